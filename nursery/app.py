@@ -1,0 +1,39 @@
+"""The application factory: settings, database, security, pages, API."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from flask import Flask
+
+from nursery import resources
+from nursery.config import Settings, read_settings
+from nursery.database import make_engine, make_sessions
+
+
+def create_app(settings: Settings | None = None, *, today: dt.date | None = None, testing: bool = False) -> Flask:
+    """Build the web application.
+
+    ``today`` fixes the day for tests and demonstrations; otherwise each request reads the clock once.
+    """
+    from nursery import api, web  # noqa: PLC0415 -- services import numpy and SQLAlchemy
+
+    settings = settings or read_settings()
+    app = Flask("nursery", template_folder=str(resources.templates()))
+    app.config.update(
+        SECRET_KEY=settings.secret_key,
+        TESTING=testing,
+        MAX_CONTENT_LENGTH=32 * 1024 * 1024,
+        # A long form field (a pasted table) is data of this size at most; files are streamed to disk by Werkzeug.
+        MAX_FORM_MEMORY_SIZE=2 * 1024 * 1024,
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        WTF_CSRF_TIME_LIMIT=None,  # a form left open over lunch is still good; the session bounds it
+        WTF_I18N_ENABLED=False,  # our own gettext serves the forms
+        NURSERY=settings,
+        NURSERY_TODAY=today,
+    )
+    app.extensions["nursery_sessions"] = make_sessions(make_engine(settings.database_url))
+    web.register(app)
+    api.register(app)
+    return app

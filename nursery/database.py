@@ -1,0 +1,102 @@
+"""The database: engine, sessions, and bringing the schema up to date.
+
+SQLAlchemy owns BEGIN on SQLite (the driver's own transaction guesses break savepoints), foreign keys are on,
+and the journal is written ahead so that readers never wait for a writer.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.orm import Session, sessionmaker
+
+from nursery import resources
+
+
+def make_engine(url: str, **options: Any) -> Engine:
+    """An engine for ``url``; a SQLite file's folder is made when missing."""
+    address = make_url(url)
+    if address.get_backend_name() == "sqlite":
+        if address.database and address.database != ":memory:":
+            Path(address.database).parent.mkdir(parents=True, exist_ok=True)
+        engine = create_engine(address, **options)
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin)
+        return engine
+    return create_engine(address, pool_pre_ping=True, **options)
+
+
+def _prepare_sqlite(connection: Any, _record: Any) -> None:
+    connection.isolation_level = None
+    for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=NORMAL", "busy_timeout=10000"):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN")
+
+
+def make_sessions(engine: Engine) -> sessionmaker[Session]:
+    """The session maker of the application."""
+    return sessionmaker(engine, expire_on_commit=False)
+
+
+def _alembic(connection: Connection) -> Any:
+    from alembic.config import Config  # noqa: PLC0415 -- slow import
+
+    config = Config()
+    config.set_main_option("script_location", str(resources.migrations()).replace("%", "%%"))
+    # The connection itself is handed over, so that no password passes through a configuration file.
+    config.attributes["connection"] = connection
+    return config
+
+
+def upgrade(engine: Engine, revision: str = "head") -> None:
+    """Bring the schema to ``revision``, all or nothing."""
+    from alembic import command  # noqa: PLC0415 -- slow import
+
+    _migrate(engine, lambda config: command.upgrade(config, revision))
+
+
+def downgrade(engine: Engine, revision: str) -> None:
+    """Take the schema back to ``revision``, all or nothing."""
+    from alembic import command  # noqa: PLC0415 -- slow import
+
+    _migrate(engine, lambda config: command.downgrade(config, revision))
+
+
+def _migrate(engine: Engine, run: Any) -> None:
+    with engine.connect() as connection:
+        is_sqlite = engine.dialect.name == "sqlite"
+        if is_sqlite:
+            # Rebuilding a table under ON DELETE CASCADE would delete its children; the check below replaces the guard.
+            # The pragma only works outside a transaction, hence on the driver's own connection.
+            _raw(connection, "PRAGMA foreign_keys=OFF")
+        try:
+            with connection.begin():
+                run(_alembic(connection))
+                if is_sqlite:
+                    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+                    if broken:
+                        raise RuntimeError(f"the migration would orphan rows: {broken[:5]}")
+        finally:
+            if is_sqlite:
+                _raw(connection, "PRAGMA foreign_keys=ON")
+
+
+def _raw(connection: Connection, statement: str) -> None:
+    driver = connection.connection.driver_connection
+    if driver is not None:
+        driver.execute(statement)
+
+
+def is_current(engine: Engine) -> bool:
+    """Whether the schema is at the newest revision."""
+    from alembic.migration import MigrationContext  # noqa: PLC0415 -- slow import
+    from alembic.script import ScriptDirectory  # noqa: PLC0415 -- slow import
+
+    with engine.connect() as connection:
+        heads = set(ScriptDirectory.from_config(_alembic(connection)).get_heads())
+        return set(MigrationContext.configure(connection).get_current_heads()) == heads

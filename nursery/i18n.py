@@ -1,0 +1,101 @@
+"""One place for language and locale: gettext, plural forms, dates and numbers.
+
+The current locale lives in a context variable, so pages, documents and the command line share it
+and services need no web framework to speak a person's language.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Literal
+
+from babel import Locale, dates, numbers
+from babel.support import LazyProxy, NullTranslations, Translations
+
+LOCALES = ("en", "pt", "es")
+DOMAIN = "nursery"
+_FOLDER = Path(__file__).parent / "translations"
+_current: ContextVar[str] = ContextVar("nursery_locale", default="en")
+
+
+@lru_cache
+def _translations(locale: str) -> NullTranslations:
+    return Translations.load(_FOLDER, [locale], DOMAIN)
+
+
+def current_locale() -> str:
+    """Code of the language now in force."""
+    return _current.get()
+
+
+def set_locale(locale: str) -> None:
+    """Use ``locale`` for the rest of this request or command; unknown codes fall back to English."""
+    _current.set(locale if locale in LOCALES else "en")
+
+
+@contextmanager
+def locale_of(locale: str) -> Iterator[None]:
+    """Use ``locale`` inside a ``with`` block."""
+    token = _current.set(locale if locale in LOCALES else "en")
+    try:
+        yield
+    finally:
+        _current.reset(token)
+
+
+def gettext(message: str, **values: Any) -> str:
+    """Translate; named values fill ``%(name)s`` places."""
+    text = _translations(_current.get()).ugettext(message)
+    return text % values if values else text
+
+
+def ngettext(one: str, many: str, num: int, **values: Any) -> str:
+    """Translate with plural forms; ``%(num)s`` is the count, grouped as the locale writes it."""
+    text = _translations(_current.get()).ungettext(one, many, num)
+    return text % {"num": format_number(num), **values}
+
+
+def lazy(message: str) -> LazyProxy:
+    """Mark a text at import time and translate it each time it is shown."""
+    return LazyProxy(gettext, message, enable_cache=False)
+
+
+def format_number(value: float | None, digits: int = 0) -> str:
+    """A number with the locale's separators and at most ``digits`` decimals; empty for None."""
+    if value is None:
+        return ""
+    pattern = "#,##0" + ("." + "#" * digits if digits else "")
+    return str(numbers.format_decimal(value, format=pattern, locale=_current.get()))
+
+
+def format_percent(value: float | None, digits: int = 0) -> str:
+    """A fraction 0–1 as the locale writes percentages; empty for None."""
+    if value is None:
+        return ""
+    pattern = "#,##0" + ("." + "#" * digits if digits else "") + " %"
+    return str(numbers.format_percent(value, format=pattern, locale=_current.get()))
+
+
+def format_date(value: dt.date | None, style: str = "medium") -> str:
+    """A date as the locale writes it (``short`` … ``full`` or a CLDR pattern); empty for None."""
+    return "" if value is None else dates.format_date(value, style, locale=_current.get())
+
+
+def format_day(value: dt.date | None) -> str:
+    """Weekday, day and month, for lists inside one season; empty for None."""
+    return "" if value is None else dates.format_skeleton("MMMEd", value, locale=_current.get())
+
+
+def month_name(month: int, width: Literal["abbreviated", "narrow", "wide"] = "abbreviated") -> str:
+    """Name of month 1–12."""
+    return str(dates.get_month_names(width, "stand-alone", _current.get())[month])
+
+
+def language_name(code: str) -> str:
+    """A language's own name for itself."""
+    return (Locale.parse(code).get_display_name(code) or code).capitalize()

@@ -1,0 +1,154 @@
+"""A plan, frozen with its inputs and results: an old label can always be explained."""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import JSON, BigInteger, ForeignKey, Index, String, text
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from nursery.models.base import Base
+from nursery.models.types import UtcDateTime, at_least, choice, utc_now
+from nursery.planning.words import Method
+
+
+class LineStatus(StrEnum):
+    """What the line needs of a person."""
+
+    ON_TRACK = "on-track"
+    COLLECT = "collect"
+    SHORT = "short"
+    LATE = "late"
+
+
+class Plan(Base):
+    """One calculation of the whole plan, kept as it was."""
+
+    __tablename__ = "plans"
+    __table_args__ = (
+        Index(
+            "uq_plans_adopted", "is_adopted", unique=True,
+            sqlite_where=text("is_adopted"), postgresql_where=text("is_adopted"),
+        ),
+    )  # fmt: skip
+
+    label: Mapped[str] = mapped_column(String(120))
+    created_at: Mapped[dt.datetime] = mapped_column(UtcDateTime, default=utc_now)
+    person: Mapped[str] = mapped_column(String(80))
+    #: The day the plan was reckoned from.
+    as_of: Mapped[dt.date]
+    #: SHA-256 of the inputs in canonical form: equal fingerprints mean equal plans.
+    fingerprint: Mapped[str] = mapped_column(String(64), index=True)
+    engine_version: Mapped[str] = mapped_column(String(20))
+    #: Everything the calculation was given.
+    inputs: Mapped[dict[str, Any]] = mapped_column(JSON, deferred=True)
+    is_adopted: Mapped[bool] = mapped_column(default=False)
+    adopted_at: Mapped[dt.datetime | None] = mapped_column(UtcDateTime)
+    adopted_by: Mapped[str | None] = mapped_column(String(80))
+
+    lines: Mapped[list[PlanLine]] = relationship(back_populates="plan", order_by="PlanLine.id")
+    needs: Mapped[list[CollectionNeed]] = relationship(back_populates="plan", order_by="CollectionNeed.id")
+
+
+class CollectionNeed(Base):
+    """Seed that no lot can give: what, where, how much and when to collect."""
+
+    __tablename__ = "collection_needs"
+    __table_args__ = (at_least("seeds", 0), at_least("grams", 0))
+
+    plan_id: Mapped[int] = mapped_column(ForeignKey("plans.id"), index=True)
+    species_id: Mapped[int] = mapped_column(ForeignKey("species.id"), index=True)
+    species_name: Mapped[str] = mapped_column(String(120))
+    region_code: Mapped[str] = mapped_column(String(24))
+    basin: Mapped[str] = mapped_column(String(80))
+    #: Collecting season: first and last day; the year is that of ``opens_on``.
+    opens_on: Mapped[dt.date]
+    closes_on: Mapped[dt.date]
+    seeds: Mapped[int] = mapped_column(BigInteger)
+    #: Clean seed; empty for cuttings, which are counted.
+    grams: Mapped[float | None]
+    fruit_kg: Mapped[float | None]
+    mothers: Mapped[int]
+    plants: Mapped[int]
+
+    plan: Mapped[Plan] = relationship(back_populates="needs")
+    lines: Mapped[list[PlanLine]] = relationship(back_populates="need")
+
+
+class PlanLine(Base):
+    """The plan for one target."""
+
+    __tablename__ = "plan_lines"
+    __table_args__ = (
+        Index("ix_plan_lines_plan_id_sow_on_id", "plan_id", "sow_on", "id"),
+        at_least("trays", 0),
+        at_least("seeds", 0),
+    )
+
+    plan_id: Mapped[int] = mapped_column(ForeignKey("plans.id"))
+    target_id: Mapped[int] = mapped_column(ForeignKey("targets.id"), index=True)
+    need_id: Mapped[int | None] = mapped_column(ForeignKey("collection_needs.id"), index=True)
+    site_id: Mapped[int] = mapped_column(ForeignKey("sites.id"), index=True)
+    site_name: Mapped[str] = mapped_column(String(120))
+    species_id: Mapped[int] = mapped_column(ForeignKey("species.id"), index=True)
+    species_name: Mapped[str] = mapped_column(String(120))
+    season: Mapped[int]
+    status: Mapped[LineStatus] = mapped_column(choice(LineStatus, "status"))
+    wanted: Mapped[int]
+    plants_to_plant: Mapped[int]
+    ready_plants: Mapped[int]
+    method: Mapped[Method] = mapped_column(choice(Method, "method"))
+    protocol: Mapped[str] = mapped_column(String(60))
+    container_id: Mapped[int | None] = mapped_column(ForeignKey("containers.id"), index=True)
+    container_name: Mapped[str] = mapped_column(String(120))
+    nursery_name: Mapped[str] = mapped_column(String(120))
+    seeds_per_cell: Mapped[int | None]
+    cells: Mapped[int]
+    trays: Mapped[int]
+    cells_sown: Mapped[int]
+    seeds: Mapped[int] = mapped_column(BigInteger)
+    grams: Mapped[float | None]
+    collect_by: Mapped[dt.date | None]
+    pretreat_on: Mapped[dt.date]
+    sow_on: Mapped[dt.date]
+    ready_on: Mapped[dt.date]
+    plant_on: Mapped[dt.date]
+    expected: Mapped[float]
+    p10: Mapped[int]
+    p90: Mapped[int]
+    probability: Mapped[float]
+    #: Plants of ``plants_to_plant`` that seed in hand cannot give.
+    shortfall: Mapped[int]
+    seeds_missing: Mapped[int] = mapped_column(BigInteger)
+    #: Phases as ``[{name, start, end, wait_days}]``.
+    phases: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
+    #: Findings as ``[{code, values}]``; the sentence is made when shown, in the reader's language.
+    problems: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
+    #: Rates and amounts behind the numbers, for the explanation on screen.
+    basis: Mapped[dict[str, Any]] = mapped_column(JSON)
+
+    plan: Mapped[Plan] = relationship(back_populates="lines")
+    need: Mapped[CollectionNeed | None] = relationship(back_populates="lines")
+    draws: Mapped[list[Draw]] = relationship(back_populates="line", order_by="Draw.id")
+
+
+class Draw(Base):
+    """Seed of one lot promised to one line."""
+
+    __tablename__ = "draws"
+    __table_args__ = (at_least("seeds", 1),)
+
+    line_id: Mapped[int] = mapped_column(ForeignKey("plan_lines.id"), index=True)
+    lot_id: Mapped[int] = mapped_column(ForeignKey("lots.id"), index=True)
+    lot_code: Mapped[str] = mapped_column(String(24))
+    seeds: Mapped[int] = mapped_column(BigInteger)
+    #: Empty for cuttings.
+    milligrams: Mapped[int | None] = mapped_column(BigInteger)
+    cells: Mapped[int]
+    #: On the day of sowing, not of test.
+    viability: Mapped[float]
+    distance_m: Mapped[float]
+
+    line: Mapped[PlanLine] = relationship(back_populates="draws")

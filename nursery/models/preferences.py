@@ -1,0 +1,32 @@
+"""The nursery's own defaults: one row."""
+
+from __future__ import annotations
+
+from sqlalchemy import CheckConstraint, String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from nursery.models.base import Base
+from nursery.models.types import at_least
+
+
+class Preferences(Base):
+    """Assurance, spare trays and the costs by which seeds per cell are chosen."""
+
+    __tablename__ = "preferences"
+    __table_args__ = (
+        CheckConstraint("id = 1", name="one_row"),
+        CheckConstraint("assurance > 0 AND assurance < 1", name="assurance"),
+        at_least("spare_trays", 0),
+        at_least("cost_seed", 0),
+        at_least("cost_thin", 0),
+        at_least("cost_cell", 0),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True, default=1, sort_order=-1)
+    organisation: Mapped[str] = mapped_column(String(120), default="", server_default="")
+    assurance: Mapped[float] = mapped_column(default=0.8)
+    spare_trays: Mapped[int] = mapped_column(default=0)
+    #: Money of one's own currency: a viable seed, thinning one seedling, a cell sown (tray, substrate, bench).
+    cost_seed: Mapped[float] = mapped_column(default=0.02)
+    cost_thin: Mapped[float] = mapped_column(default=0.02)
+    cost_cell: Mapped[float] = mapped_column(default=0.15)

@@ -1,0 +1,25 @@
+"""The pages. Each capability is a small package or module with its blueprint; this file lists them."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from flask import Flask
+
+CAPABILITIES = (
+    "language",
+    "season",
+)
+
+
+def register(app: Flask) -> None:
+    """Hang everything on the application."""
+    from nursery.web import errors, filters, language, security, session  # noqa: PLC0415 -- flask_wtf only when serving
+
+    session.register(app)
+    security.register(app)
+    errors.register(app)
+    filters.register(app)
+    app.before_request(language.choose)
+    for name in CAPABILITIES:
+        app.register_blueprint(import_module(f"nursery.web.{name}").bp)

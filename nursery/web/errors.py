@@ -1,0 +1,58 @@
+"""Error pages: what happened, in plain words, and what to do next."""
+
+from __future__ import annotations
+
+from flask import Flask, current_app, g, jsonify, render_template, request
+from flask.typing import ResponseReturnValue
+from flask_wtf.csrf import CSRFError
+from werkzeug.exceptions import HTTPException
+
+from nursery.errors import Conflict, Invalid, NotFound
+
+PAGES = {403, 404, 409, 413, 422, 500}
+
+
+def register(app: Flask) -> None:
+    """One handler per kind of error; API paths answer in JSON."""
+
+    @app.errorhandler(NotFound)
+    def not_found(error: NotFound) -> ResponseReturnValue:
+        return answer(404, str(error))
+
+    @app.errorhandler(Conflict)
+    def conflict(error: Conflict) -> ResponseReturnValue:
+        return answer(409, str(error))
+
+    @app.errorhandler(Invalid)
+    def invalid(error: Invalid) -> ResponseReturnValue:
+        if request.path.startswith("/api/"):
+            return jsonify(errors=error.errors), 422
+        return answer(422, str(error))
+
+    @app.errorhandler(CSRFError)
+    def forged(error: CSRFError) -> ResponseReturnValue:
+        return answer(403, str(error.description))
+
+    @app.errorhandler(HTTPException)
+    def http_error(error: HTTPException) -> ResponseReturnValue:
+        if error.code and error.code < 400:
+            return error
+        return answer(error.code or 500, error.description or "")
+
+    @app.errorhandler(Exception)
+    def unforeseen(error: Exception) -> ResponseReturnValue:
+        if current_app.testing:
+            raise error
+        current_app.logger.error("unforeseen error at %s", request.path)
+        session = g.get("db")
+        if session is not None:
+            session.rollback()
+        return answer(500, "")
+
+
+def answer(status: int, message: str) -> ResponseReturnValue:
+    """The page (or JSON) for a status."""
+    if request.path.startswith("/api/"):
+        return jsonify(errors={"request": message or str(status)}), status
+    page = status if status in PAGES else (404 if status < 500 else 500)
+    return render_template(f"errors/{page}.html", message=message), status

@@ -1,0 +1,45 @@
+"""What templates may call: numbers, dates and words in the reader's language."""
+
+from __future__ import annotations
+
+from flask import Flask, current_app
+
+from nursery import __version__, i18n
+from nursery.web.navigation import navigation
+from nursery.web.session import today
+
+
+def register(app: Flask) -> None:
+    """Filters, globals and the values every page has."""
+    env = app.jinja_env
+    env.trim_blocks = env.lstrip_blocks = True
+    env.add_extension("jinja2.ext.i18n")
+    env.install_gettext_callables(  # type: ignore[attr-defined]
+        i18n.gettext, i18n.ngettext, newstyle=False
+    )
+    env.globals["_"] = i18n.gettext
+    env.globals["ngettext"] = i18n.ngettext
+    env.filters.update(
+        number=i18n.format_number,
+        percent=i18n.format_percent,
+        date=i18n.format_date,
+        day=i18n.format_day,
+        month=i18n.month_name,
+        season=season,
+    )
+
+    @app.context_processor
+    def every_page() -> dict[str, object]:
+        return {
+            "locale": i18n.current_locale(),
+            "locales": {code: i18n.language_name(code) for code in i18n.LOCALES},
+            "navigation": navigation(),
+            "demo": current_app.config["NURSERY"].demo,
+            "today": today(),
+            "product_version": __version__,
+        }
+
+
+def season(year: int) -> str:
+    """2027 as 2027/28."""
+    return f"{year}/{(year + 1) % 100:02d}"

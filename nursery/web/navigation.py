@@ -1,0 +1,80 @@
+"""The way around, following the plant. Each section lists its pages; a page not built is not listed."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from flask import current_app, url_for
+
+from nursery.i18n import gettext as _
+
+
+class Child(TypedDict):
+    """A page of a section."""
+
+    label: str
+    url: str
+
+
+class Section(TypedDict):
+    """A stage of the plant's life."""
+
+    section: str
+    label: str
+    url: str
+    children: list[Child]
+
+
+def navigation() -> list[Section]:
+    """Sections in the order in which a plant lives them."""
+    return [
+        _section("season", _("Season"), ("season.home", _("At a glance"))),
+        _section(
+            "collect",
+            _("Collect"),
+            ("needs.list_page", _("What to collect")),
+            ("trips.list_page", _("Trips")),
+            ("populations.list_page", _("Populations")),
+        ),
+        _section("seed", _("Seed"), ("lots.list_page", _("Lots")), ("storage.list_page", _("Storage places"))),
+        _section(
+            "plan",
+            _("Plan"),
+            ("targets.list_page", _("Targets")),
+            ("plans.list_page", _("Plans")),
+            ("plans.current", _("Plan lines")),
+        ),
+        _section(
+            "grow",
+            _("Grow"),
+            ("sowing.list_page", _("Sowing list")),
+            ("calendar.page", _("Calendar")),
+            ("containers.list_page", _("Containers")),
+            ("nurseries.list_page", _("Nurseries")),
+        ),
+        _section(
+            "plant",
+            _("Plant"),
+            ("stock.page", _("Ready stock")),
+            ("sites.list_page", _("Planting sites")),
+            ("trace.page", _("Trace")),
+        ),
+        _section("species", _("Species"), ("species.list_page", _("Species"))),
+        _section("calculators", _("Calculators"), ("calculators.index", _("Calculators"))),
+        _section("import", _("Import"), ("imports.index", _("Import"))),
+        _section("settings", _("Settings"), ("settings.page", _("Settings"))),
+    ]
+
+
+def _section(key: str, label: str, *pages: tuple[str, str]) -> Section:
+    children: list[Child] = [
+        {"label": text, "url": url_for(endpoint)}
+        for endpoint, text in pages
+        if endpoint in current_app.view_functions
+    ] or [{"label": label, "url": url_for("season.home")}]
+    return {
+        "section": key,
+        "label": label,
+        "url": children[0]["url"],
+        "children": children if len(children) > 1 else [],
+    }

@@ -1,0 +1,52 @@
+"""One database session a request, committed once: after a good answer, and only then."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from flask import Flask, Response, current_app, g
+from sqlalchemy.orm import Session
+
+from nursery.config import Settings
+
+
+def db() -> Session:
+    """The request's session."""
+    if "db" not in g:
+        g.db = current_app.extensions["nursery_sessions"]()
+    session: Session = g.db
+    return session
+
+
+def actor() -> str:
+    """Name of the person acting."""
+    settings: Settings = current_app.config["NURSERY"]
+    return settings.person
+
+
+def today() -> dt.date:
+    """The request's day, read once."""
+    if "today" not in g:
+        g.today = current_app.config["NURSERY_TODAY"] or dt.datetime.now().astimezone().date()
+    day: dt.date = g.today
+    return day
+
+
+def register(app: Flask) -> None:
+    """Commit below 400, roll back otherwise; close always."""
+
+    @app.after_request
+    def finish(response: Response) -> Response:
+        session: Session | None = g.get("db")
+        if session is not None:
+            if response.status_code < 400:
+                session.commit()
+            else:
+                session.rollback()
+        return response
+
+    @app.teardown_request
+    def close(_error: BaseException | None) -> None:
+        session: Session | None = g.pop("db", None)
+        if session is not None:
+            session.close()

@@ -1,0 +1,44 @@
+"""A client that meets the application as a browser does, CSRF included."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from nursery.app import create_app
+from nursery.config import Settings
+
+
+class Browser(FlaskClient):
+    """Posts carry the CSRF token of the page they come from."""
+
+    def submit(
+        self, path: str, data: dict[str, Any] | None = None, *, page: str | None = None, **options: Any
+    ) -> TestResponse:
+        """Get ``page`` (``path`` itself when not given), take its token, and post ``data`` to ``path``."""
+        html = self.get(page or path).get_data(as_text=True)
+        token = re.search(r'name="csrf_token"[^>]*value="([^"]+)"', html)
+        assert token, f"{page or path} has no form"
+        return self.post(path, data={"csrf_token": token[1], **(data or {})}, **options)
+
+
+@pytest.fixture
+def app(settings: Settings, today: dt.date) -> Iterator[Flask]:
+    app = create_app(settings, today=today, testing=True)
+    app.test_client_class = Browser
+    yield app
+    app.extensions["nursery_sessions"].kw["bind"].dispose()
+
+
+@pytest.fixture
+def client(app: Flask) -> Browser:
+    client = app.test_client()
+    assert isinstance(client, Browser)
+    return client
