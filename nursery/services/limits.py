@@ -1,0 +1,117 @@
+"""Bounds that every door shares: a form, a file and the command line refuse the same values.
+
+The bounds are generous: they catch slips of the keyboard and wrong units, not unusual nurseries.
+Where no source is named they are common practice.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+
+from nursery.i18n import format_number
+from nursery.i18n import gettext as _
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """A closed interval; ``above`` and ``below`` leave the ends out."""
+
+    low: float
+    high: float
+    above: bool = False
+    below: bool = False
+
+    def holds(self, value: float) -> bool:
+        """Whether the value is allowed; no bound holds what is not a number."""
+        if not math.isfinite(value):
+            return False
+        fits_low = value > self.low if self.above else value >= self.low
+        return fits_low and (value < self.high if self.below else value <= self.high)
+
+    def refusal(self, value: float) -> str | None:
+        """What is wrong with a value, in words, or None."""
+        if self.holds(value):
+            return None
+        places = {
+            "value": format_number(value, 6) if math.isfinite(value) else str(value),
+            "low": format_number(self.low, 3),
+            "high": format_number(self.high, 3),
+        }
+        if self.above and self.below:
+            return _("%(value)s is out of range. Give a number above %(low)s and below %(high)s.", **places)
+        if self.above:
+            return _("%(value)s is out of range. Give a number above %(low)s, up to %(high)s.", **places)
+        return _("%(value)s is out of range. Give a number from %(low)s to %(high)s.", **places)
+
+
+LATITUDE = Bounds(-90, 90)
+LONGITUDE = Bounds(-180, 180)
+#: Shore of the Dead Sea to the summit of Mount Everest, rounded outward (from memory).
+ELEVATION_M = Bounds(-450, 9000)
+FRUITING_PLANTS = Bounds(0, 10_000_000)
+AREA_HA = Bounds(0, 1_000_000, above=True)
+AMOUNT_G = Bounds(0, 100_000_000)
+PIECES = Bounds(0, 100_000_000)
+MOTHER_PLANTS = Bounds(1, 1_000_000)
+FRACTION = Bounds(0, 1)
+POSITIVE_FRACTION = Bounds(0, 1, above=True)
+CHANCE = Bounds(0, 1, above=True, below=True)
+MOISTURE_PCT = Bounds(0, 100, above=True, below=True)
+#: The heaviest seeds of the temperate zone are chestnuts and walnuts, some 20 g each: 20,000 g (from memory).
+TSW_G = Bounds(0, 100_000, above=True)
+RIPENING_YEAR = Bounds(1900, 2200)
+SEASON = Bounds(2000, 2200)
+PLANTS = Bounds(1, 100_000_000)
+DENSITY_PER_HA = Bounds(0, 1_000_000, above=True)
+SEEDS_PER_CELL = Bounds(1, 100)
+PRIORITY = Bounds(1, 5)
+SURVIVAL_YEARS = (1, 3)
+
+
+def refuse_coordinates(latitude: float, longitude: float) -> dict[str, str]:
+    """What is wrong with a point, by field; says when the two look swapped."""
+    if not LATITUDE.holds(latitude) and LATITUDE.holds(longitude) and LONGITUDE.holds(latitude):
+        return {
+            "latitude": _(
+                "%(value)s is off the globe as a latitude. Latitude and longitude look swapped:"
+                " latitude comes first and lies between -90 and 90.",
+                value=format_number(latitude, 6),
+            )
+        }
+    found = {"latitude": LATITUDE.refusal(latitude), "longitude": LONGITUDE.refusal(longitude)}
+    return {field: message for field, message in found.items() if message}
+
+
+def refuse_collection_date(collected_on: dt.date, ripening_year: int, today: dt.date) -> dict[str, str]:
+    """A lot cannot come from the future, nor from before its seed ripened.
+
+    Fruit may hang on the plant: collecting up to two years after ripening is allowed (common practice).
+    """
+    if collected_on > today:
+        return {"collected_on": _("The lot would be collected in the future. Correct the date.")}
+    if not ripening_year <= collected_on.year <= ripening_year + 2:
+        return {
+            "ripening_year": _(
+                "Seed that ripened in %(year)s was not collected on %(day)s: collecting follows ripening within"
+                " two years. Correct the year or the date.",
+                year=ripening_year,
+                day=collected_on.isoformat(),
+            )
+        }
+    return {}
+
+
+def refuse_test_date(tested_on: dt.date, collected_on: dt.date | None, today: dt.date) -> dict[str, str]:
+    """A test lies between collection and today."""
+    if tested_on > today:
+        return {"tested_on": _("The test would lie in the future. Correct the date.")}
+    if collected_on is not None and tested_on < collected_on:
+        return {
+            "tested_on": _(
+                "The test would be before the collection on %(day)s. Correct one of the dates.",
+                day=collected_on.isoformat(),
+            )
+        }
+    return {}

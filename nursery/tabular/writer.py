@@ -1,0 +1,127 @@
+"""Tables out: CSV (RFC 4180) and XLSX, streamed, and safe to open in a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import tempfile
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import IO, Any, Literal
+
+Cell = str | int | float | dt.date | None
+CellKind = Literal["text", "number", "percent", "date"]
+
+CSV_TYPE = "text/csv; charset=utf-8"
+XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+#: Characters at the start of a text that make a spreadsheet calculate, among them the full-width forms.
+TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_FORMATS = {"percent": "0.0%", "date": "yyyy-mm-dd"}
+_PORTION = 64 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """The head of a column; ``kind`` decides how its cells are written, ``digits`` how many decimals XLSX shows."""
+
+    label: str
+    kind: CellKind = "text"
+    digits: int | None = None
+    width: int = 16
+
+
+def neutralise(text: str) -> str:
+    """A text that no spreadsheet takes for a formula: an apostrophe goes before a dangerous first character."""
+    return "'" + text if text.startswith(TRIGGERS) else text
+
+
+def write_csv(
+    headings: Sequence[Heading], rows: Iterable[Sequence[Cell]], *, bom: bool = False
+) -> Iterator[bytes]:
+    """The table as UTF-8 CSV in portions: commas, CRLF, ISO dates, decimal points; ``bom`` helps old spreadsheets."""
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\r\n")
+    if bom:
+        buffer.write("\ufeff")
+    writer.writerow([neutralise(heading.label) for heading in headings])
+    for row in rows:
+        writer.writerow([_plain(cell) for cell in row])
+        if buffer.tell() > _PORTION:
+            yield _emptied(buffer)
+    yield _emptied(buffer)
+
+
+def write_xlsx(title: str, headings: Sequence[Heading], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
+    """The table as one XLSX sheet in portions: true dates and numbers, the heading frozen and bold."""
+    with tempfile.SpooledTemporaryFile(max_size=4 * 1024 * 1024) as file:
+        _save_xlsx(file, title, headings, rows)
+        file.seek(0)
+        while portion := file.read(_PORTION):
+            yield portion
+
+
+def _save_xlsx(file: IO[bytes], title: str, headings: Sequence[Heading], rows: Iterable[Sequence[Cell]]) -> None:
+    from openpyxl import Workbook  # noqa: PLC0415 -- slow import
+    from openpyxl.cell import WriteOnlyCell  # noqa: PLC0415 -- slow import
+    from openpyxl.styles import Font  # noqa: PLC0415 -- slow import
+    from openpyxl.utils import get_column_letter  # noqa: PLC0415 -- slow import
+
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet(_sheet_title(title))
+    sheet.freeze_panes = "A2"
+    for number, heading in enumerate(headings, start=1):
+        sheet.column_dimensions[get_column_letter(number)].width = heading.width
+
+    def cell(value: Cell, number_format: str | None) -> Any:
+        if isinstance(value, str):
+            made = WriteOnlyCell(sheet, value=_without_controls(value))
+            if value.startswith(TRIGGERS):
+                made.data_type = "s"  # openpyxl would write a formula
+                made.quotePrefix = True  # and so that it stays text when a person edits the cell
+            return made
+        if value is None or number_format is None:
+            return value
+        made = WriteOnlyCell(sheet, value=value)
+        made.number_format = number_format
+        return made
+
+    formats = [_number_format(heading) for heading in headings]
+    top = [cell(heading.label, None) for heading in headings]
+    for made in top:
+        made.font = Font(bold=True)
+    sheet.append(top)
+    for row in rows:
+        sheet.append([cell(value, shape) for value, shape in zip(row, formats, strict=True)])
+    book.save(file)
+
+
+def _number_format(heading: Heading) -> str | None:
+    if heading.kind == "number" and heading.digits is not None:
+        return "0" + ("." + "0" * heading.digits if heading.digits else "")
+    return _FORMATS.get(heading.kind)
+
+
+def _plain(cell: Cell) -> str | int | float:
+    if cell is None:
+        return ""
+    if isinstance(cell, dt.date):
+        return cell.isoformat()
+    return neutralise(cell.replace("\0", "")) if isinstance(cell, str) else cell
+
+
+def _without_controls(text: str) -> str:
+    # XML 1.0 holds no control character but tab, line feed and carriage return.
+    return "".join(c for c in text if c in "\t\n\r" or (c >= " " and c not in "\ufffe\uffff"))
+
+
+def _sheet_title(title: str) -> str:
+    kept = "".join(" " if c in r"[]:*?/\'" else c for c in _without_controls(title)).strip()
+    return kept[:31] or "1"
+
+
+def _emptied(buffer: io.StringIO) -> bytes:
+    portion = buffer.getvalue().encode()
+    buffer.seek(0)
+    buffer.truncate()
+    return portion
