@@ -7,8 +7,8 @@ document.addEventListener("input", (event) => {
   if (event.target.closest("form[data-guard]")) unsaved = true;
 });
 
-document.addEventListener("submit", () => {
-  unsaved = false;
+document.addEventListener("submit", (event) => {
+  if (event.target.matches("form[data-guard]")) unsaved = false;
 });
 
 window.addEventListener("beforeunload", (event) => {
