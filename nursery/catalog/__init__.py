@@ -1,5 +1,7 @@
 """The species catalogue: figures with their sources, read from files that a person can read and mend."""
 
+from nursery.catalog.cautions import caution_text
+from nursery.catalog.checking import check
 from nursery.catalog.entries import (
     Catalog,
     Collecting,
@@ -13,6 +15,7 @@ from nursery.catalog.entries import (
     Storage,
 )
 from nursery.catalog.figures import Figure, FigureValue
+from nursery.catalog.messages import Message
 from nursery.catalog.naming import find_species, nearest
 from nursery.catalog.overriding import override_fault, with_overrides
 from nursery.catalog.reading import load_catalog
@@ -23,6 +26,7 @@ __all__ = [
     "Evidence",
     "Figure",
     "FigureValue",
+    "Message",
     "Phase",
     "Protocol",
     "Rate",
@@ -30,6 +34,8 @@ __all__ = [
     "Source",
     "SpeciesEntry",
     "Storage",
+    "caution_text",
+    "check",
     "find_species",
     "load_catalog",
     "nearest",

@@ -8,6 +8,7 @@ import unicodedata
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from nursery.catalog.entries import Catalog, SpeciesEntry
 
@@ -52,7 +53,7 @@ def canonical(text: str) -> str:
     # “Q.suber” and “q suber” are abbreviations of a genus too.
     words = plain(re.sub(r"^(\w)(?:\.\s*|\s+)", r"\1. ", text.strip())).split()
     kept = words[:2]
-    for rank, epithet in zip(words[2:], words[3:], strict=False):
+    for rank, epithet in pairwise(words[2:]):
         if rank in _RANKS.values():
             kept += [rank, epithet]
     return " ".join(kept)

@@ -49,7 +49,10 @@ RULES: dict[str, Rule] = {
     "protocols.*.phases.*.degree_days": Rule("number", "°C·d", 1, 20_000),
     "protocols.*.phases.*.base_c": Rule("number", "°C", -5, 25),
     "protocols.*.phases.*.temperature_c": Rule("number", "°C", -10, 130),
-    "protocols.*.rates.*.mean": Rule("number", "", 0, 1),
+    # A stage that nothing lives through would ask for endless seed; a loss may be nil, never total.
+    "protocols.*.rates.*.mean": Rule("number", "", 0.001, 1),
+    "protocols.*.rates.cull.mean": Rule("number", "", 0, 0.99),
+    "protocols.*.rates.handling_loss.mean": Rule("number", "", 0, 0.99),
     "protocols.*.rates.*.weight": Rule("number", "", 0.5, 100_000),
 }
 
@@ -59,7 +62,7 @@ def rule_of(path: str) -> Rule | None:
     steps = path.split(".")
     if steps[0] == "protocols" and len(steps) >= 3:
         steps[1] = "*"
-        if len(steps) == 5:
+        if len(steps) == 5 and ".".join(steps) not in RULES:
             steps[3] = "*"
     return RULES.get(".".join(steps))
 
@@ -72,16 +75,17 @@ def fault(rule: Rule, value: object) -> str | None:
         return None if isinstance(value, bool) else _("Write true or false.")
     if rule.kind == "choice":
         return None if value in rule.choices else _("Write one of %(choices)s.", choices=", ".join(rule.choices))
+    return _number_fault(rule, value)
+
+
+def _number_fault(rule: Rule, value: object) -> str | None:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return _("Write a number.")
+    if not rule.low <= value <= rule.high:  # also false for “not a number”
+        low, high = format_number(rule.low, 4), format_number(rule.high, 4)
+        return _("Write a number from %(low)s to %(high)s.", low=low, high=high)
     if rule.kind == "whole" and value != int(value):
         return _("Write a whole number.")
-    if not rule.low <= value <= rule.high:
-        return _(
-            "Write a number from %(low)s to %(high)s.",
-            low=format_number(rule.low, 4),
-            high=format_number(rule.high, 4),
-        )
     return None
 
 
