@@ -1,0 +1,100 @@
+"""Which database a command works on, and opening it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from nursery.cli.group import Trouble
+from nursery.config import Settings, read_settings
+from nursery.i18n import gettext as _
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+    from sqlalchemy.orm import Session
+
+
+def day() -> dt.date:
+    """Today, by the clock of this machine."""
+    return dt.datetime.now().astimezone().date()
+
+
+def demo_settings() -> Settings:
+    """Settings of the demo: the database that was named, else a file of its own beside the nursery's."""
+    settings = read_settings()
+    named = os.environ.get("NURSERY_DATABASE_URL")
+    return replace(settings, database_url=named or f"sqlite:///{_demo_file(settings)}", demo=True)
+
+
+def current_settings() -> Settings:
+    """Settings of the own nursery; where there is none yet but a demo season, those of the demo."""
+    settings = read_settings()
+    own = settings.data_dir / "nursery.sqlite"
+    if not os.environ.get("NURSERY_DATABASE_URL") and not own.exists() and _demo_file(settings).exists():
+        click.echo(_("There is no nursery of your own yet; this is the demo season."), err=True)
+        return demo_settings()
+    return settings
+
+
+def _demo_file(settings: Settings) -> Path:
+    return settings.data_dir / "demo.sqlite"
+
+
+@contextmanager
+def opened(settings: Settings) -> Iterator[Engine]:
+    """The engine of an existing database whose schema is current."""
+    from sqlalchemy import make_url  # noqa: PLC0415 -- slow import
+
+    from nursery.database import is_current, make_engine  # noqa: PLC0415 -- slow import
+
+    url = make_url(settings.database_url)
+    if url.get_backend_name() == "sqlite" and not Path(url.database or "").is_file():
+        raise Trouble(
+            _(
+                "There is no database at %(place)s yet. Start with “nursery serve” for your own nursery, or with"
+                " “nursery demo”.",
+                place=url.database,
+            )
+        )
+    engine = make_engine(settings.database_url)
+    try:
+        if not is_current(engine):
+            raise Trouble(_("The database was made by another version. Run “nursery upgrade”, then try again."))
+        yield engine
+    finally:
+        engine.dispose()
+
+
+@contextmanager
+def transaction(settings: Settings) -> Iterator[Session]:
+    """A session on an existing database, committed at the end of the block."""
+    from sqlalchemy.orm import Session  # noqa: PLC0415 -- slow import
+
+    with opened(settings) as engine, Session(engine, expire_on_commit=False) as session, session.begin():
+        yield session
+
+
+@contextmanager
+def prepared(settings: Settings) -> Iterator[Session]:
+    """A session on a database brought up to date first, made when missing."""
+    from sqlalchemy.orm import Session  # noqa: PLC0415 -- slow import
+
+    from nursery.database import is_current, make_engine, upgrade  # noqa: PLC0415 -- slow import
+    from nursery.services.setup import set_up  # noqa: PLC0415 -- slow import
+
+    engine = make_engine(settings.database_url)
+    try:
+        if not is_current(engine):
+            upgrade(engine)
+        with Session(engine, expire_on_commit=False) as session, session.begin():
+            set_up(session, settings.person)
+            yield session
+    finally:
+        engine.dispose()

@@ -1,0 +1,21 @@
+"""``nursery serve``: the own nursery's pages."""
+
+from __future__ import annotations
+
+import click
+
+from nursery.cli.serving import port_option, serve_pages
+from nursery.config import read_settings
+from nursery.i18n import gettext as _
+
+
+@click.command(help=_("Serve your own nursery's pages on this machine, its database made or upgraded first."))
+@port_option
+def serve(port: int) -> None:
+    """Upgrade, then serve."""
+    from nursery.cli.opening import prepared  # noqa: PLC0415 -- slow import
+
+    settings = read_settings()
+    with prepared(settings) as session:
+        click.echo(_("Database: %(place)s", place=session.get_bind().engine.url.render_as_string()))
+    serve_pages(settings, port)

@@ -1,0 +1,5 @@
+"""The demo season: an invented dry basin, told from today."""
+
+from nursery.services.demo.loading import demo_day, is_empty, load_demo
+
+__all__ = ["demo_day", "is_empty", "load_demo"]

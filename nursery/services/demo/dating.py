@@ -1,0 +1,28 @@
+"""The demo's days, all told from today, so that the season is live whenever it is loaded."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+#: From this month on nearly nothing sown now can be planted in the coming winter, so the demo looks one further.
+_TURN = 3
+
+
+def first_season(today: dt.date) -> int:
+    """First year of the demo's first planting winter."""
+    return today.year if today.month < _TURN else today.year + 1
+
+
+def collected_on(day: str, today: dt.date, age: int) -> dt.date:
+    """The newest ``MM-DD`` that lies a week or more back, or ``age`` years before that one."""
+    month, number = (int(part) for part in day.split("-"))
+    newest = dt.date(today.year, month, number)
+    if newest > today - dt.timedelta(days=7):
+        newest = newest.replace(year=newest.year - 1)
+    return newest.replace(year=newest.year - age)
+
+
+def ripening_year(collected: dt.date, months: tuple[int, ...]) -> int:
+    """The year in which seed ripened: fruit that hangs over the new year belongs to the autumn before."""
+    over_new_year = collected.month <= 3 and {12} & set(months)
+    return collected.year - 1 if over_new_year else collected.year

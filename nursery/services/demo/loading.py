@@ -1,0 +1,67 @@
+"""Loading the demo season into a database, and knowing a demo database again."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from sqlalchemy import delete, exists, select
+from sqlalchemy.orm import Session
+
+from nursery.errors import Conflict
+from nursery.i18n import gettext as _
+from nursery.models import Base, Change, Lot, Population, Site, Species, Target, Trip
+from nursery.services import auditing
+from nursery.services.demo import lots, places, tables, targets
+from nursery.services.setup import set_up
+
+#: The audit entry by which a demo database is known.
+ACTION = "demo loaded"
+
+
+def demo_day(session: Session) -> dt.date | None:
+    """The day for which the demo season was loaded; None when this is no demo database."""
+    details = session.scalar(
+        select(Change.details).where(Change.action == ACTION).order_by(Change.id.desc()).limit(1)
+    )
+    return None if details is None else dt.date.fromisoformat(details["today"][1])
+
+
+def is_empty(session: Session) -> bool:
+    """Whether nobody has written any record down yet."""
+    return not any(
+        session.scalar(select(exists().select_from(model))) for model in (Population, Site, Trip, Lot, Target)
+    )
+
+
+def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
+    """Fill the database with the demo season of ``today``; an older demo season makes room for it.
+
+    Raises
+    ------
+    Conflict
+        When the database holds records that are not the demo's.
+    """
+    if demo_day(session) is not None:
+        _clear(session)
+    elif not is_empty(session):
+        raise Conflict(
+            _("This database holds records of your own, so the demo season was not loaded. Give another database.")
+        )
+    preferences = set_up(session, actor)
+    species = {row.scientific_name: row for row in session.scalars(select(Species))}
+    growing = tables.growing_places()
+    places.set_preferences(preferences, growing)
+    storage = places.storage_places(growing)
+    stands, sites = places.populations(species), places.sites()
+    trips, seed_lots = lots.trips_and_lots(today, stands, storage)
+    session.add_all(places.nurseries(growing))
+    session.add_all([*stands.values(), *sites.values(), *trips, *seed_lots])
+    session.add_all(targets.targets(today, sites, species))
+    session.flush()
+    auditing.record(session, actor, action=ACTION, row=preferences, details={"today": [None, today.isoformat()]})
+
+
+def _clear(session: Session) -> None:
+    for table in reversed(Base.metadata.sorted_tables):
+        session.execute(delete(table))
+    session.expunge_all()

@@ -1,0 +1,124 @@
+"""The demo's collection trips and the lots they brought home."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from nursery.catalog import SpeciesEntry, load_catalog
+from nursery.models import Lot, Population, StoragePlace, Trip
+from nursery.models.lots import Material
+from nursery.models.types import utc_now
+from nursery.services.demo import spread
+from nursery.services.demo.dating import collected_on, ripening_year
+from nursery.services.demo.tables import rows
+
+#: Columns of the lots table, newest year first.
+AGES = ("newest", "previous", "older")
+#: Days from collecting to the germination test; common practice, no source.
+_TEST_AFTER = 45
+#: Seed or cuttings older than this many lives have been used up and put aside.
+_LIVES_KEPT = 2.5
+
+
+@dataclass(frozen=True)
+class _Take:
+    """One cell of the lots table: what one population gave on one trip."""
+
+    trip: Trip
+    population: Population
+    entry: SpeciesEntry
+    mothers: int
+    amount: float
+    number: str
+
+    @property
+    def part(self) -> str:
+        """Cuttings or seed, by the time of year at which they were taken."""
+        month = self.trip.collected_on.month
+        return "seed" if month in self.entry.collecting.seed_months else "cuttings"
+
+
+def trips_and_lots(
+    today: dt.date, populations: dict[str, Population], storage: dict[str, tuple[StoragePlace, list[float] | None]]
+) -> tuple[list[Trip], list[Lot]]:
+    """Three years of trips, each with its lots; the year's rounds come back to the same stands."""
+    catalog = load_catalog()
+    trips = {
+        (row["round"], age): Trip(
+            code=f"T{day.year}-{row['round']}",
+            collected_on=day,
+            people=row["people"],
+            weather=row["weather"],
+            hours=float(row["hours"]),
+            km=float(row["km"]),
+        )
+        for row in rows("rounds")
+        for age in range(len(AGES))
+        for day in [collected_on(row["day"], today, age)]
+    }
+    takes = [
+        _Take(
+            trips[row["round"], age],
+            populations[row["population"]],
+            catalog.species[populations[row["population"]].species.key],
+            int(row["mothers"]),
+            float(row[column]),
+            f"{row['round']} {row['population']} {column}",
+        )
+        for row in rows("lots")
+        for age, column in enumerate(AGES)
+        if row[column]
+    ]
+    lots = [_lot(take, today, storage) for take in takes]
+    used = {id(take.trip) for take in takes}
+    return [trip for trip in trips.values() if id(trip) in used], lots
+
+
+def _lot(take: _Take, today: dt.date, storage: dict[str, tuple[StoragePlace, list[float] | None]]) -> Lot:
+    entry, trip, seed = take.entry, take.trip, take.part == "seed"
+    place, moisture = storage[entry.storage.behaviour if seed else "cuttings"]
+    months = entry.collecting_months(take.part)
+    lot = Lot(
+        code="",
+        material=Material(take.part),
+        species=take.population.species,
+        population=take.population,
+        trip=trip,
+        collected_on=trip.collected_on,
+        ripening_year=ripening_year(trip.collected_on, months),
+        mother_plants=take.mothers,
+        storage_place=place,
+        permit_number=_permit(take),
+        **(_seed_values(take, today, moisture) if seed else {"pieces": int(take.amount)}),
+    )
+    age_days = (today - trip.collected_on).days
+    if age_days > _LIVES_KEPT * entry.life_days(take.part):
+        lot.archived_at = utc_now()
+        lot.notes = "Used up or past its life; kept for the record."
+    return lot
+
+
+def _seed_values(take: _Take, today: dt.date, moisture: list[float] | None) -> dict[str, Any]:
+    entry, chance = take.entry, spread.chance_of(take.number)
+    clean_g = take.amount * 1000 * entry.seed.extraction_yield
+    tested_on = take.trip.collected_on + dt.timedelta(days=_TEST_AFTER)
+    seed_protocols = [protocol for protocol in entry.protocols if protocol.part == "seed"]
+    values: dict[str, Any] = {
+        "amount_mg": round(clean_g, 1 if clean_g < 1000 else 0) * 1000,
+        "purity": spread.purity(entry, chance),
+        "tsw_g": spread.thousand_seed_weight(entry, chance),
+        "moisture_pct": spread.moisture(moisture, chance) if moisture else None,
+    }
+    values["amount_mg"] = int(values["amount_mg"])
+    if tested_on <= today and seed_protocols:
+        values["germination"] = spread.germination(seed_protocols[0].rates["germination"], chance)
+        values["tested_on"] = tested_on
+    return values
+
+
+def _permit(take: _Take) -> str:
+    """Number of the collecting permit, in the invented authority's own way of numbering."""
+    region = take.population.region_code.partition("-")[0]
+    return f"COL {region} {take.trip.collected_on.year}/{7 if take.part == 'seed' else 8:02d}"

@@ -1,0 +1,39 @@
+"""What the demo wants planted, in three planting winters and by all three bases."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from nursery.models import Site, Species, Target
+from nursery.models.targets import TargetBasis
+from nursery.services.demo.dating import first_season
+from nursery.services.demo.tables import number, rows, whole
+
+
+def targets(today: dt.date, sites: dict[str, Site], species: dict[str, Species]) -> list[Target]:
+    """All targets; the table's season 0 is the demo's first planting winter."""
+    start = first_season(today)
+    return [_target(row, start, sites[row["site"]], species[row["species"]]) for row in rows("targets")]
+
+
+def _target(row: dict[str, str], start: int, site: Site, species: Species) -> Target:
+    if row["survivors"]:
+        basis, plants = TargetBasis.SURVIVORS, int(row["survivors"])
+    elif row["density_per_ha"]:
+        basis, plants = TargetBasis.DENSITY, None
+    else:
+        basis, plants = TargetBasis.PLANTS, int(row["plants"])
+    return Target(
+        site=site,
+        species=species,
+        season=start + int(row["season"]),
+        basis=basis,
+        plants=plants,
+        survival_year=whole(row["year"]),
+        density_per_ha=number(row["density_per_ha"]),
+        share=number(row["share"]),
+        protocol=row["protocol"],
+        priority=int(row["priority"]),
+        assurance=number(row["assurance"]),
+        seeds_per_cell=whole(row["seeds_per_cell"]),
+    )

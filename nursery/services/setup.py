@@ -1,0 +1,37 @@
+"""What every database holds before anybody types: the catalogue's species and one row of preferences."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.catalog import load_catalog
+from nursery.models import Preferences, Species
+from nursery.services import auditing
+
+
+def set_up(session: Session, actor: str) -> Preferences:
+    """Bring the species rows in step with the catalogue and make sure that there are preferences.
+
+    A species that has left the catalogue keeps its row, because lots and targets may name it.
+    """
+    preferences = session.get(Preferences, 1)
+    if preferences is None:
+        preferences = Preferences()
+        session.add(preferences)
+        auditing.record(session, actor, action="created", row=preferences)
+    known = {species.key: species for species in session.scalars(select(Species))}
+    changed = []
+    for entry in load_catalog().species.values():
+        species = known.get(entry.key)
+        if species is None:
+            species = Species(key=entry.key, scientific_name="", authorship="")
+            session.add(species)
+        if (species.scientific_name, species.authorship) != (entry.scientific_name, entry.authorship):
+            species.scientific_name, species.authorship = entry.scientific_name, entry.authorship
+            changed.append(entry.key)
+    if changed:
+        auditing.record(
+            session, actor, action="catalogue", row=preferences, details={"species": [None, sorted(changed)]}
+        )
+    return preferences
