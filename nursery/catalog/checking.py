@@ -50,9 +50,10 @@ def _parsed(file: Path, messages: list[Message]) -> dict[str, Any] | None:
 def _evidence_last(file: Path, record: dict[str, Any]) -> bool:
     """Whether the reader, which leaves the evidence for later, finds all the rest."""
     try:
-        return {**read_record(file), "evidence": record["evidence"]} == record
+        read = read_record(file)
     except tomllib.TOMLDecodeError:
         return False
+    return "evidence" not in read and {**read, "evidence": record["evidence"]} == record
 
 
 def _check_sources(file: Path, messages: list[Message]) -> frozenset[str]:

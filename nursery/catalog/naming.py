@@ -50,13 +50,13 @@ def plain(text: str) -> str:
 
 def canonical(text: str) -> str:
     """A scientific name without its authors: genus, epithet and, with a rank, the lower epithet."""
-    # “Q.suber” and “q suber” are abbreviations of a genus too.
-    words = plain(re.sub(r"^(\w)(?:\.\s*|\s+)", r"\1. ", text.strip())).split()
+    # “Q.suber” and “q suber” are abbreviations of a genus too; an epithet keeps its hyphen until it is compared.
+    words = re.sub(r"^(\w)(?:\.\s*|\s+)", r"\1. ", text.strip()).replace("_", " ").split()
     kept = words[:2]
     for rank, epithet in pairwise(words[2:]):
-        if rank in _RANKS.values():
+        if rank.casefold().rstrip(".") in _RANKS:
             kept += [rank, epithet]
-    return " ".join(kept)
+    return plain(" ".join(kept))
 
 
 @dataclass(frozen=True, slots=True)
