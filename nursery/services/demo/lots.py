@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +11,7 @@ from nursery.catalog import SpeciesEntry, load_catalog
 from nursery.models import Lot, Population, StoragePlace, Trip
 from nursery.models.lots import Material
 from nursery.models.types import utc_now
+from nursery.services.codes import lot_code, lot_code_stem
 from nursery.services.demo import spread
 from nursery.services.demo.dating import collected_on, ripening_year
 from nursery.services.demo.tables import rows
@@ -44,25 +46,17 @@ def trips_and_lots(
     today: dt.date, populations: dict[str, Population], storage: dict[str, tuple[StoragePlace, list[float] | None]]
 ) -> tuple[list[Trip], list[Lot]]:
     """Three years of trips, each with its lots; the year's rounds come back to the same stands."""
-    catalog = load_catalog()
+    entries = load_catalog().species
     trips = {
-        (row["round"], age): Trip(
-            code=f"T{day.year}-{row['round']}",
-            collected_on=day,
-            people=row["people"],
-            weather=row["weather"],
-            hours=float(row["hours"]),
-            km=float(row["km"]),
-        )
+        (row["round"], age): _trip(row, collected_on(row["day"], today, age))
         for row in rows("rounds")
         for age in range(len(AGES))
-        for day in [collected_on(row["day"], today, age)]
     }
     takes = [
         _Take(
             trips[row["round"], age],
             populations[row["population"]],
-            catalog.species[populations[row["population"]].species.key],
+            entries[populations[row["population"]].species.key],
             int(row["mothers"]),
             float(row[column]),
             f"{row['round']} {row['population']} {column}",
@@ -71,9 +65,38 @@ def trips_and_lots(
         for age, column in enumerate(AGES)
         if row[column]
     ]
+    takes.sort(key=lambda take: take.trip.collected_on)
+    made = list(dict.fromkeys(take.trip for take in takes))
+    _number_trips(made)
     lots = [_lot(take, today, storage) for take in takes]
-    used = {id(take.trip) for take in takes}
-    return [trip for trip in trips.values() if id(trip) in used], lots
+    _number_lots(lots)
+    return made, lots
+
+
+def _trip(row: dict[str, str], day: dt.date) -> Trip:
+    return Trip(
+        collected_on=day,
+        people=row["people"],
+        weather=row["weather"],
+        hours=float(row["hours"]),
+        km=float(row["km"]),
+    )
+
+
+def _number_trips(trips: list[Trip]) -> None:
+    so_far: Counter[int] = Counter()
+    for trip in trips:
+        so_far[trip.collected_on.year] += 1
+        trip.code = f"T-{trip.collected_on.year}-{so_far[trip.collected_on.year]:02d}"
+
+
+def _number_lots(lots: list[Lot]) -> None:
+    so_far: Counter[str] = Counter()
+    for lot in lots:
+        name = lot.species.scientific_name
+        stem = lot_code_stem(name, lot.ripening_year)
+        so_far[stem] += 1
+        lot.code = lot_code(name, lot.ripening_year, so_far[stem])
 
 
 def _lot(take: _Take, today: dt.date, storage: dict[str, tuple[StoragePlace, list[float] | None]]) -> Lot:
@@ -81,7 +104,6 @@ def _lot(take: _Take, today: dt.date, storage: dict[str, tuple[StoragePlace, lis
     place, moisture = storage[entry.storage.behaviour if seed else "cuttings"]
     months = entry.collecting_months(take.part)
     lot = Lot(
-        code="",
         material=Material(take.part),
         species=take.population.species,
         population=take.population,

@@ -1,0 +1,150 @@
+"""The migrations make exactly the models, both ways, and keep what a filled database holds."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import runpy
+from pathlib import Path
+
+import pytest
+from alembic.config import Config
+from alembic.script import ScriptDirectory
+from sqlalchemy import Engine, select
+from sqlalchemy.orm import Session
+
+from nursery import resources
+from nursery.database import downgrade, is_current, make_engine, upgrade
+from nursery.models import Base
+from nursery.services.demo import load_demo
+
+
+def scripts() -> ScriptDirectory:
+    config = Config()
+    config.set_main_option("script_location", str(resources.migrations()).replace("%", "%%"))
+    return ScriptDirectory.from_config(config)
+
+
+@pytest.fixture
+def revisions() -> ScriptDirectory:
+    return scripts()
+
+
+def elements(sql: str) -> list[str]:
+    """The columns and constraints of a definition, in one spelling; their order does not count."""
+    text = " ".join(re.findall(r"\w+|[^\w\s]", sql.replace('"', "")))
+    parts, depth = [""], 0
+    for sign in text:
+        depth += {"(": 1, ")": -1}.get(sign, 0)
+        if sign == "," and depth == 1:
+            parts.append("")
+        else:
+            parts[-1] += sign
+    return sorted(part.strip(" ()") for part in parts)
+
+
+def schema(engine: Engine) -> dict[tuple[str, str], list[str]]:
+    """Every table and index by name, with its definition."""
+    with engine.connect() as connection:
+        found = connection.exec_driver_sql(
+            "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name <> 'alembic_version'"
+        ).all()
+    return {(kind, name): elements(sql) for kind, name, sql in found}
+
+
+def contents(engine: Engine) -> dict[str, list[tuple[object, ...]]]:
+    """All rows of all tables."""
+    with engine.connect() as connection:
+        return {
+            table.name: [tuple(row) for row in connection.execute(select(table).order_by(table.c.id))]
+            for table in Base.metadata.sorted_tables
+        }
+
+
+def broken_references(engine: Engine) -> list[tuple[object, ...]]:
+    with engine.connect() as connection:
+        return [tuple(row) for row in connection.exec_driver_sql("PRAGMA foreign_key_check").all()]
+
+
+def test_there_is_one_head(revisions: ScriptDirectory) -> None:
+    assert len(revisions.get_heads()) == 1
+
+
+def test_the_migrations_make_exactly_the_tables_of_the_models(engine: Engine, tmp_path: Path) -> None:
+    made = make_engine(f"sqlite:///{tmp_path / 'models.sqlite'}")
+    Base.metadata.create_all(made)
+
+    assert schema(engine) == schema(made)
+    made.dispose()
+
+
+def test_a_changed_check_constraint_would_be_noticed(engine: Engine) -> None:
+    before = schema(engine)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("PRAGMA writable_schema=ON")
+        connection.exec_driver_sql(
+            "UPDATE sqlite_master SET sql = replace(sql, 'area_ha > 0', 'area_ha >= 0') WHERE name = 'sites'"
+        )
+
+    assert schema(engine) != before
+
+
+@pytest.mark.parametrize("revision", [row.revision for row in scripts().walk_revisions()])
+def test_each_revision_keeps_the_data_it_was_written_for(revision: str, tmp_path: Path) -> None:
+    data = runpy.run_path(str(Path(__file__).with_name(f"data_{revision}.py")))
+    step = scripts().get_revision(revision)
+    below = str(step.down_revision or "base")
+    engine = make_engine(f"sqlite:///{tmp_path / 'data.sqlite'}")
+    if step.down_revision:
+        upgrade(engine, below)
+
+    with engine.begin() as connection:
+        data["load"](connection)
+    upgrade(engine, revision)
+    with engine.connect() as connection:
+        data["check_upgraded"](connection)
+    downgrade(engine, below)
+    with engine.connect() as connection:
+        data["check_downgraded"](connection)
+    engine.dispose()
+
+
+def test_a_new_database_goes_all_the_way_down_and_up_again(engine: Engine, revisions: ScriptDirectory) -> None:
+    first = schema(engine)
+    for revision in revisions.walk_revisions():
+        downgrade(engine, str(revision.down_revision or "base"))
+        assert not is_current(engine)
+
+    assert schema(engine) == {}
+    upgrade(engine)
+
+    assert is_current(engine)
+    assert schema(engine) == first
+
+
+def test_a_filled_database_keeps_everything_one_step_down_and_up(
+    engine: Engine, revisions: ScriptDirectory, today: dt.date
+) -> None:
+    with Session(engine) as session, session.begin():
+        load_demo(session, "Ana Seabra", today=today)
+    before = contents(engine)
+    newest = revisions.get_revision("head")
+    assert newest is not None
+
+    downgrade(engine, str(newest.down_revision or "base"))
+    left = broken_references(engine)
+    upgrade(engine)
+
+    assert left == []
+    assert broken_references(engine) == []
+    # The first revision holds the tables themselves, so going below it leaves an empty database.
+    kept = before if newest.down_revision else dict.fromkeys(before, [])
+    assert contents(engine) == kept
+
+
+def test_a_filled_database_is_sound(engine: Engine, today: dt.date) -> None:
+    with Session(engine) as session, session.begin():
+        load_demo(session, "Ana Seabra", today=today)
+
+    assert broken_references(engine) == []
+    assert all(contents(engine)[name] for name in ("sites", "lots", "targets", "changes", "preferences"))
