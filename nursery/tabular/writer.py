@@ -23,7 +23,7 @@ _PORTION = 64 * 1024
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """The head of a column; ``kind`` decides how its cells are written, ``digits`` how many decimals XLSX shows."""
+    """The head of a column; ``kind`` says how its cells are written, ``digits`` how many decimals XLSX shows."""
 
     label: str
     kind: CellKind = "text"
@@ -39,7 +39,7 @@ def neutralise(text: str) -> str:
 def write_csv(
     headings: Sequence[Heading], rows: Iterable[Sequence[Cell]], *, bom: bool = False
 ) -> Iterator[bytes]:
-    """The table as UTF-8 CSV in portions: commas, CRLF, ISO dates, decimal points; ``bom`` helps old spreadsheets."""
+    """The table as UTF-8 CSV in portions: commas, CRLF, ISO dates, decimal points; ``bom`` for spreadsheets."""
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\r\n")
     if bom:
@@ -82,7 +82,8 @@ def _save_xlsx(file: IO[bytes], title: str, headings: Sequence[Heading], rows: I
             return made
         if value is None or number_format is None:
             return value
-        made = WriteOnlyCell(sheet, value=value)
+        made = WriteOnlyCell(sheet)
+        made.value = value
         made.number_format = number_format
         return made
 

@@ -1,0 +1,93 @@
+"""The history of one record in words: who did what when, and each change from what to what."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from typing import Any, TypedDict
+
+from sqlalchemy import inspect, select
+from sqlalchemy.orm import Session
+
+from nursery.i18n import gettext as _
+from nursery.i18n import lazy as _l
+from nursery.models import Change
+from nursery.models.base import Record
+from nursery.services import auditing
+from nursery.web.forms import RecordForm
+
+ACTIONS = {
+    "created": _l("Written down"),
+    "changed": _l("Changed"),
+    "archived": _l("Archived"),
+    "restored": _l("Brought back"),
+    "imported": _l("Imported"),
+}
+#: Bookkeeping that says nothing to a reader.
+SILENT = {"id", "version", "created_at", "archived_at"}
+
+
+class Entry(TypedDict):
+    """One line of the history."""
+
+    at: dt.datetime
+    person: str
+    action: str
+    fields: list[tuple[str, str, str]]
+
+
+def describe_history(session: Session, row: Record, form: RecordForm) -> list[Entry]:
+    """The newest changes first; references read as names, in one query a table they point to."""
+    changes = auditing.history(session, row)
+    names = _names(session, row, changes)
+    labels = form.labels()
+
+    def shown(column: str, value: Any) -> str:
+        if value is None or value == "":
+            return _("nothing")
+        return names.get((column, value)) or form.show(column, value)
+
+    return [
+        {
+            "at": change.at,
+            "person": change.person,
+            "action": str(ACTIONS.get(change.action, change.action)),
+            "fields": [
+                (labels.get(column, column), shown(column, pair[0]), shown(column, pair[1]))
+                for column, pair in change.details.items()
+                if column not in SILENT and change.action != "created" and _is_pair(pair)
+            ],
+        }
+        for change in changes
+    ]
+
+
+def _is_pair(pair: Any) -> bool:
+    return isinstance(pair, list) and len(pair) == 2
+
+
+def _names(session: Session, row: Record, changes: Iterable[Change]) -> dict[tuple[str, Any], str]:
+    found: dict[tuple[str, Any], str] = {}
+    for relation in inspect(type(row)).relationships:
+        if relation.uselist:
+            continue
+        (column,) = relation.local_columns
+        used = {
+            value
+            for change in changes
+            for value in change.details.get(column.name, ())
+            if isinstance(value, int)
+        }  # fmt: skip
+        if used:
+            model = relation.mapper.class_
+            for other in session.scalars(select(model).where(model.id.in_(used))):
+                found[column.name, other.id] = called(other)
+    return found
+
+
+def called(row: Any) -> str:
+    """What a record is called in a sentence."""
+    for name in ("code", "name", "scientific_name"):
+        if value := getattr(row, name, ""):
+            return str(value)
+    return str(row.id)

@@ -1,0 +1,5 @@
+"""Populations."""
+
+from nursery.web.populations.pages import bp
+
+__all__ = ["bp"]

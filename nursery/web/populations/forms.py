@@ -1,0 +1,40 @@
+"""The form of a population."""
+
+from __future__ import annotations
+
+from nursery.i18n import lazy as _l
+from nursery.models.places import IndigenousStatus
+from nursery.services import limits
+from nursery.services.populations import STATUS_LABELS
+from nursery.web.coordinates import CoordinateFields
+from nursery.web.fields import ChoiceField, NumberField, SpeciesField, TextField, WholeNumberField
+from nursery.web.forms import Group, RecordForm
+
+
+class PopulationForm(CoordinateFields, RecordForm):
+    """One stand of one species."""
+
+    code = TextField(_l("Code"), most=24, description=_l("Left empty, the next running code is given."))
+    name = TextField(_l("Name"), most=120, needed=True, description=_l("As the crew calls the place."))
+    species_id = SpeciesField(
+        _l("Species"), needed=True, description=_l("Scientific name, synonym or common name.")
+    )
+    basin = TextField(_l("Basin"), most=80)
+    region_code = TextField(
+        _l("Region of provenance"), most=24, description=_l("The code as the authority writes it.")
+    )
+    elevation_m = NumberField(_l("Elevation"), bounds=limits.ELEVATION_M, unit="m")
+    indigenous_status = ChoiceField(
+        _l("Origin"), kind=IndigenousStatus, labels=STATUS_LABELS, default=IndigenousStatus.UNKNOWN
+    )
+    fruiting_plants = WholeNumberField(
+        _l("Fruiting plants"), bounds=limits.FRUITING_PLANTS, description=_l("How many bear seed in a good year.")
+    )
+
+    groups = (
+        Group(
+            _l("What grows here"), (("species_id",), ("name", "code"), ("indigenous_status", "fruiting_plants"))
+        ),
+        Group(_l("Where it grows"), (("latitude", "longitude"), ("elevation_m",), ("basin", "region_code"))),
+        Group(_l("More"), (("notes",),)),
+    )

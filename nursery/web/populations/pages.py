@@ -1,0 +1,37 @@
+"""The pages of populations."""
+
+from __future__ import annotations
+
+from sqlalchemy.orm import joinedload
+
+from nursery.i18n import lazy as _l
+from nursery.models import Population
+from nursery.services.populations import LISTING, change_population, create_population
+from nursery.web.populations.forms import PopulationForm
+from nursery.web.records import RecordPages, Words, build
+
+PAGES = RecordPages(
+    name="populations",
+    section="collect",
+    model=Population,
+    listing=LISTING,
+    form=PopulationForm,
+    create=create_population,
+    change=change_population,
+    title=lambda row: f"{row.code} · {row.name}",
+    options=(joinedload(Population.species),),
+    words=Words(
+        list_title=_l("Populations"),
+        list_lead=_l("Wild stands where seed or cuttings are collected."),
+        new_title=_l("New population"),
+        new_button=_l("New population"),
+        noun=_l("Population"),
+        empty_title=_l("No populations yet"),
+        empty_text=_l(
+            "A population is a wild stand of one species. Write down where it grows, so that its seed is planted"
+            " in the right places. A spreadsheet can be imported too."
+        ),
+        archive_text=_l("The population leaves the lists. Its lots and their history stay."),
+    ),
+)
+bp = build(PAGES)
