@@ -148,7 +148,7 @@ EMERGENCE = '{ key = "emergence", days = 60, low = 30, high = 90, basis = "pract
             'name = "Acorns sown',
             "protocols.fresh-direct.name",
             "Acorns sown direct in deep containers",
-            "",
+            "Write one of Fresh acorns sown direct",
         ),
         (
             "memory = true }",

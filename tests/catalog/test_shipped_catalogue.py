@@ -139,6 +139,13 @@ def test_names_are_known_in_all_three_languages(key: str) -> None:
     assert all(names.values())
 
 
+@pytest.mark.parametrize("key", KEYS)
+def test_one_protocol_is_shorter_than_the_default_or_runs_on_warmth(key: str) -> None:
+    default, *others = CATALOG.species[key].protocols
+    assert default.total_days is not None
+    assert any(other.total_days is None or other.total_days < default.total_days for other in others)
+
+
 OAKS = [key for key in KEYS if key.startswith("quercus-")]
 
 
