@@ -1,0 +1,135 @@
+"""The plan: from targets back to lots, sowing dates, seeds and trays, all lines at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from nursery.planning.arrays import Floats, Ints
+from nursery.planning.plan_dates import Dating, choose_days
+from nursery.planning.plan_inputs import PlanInputs
+from nursery.planning.plan_needs import collection_needs
+from nursery.planning.plan_problems import find_problems
+from nursery.planning.plan_seed import SeedPlan, plan_seed
+from nursery.planning.quantities import grams_of_seeds
+from nursery.planning.rounding import whole
+
+#: Version of the calculation, kept with each plan: raise it whenever a number may change.
+ENGINE = "1"
+
+
+@dataclass(frozen=True)
+class PlanResult:
+    """Tables of the plan; ``line`` and ``lot`` are positions in the inputs.
+
+    ``lines``: one row per input line. ``draws``: ``line, lot, seeds, milligrams, units, viability, distance_m``.
+    ``needs``: what to collect; ``lines["need"]`` is its position or −1. ``problems``: ``line, code`` and values.
+    """
+
+    lines: pd.DataFrame
+    draws: pd.DataFrame
+    needs: pd.DataFrame
+    problems: pd.DataFrame
+    dating: Dating
+
+
+def make_plan(inputs: PlanInputs) -> PlanResult:
+    """Work every target backward (DESIGN, "What the calculations mean").
+
+    Parameters
+    ----------
+    inputs : PlanInputs
+        Lines in the order in which they are served when a lot is short.
+
+    Returns
+    -------
+    PlanResult
+        Never draws more of a lot than it holds. Deterministic: equal inputs give equal results.
+    """
+    row = inputs.lines["protocol_row"].to_numpy()
+    dating = choose_days(inputs, row)
+    plants, ready = _plants(inputs, row)
+    seed = plan_seed(inputs, row, dating, whole(ready))
+    lines = _line_table(inputs, row, dating, seed, plants, ready)
+    lines["status"] = _status(dating, seed, lines)
+    draws = _draw_table(inputs, seed)
+    held = draws.groupby("line")["grams"].sum().reindex(range(len(lines)), fill_value=0.0).to_numpy()
+    lines["grams"] = np.where(lines["is_cuttings"], np.nan, held + lines["grams_missing"])
+    needs, lines["need"] = collection_needs(inputs, row, seed.new, lines)
+    problems = find_problems(inputs, row, dating, seed, lines)
+    return PlanResult(lines, draws, needs, problems, dating)
+
+
+def _plants(inputs: PlanInputs, row: Ints) -> tuple[Floats, Floats]:
+    """Plants to plant and ready plants, unrounded."""
+    table, lines = inputs.protocols.table.iloc[row], inputs.lines
+    year = lines["survival_year"].to_numpy()
+    first, third = (table[f"field_survival_{n}_mean"].to_numpy() for n in (1, 3))
+    plants = lines["wanted"].to_numpy() / np.where(year == 1, first, np.where(year == 3, third, 1.0))
+    return plants, plants / (1 - table["handling_loss_mean"].to_numpy())
+
+
+def _line_table(
+    inputs: PlanInputs, row: Ints, dating: Dating, seed: SeedPlan, plants: Floats, ready: Floats
+) -> pd.DataFrame:
+    table, growth, sown = inputs.protocols.table.iloc[row], seed.growth, seed.sown
+    drawn_seeds = np.bincount(seed.offers["line"], sown.drawn.seeds, len(row)).astype(np.int64)
+    missing = sown.missing_seeds
+    in_bed = growth.in_bed
+    # A line that cannot be in time gets nothing, whatever seed there is.
+    short = np.where(dating.in_time, plants * sown.missing_share, plants)
+    return pd.DataFrame(
+        {
+            "plants_to_plant": whole(plants),
+            "ready_plants": whole(ready),
+            "method": growth.method,
+            "is_cuttings": table["is_cuttings"].to_numpy(),
+            "seeds_per_cell": growth.seeds_per_cell,
+            "cells": np.where(in_bed, 0, seed.units_needed),
+            "trays": np.where(
+                in_bed | (inputs.lines["cells_per_tray"] < 1), 0, whole(sown.units / growth.per_tray)
+            ),
+            "cells_sown": np.where(in_bed, 0, sown.units),
+            "seeds": drawn_seeds + missing,
+            "seeds_missing": missing,
+            "grams_missing": grams_of_seeds(missing, table["tsw_g"].to_numpy(), table["purity"].to_numpy()),
+            "pretreat_on": dating.start,
+            "sow_on": dating.sow_on,
+            "ready_on": dating.ready_on,
+            "plant_on": dating.plant_on,
+            "expected": seed.outcome.expected,
+            "p10": seed.outcome.p10,
+            "p90": seed.outcome.p90,
+            "probability": np.where(dating.in_time, seed.outcome.probability, 0.0),
+            "shortfall": whole(short),
+            "collect_from": seed.new.opens_on,
+            "collect_by": np.where(missing > 0, seed.new.closes_on, np.datetime64("NaT", "D")),
+            "germination": sown.germination,
+            "reference_germination": seed.reference,
+            "new_germination": seed.new.germination,
+            "units_needed": seed.units_needed,
+            "cells_from_lots": sown.drawn.line_units,
+        }
+    )
+
+
+def _status(dating: Dating, seed: SeedPlan, lines: pd.DataFrame) -> pd.Series:
+    missing = lines["seeds_missing"].to_numpy() > 0
+    status = np.where(missing, np.where(seed.new.possible, "collect", "short"), "on-track")
+    status = np.where(lines["plants_to_plant"] < 1, "short", status)
+    return pd.Series(np.where(dating.in_time, status, "late"))
+
+
+def _draw_table(inputs: PlanInputs, seed: SeedPlan) -> pd.DataFrame:
+    table = seed.offers.assign(units=seed.sown.drawn.units, seeds=seed.sown.drawn.seeds)
+    table = table[table["seeds"] > 0].reset_index(drop=True)
+    lots = inputs.lots.iloc[table["lot"]]
+    cuttings = lots["is_cuttings"].to_numpy()
+    exact = grams_of_seeds(table["seeds"], np.where(cuttings, 0.0, lots["tsw_g"]), lots["purity"].to_numpy())
+    # Rounded down, so that the milligrams of all draws together stay within the lot.
+    milligrams = np.floor(exact * 1000 + 1e-6)
+    table["milligrams"] = np.where(cuttings, np.nan, milligrams)
+    table["grams"] = np.where(cuttings, 0.0, milligrams / 1000)
+    return table[["line", "lot", "seeds", "milligrams", "grams", "units", "viability", "distance_m"]]

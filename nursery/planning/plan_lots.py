@@ -1,0 +1,86 @@
+"""Which lots may serve which line, in which order, and what their seed is worth on the day of sowing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from nursery.planning.arrays import Floats
+from nursery.planning.distance import distances
+from nursery.planning.plan_dates import Dating
+from nursery.planning.plan_inputs import PlanInputs
+from nursery.planning.storage import life_viability, viability_after
+
+#: Seed that keeps less than this share of its tested viability until sowing cannot live that long: a lot is
+#: drawn only within its life in store, which the catalogue gives as the time in which viability halves. Own
+#: convention, no source.
+LEAST_SHARE_ALIVE = 0.5
+#: A lot that will be dead a year after this sowing is perishable: it is used first.
+_YEAR = np.timedelta64(365, "D")
+
+
+def offers_table(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.DataFrame:
+    """Pairs of line and lot that origin and life allow, in the order in which each line asks.
+
+    Origin: the site's region-of-provenance code; for a site without one, its river basin; for a site with
+    neither, no lot. Order: the perishable first, then the nearest, then the oldest.
+
+    Returns
+    -------
+    DataFrame
+        ``line, lot`` (positions), ``rank`` within the line, ``viability`` on the day of sowing, ``distance_m``.
+    """
+    lines, lots, table = inputs.lines, inputs.lots, inputs.protocols.table
+    left = pd.DataFrame(
+        {
+            "line": np.arange(len(lines)),
+            "species_id": lines["species_id"],
+            "is_cuttings": table["is_cuttings"].to_numpy()[row],
+            "place": _place(lines),
+        }
+    )
+    # Lines that can no longer be in time must not take seed from those that can.
+    left = left[dating.in_time & (left["place"] != "") & (lines["wanted"] > 0).to_numpy()]
+    origin = lots.assign(lot=np.arange(len(lots)))[["lot", "species_id", "is_cuttings", "region_code", "basin"]]
+    right = pd.concat(
+        [
+            origin.assign(place="region " + origin["region_code"])[origin["region_code"] != ""],
+            origin.assign(place="basin " + origin["basin"])[origin["basin"] != ""],
+        ]
+    )
+    pairs = left.merge(
+        right[["lot", "species_id", "is_cuttings", "place"]], on=["species_id", "is_cuttings", "place"]
+    )
+    line, lot = pairs["line"].to_numpy(), pairs["lot"].to_numpy()
+    sow_on = dating.sow_on[line]
+    life = table["life_days"].to_numpy()[row][line]
+    pairs["viability"] = lot_viability(lots, lot, sow_on, life)
+    tested = lots["germination"].to_numpy()[lot]
+    alive = (pairs["viability"] >= LEAST_SHARE_ALIVE * tested).to_numpy() & (pairs["viability"] > 0).to_numpy()
+    pairs["perishable"] = lot_viability(lots, lot, sow_on + _YEAR, life) < LEAST_SHARE_ALIVE * tested
+    pairs["distance_m"] = distances(
+        lots["latitude"].to_numpy()[lot], lots["longitude"].to_numpy()[lot],
+        lines["latitude"].to_numpy()[line], lines["longitude"].to_numpy()[line],
+    )  # fmt: skip
+    pairs["collected_on"] = lots["collected_on"].to_numpy()[lot]
+    pairs["lot_id"] = lots["lot_id"].to_numpy()[lot]
+    chosen: pd.DataFrame = pairs[alive & (lots["seeds"].to_numpy()[lot] > 0)].sort_values(
+        ["line", "perishable", "distance_m", "collected_on", "lot_id"], ascending=[True, False, True, True, True]
+    )
+    chosen["rank"] = chosen.groupby("line").cumcount()
+    return chosen.reset_index(drop=True)
+
+
+def lot_viability(lots: pd.DataFrame, lot: np.ndarray, on: np.ndarray, life_days: Floats) -> Floats:
+    """Viability of lots on a day, counted from the test: by the viability equation where σ is known, else by life."""
+    tested = lots["germination"].to_numpy()[lot]
+    days = (on - lots["tested_on"].to_numpy().astype("datetime64[D]")[lot]).astype(np.float64)
+    sigma = lots["sigma_days"].to_numpy()[lot]
+    known = np.isfinite(sigma)
+    by_equation = viability_after(np.minimum(tested, 0.999), days, np.where(known, sigma, 1.0))
+    return np.where(known, by_equation, life_viability(tested, days, life_days))
+
+
+def _place(lines: pd.DataFrame) -> np.ndarray:
+    region, basin = lines["region_code"], lines["basin"]
+    return np.where(region != "", "region " + region, np.where(basin != "", "basin " + basin, ""))

@@ -1,0 +1,167 @@
+"""Seed for each line: drawn from lots, and what is left to collect."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from nursery.planning.arrays import Bools, Dates, Floats, Ints
+from nursery.planning.assurance import Assured, evaluate, smallest_start
+from nursery.planning.drawing import TINY, Drawn, Offers, draw, whole_trays
+from nursery.planning.plan_dates import Dating, collecting_season
+from nursery.planning.plan_inputs import PlanInputs
+from nursery.planning.plan_lots import LEAST_SHARE_ALIVE, offers_table
+from nursery.planning.plan_yields import Growth, growth_of, stages_of
+from nursery.planning.storage import life_viability
+
+#: How often a line is reckoned again by the germination of the lots it was given, and when that is close enough.
+ROUNDS = 8
+SAME_GERMINATION = 0.005
+#: How often a need is raised by `STEP` where mixed lots leave a line just under its assurance.
+RAISES = 12
+STEP = 1.02
+
+
+@dataclass(frozen=True)
+class NewSeed:
+    """Seed that would still have to be collected, per line; ``possible`` where that can be in time."""
+
+    opens_on: Dates
+    closes_on: Dates
+    germination: Floats
+    alive: Bools
+    possible: Bools
+
+
+@dataclass(frozen=True)
+class Sown:
+    """Per line: units (cells, or seeds in a bed), those whose seed is missing, and the seed's mean germination."""
+
+    drawn: Drawn
+    units: Ints
+    missing_units: Ints
+    missing_seeds: Ints
+    #: Share 0–1 of the need that no lot covers.
+    missing_share: Floats
+    germination: Floats
+
+
+@dataclass(frozen=True)
+class SeedPlan:
+    """The answer: how much is needed, what is sown of which lot, and what that gives."""
+
+    growth: Growth
+    new: NewSeed
+    offers: pd.DataFrame
+    units_needed: Ints
+    #: Germination by which the seeds per cell were chosen.
+    reference: Floats
+    sown: Sown
+    outcome: Assured
+
+
+def new_seed(inputs: PlanInputs, row: Ints, dating: Dating) -> NewSeed:
+    """When seed for each line could be collected, and what it would be worth at sowing."""
+    table = inputs.protocols.table.iloc[row]
+    season = collecting_season(inputs, row, dating.start)
+    fresh = table["germination_mean"].to_numpy()
+    kept = (dating.sow_on - season.closes_on).astype(np.float64)
+    germination = life_viability(fresh, np.nan_to_num(kept), table["life_days"].to_numpy())
+    alive = germination >= LEAST_SHARE_ALIVE * fresh
+    possible = dating.in_time & alive & (season.closes_on >= inputs.today)
+    return NewSeed(season.opens_on, season.closes_on, germination, alive, possible)
+
+
+def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints) -> SeedPlan:
+    """Decide units and seeds of every line, draw the lots, and judge the outcome.
+
+    Parameters
+    ----------
+    inputs : PlanInputs
+    row : ndarray of int, shape (lines,)
+        Protocol rows.
+    dating : Dating
+    ready : ndarray of int, shape (lines,)
+        Ready plants wanted.
+    """
+    new, offers = new_seed(inputs, row, dating), offers_table(inputs, row, dating)
+    reference, tested = _reference(inputs, offers, new)
+    growth = growth_of(inputs, row, reference)
+    assurance = inputs.lines["assurance"].to_numpy()
+    start, need, germination = np.zeros(len(row)), np.zeros(len(row)), reference.copy()
+    reachable, again = np.zeros(len(row), np.bool_), ready > 0
+    for _ in range(ROUNDS):
+        if not again.any():
+            break
+        at = np.flatnonzero(again)
+        stages = stages_of(inputs, row, growth, germination, tested).only(at)
+        asked = smallest_start(
+            ready[at], assurance[at], stages.mean, stages.weight, seeds_per_cell=stages.seeds_per_cell
+        )
+        gives = growth.ready_per_unit(germination[at], at)
+        # An assurance out of reach of any number of cells leaves the plain expectation to plan by.
+        start[at] = np.where(asked.reachable, asked.start, ready[at] / gives)
+        reachable[at], need[at] = asked.reachable, start[at] * gives
+        sown = _sow(inputs, new, offers, growth, need, germination)
+        # Where several lots are mixed the line is reckoned again by the germination of the mix; half a step at a
+        # time, since a smaller need may do without the second lot and so change the mix back.
+        again = (ready > 0) & (np.abs(sown.germination - germination) > SAME_GERMINATION)
+        germination = np.where(again, (germination + sown.germination) / 2, germination)
+    for _ in range(RAISES):
+        sown = _sow(inputs, new, offers, growth, need, germination)
+        stages = stages_of(inputs, row, growth, sown.germination, tested)
+        certain = np.where(new.possible, sown.units, sown.drawn.line_units)
+        outcome = evaluate(certain, ready, stages.mean, stages.weight, seeds_per_cell=stages.seeds_per_cell)
+        covered = (new.possible | (sown.missing_units == 0)) & dating.in_time & (ready > 0)
+        low = covered & reachable & (outcome.probability < assurance)
+        if not low.any():
+            break
+        need = np.where(low, need * STEP, need)
+    needed = np.ceil(start - TINY).astype(np.int64)
+    return SeedPlan(growth, new, offers, needed, reference, sown, outcome)
+
+
+def _reference(inputs: PlanInputs, offers: pd.DataFrame, new: NewSeed) -> tuple[Floats, Bools]:
+    """Germination of the first lot each line would ask, else that of newly collected seed; and whether tested."""
+    reference, tested = new.germination.copy(), np.zeros(len(new.germination), np.bool_)
+    first = offers[offers["rank"] == 0]
+    reference[first["line"].to_numpy()] = first["viability"].to_numpy()
+    tested[first["line"].to_numpy()] = inputs.lots["is_tested"].to_numpy()[first["lot"].to_numpy()]
+    return reference, tested
+
+
+def _sow(
+    inputs: PlanInputs, new: NewSeed, table: pd.DataFrame, growth: Growth, need: Floats, reference: Floats
+) -> Sown:
+    line, viability = table["line"].to_numpy(), table["viability"].to_numpy()
+    offers = Offers(
+        line=line,
+        lot=table["lot"].to_numpy(),
+        rank=table["rank"].to_numpy(),
+        ready_per_unit=growth.ready_per_unit(viability, line),
+        seeds_per_unit=growth.seeds_per_unit(viability, line),
+    )
+    # Lines are served by priority, then by season; lines of one turn share lot by lot, in their order.
+    turn = inputs.lines["priority"].to_numpy() * 10_000 + inputs.lines["season"].to_numpy()
+    spare = np.where(growth.in_bed, 0, inputs.spare_trays * growth.per_tray)
+    drawn = draw(need, growth.per_tray, spare, turn, offers, inputs.lots["seeds"].to_numpy())
+    every = np.arange(len(need))
+    short = drawn.left > TINY
+    more = np.where(short, drawn.left / growth.ready_per_unit(new.germination, every), 0.0)
+    units = np.where(
+        short, whole_trays(drawn.line_units.astype(np.float64) + more, growth.per_tray) + spare, drawn.line_units
+    )
+    missing = units - drawn.line_units
+    counted = np.where(new.possible, missing, 0)
+    total = drawn.line_units + counted
+    weighted = np.bincount(line, drawn.units * viability, len(need)) + counted * new.germination
+    return Sown(
+        drawn=drawn,
+        units=units,
+        missing_units=missing,
+        missing_seeds=np.ceil(missing * growth.seeds_per_unit(new.germination, every) - TINY).astype(np.int64),
+        missing_share=np.divide(drawn.left, need, out=np.zeros(len(need)), where=need > 0),
+        germination=np.where(total > 0, weighted / np.maximum(total, 1), reference),
+    )

@@ -1,0 +1,244 @@
+"""From records to the inputs of a plan, in a fixed number of queries whatever the number of rows."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from sqlalchemy import Select, select
+from sqlalchemy.orm import Session
+
+from nursery.catalog import SpeciesEntry
+from nursery.models import Container, Lot, Nursery, Population, Preferences, Site, Species, StoragePlace, Target
+from nursery.models.lots import Material
+from nursery.planning.plan_inputs import LINE_COLUMNS, LOT_COLUMNS, Costs, PlanInputs
+from nursery.planning.rounding import whole
+from nursery.planning.storage import UNIVERSAL_CH, UNIVERSAL_CQ, sigma_days
+from nursery.services.catalogue import effective_entries
+from nursery.services.planning.protocols import ProtocolRows, protocol_rows
+
+#: Mean temperature taken for every month of a nursery that has not entered its own, °C; common practice, no
+#: source. It matters only for phases counted in degree-days, and the plan says so.
+UNKNOWN_NORMAL_C = 15.0
+
+
+class Gathered:
+    """Inputs for the calculation, and the words that go with its rows."""
+
+    def __init__(
+        self, inputs: PlanInputs, lines: pd.DataFrame, lots: pd.DataFrame, protocols: ProtocolRows
+    ) -> None:
+        self.inputs = inputs
+        #: Names and codes of each line: ``site_name, species_name, container_id, container_name, nursery_name``.
+        self.lines = lines
+        #: ``lot_code`` of each lot.
+        self.lots = lots
+        self.protocols = protocols
+
+
+def gather(session: Session, *, today: dt.date) -> Gathered:
+    """Read all open targets, lots and figures that a plan of ``today`` rests on."""
+    preferences = session.get(Preferences, 1) or Preferences(
+        assurance=0.8, spare_trays=0, cost_seed=0.02, cost_thin=0.02, cost_cell=0.15
+    )
+    targets = _frame(session, _targets_query())
+    lots = _frame(session, _lots_query())
+    containers = _frame(session, _containers_query())
+    entries = effective_entries(session, set(targets["species_id"]) | set(lots["species_id"]))
+    targets = targets[targets["species_id"].isin(list(entries))].reset_index(drop=True)
+    protocols = protocol_rows({key: entries[key] for key in dict.fromkeys(targets["species_id"])})
+    targets["protocol_row"] = protocols.rows_of(targets["species_id"], targets["protocol"])
+    targets = _with_containers(targets, containers, protocols)
+    lines = _lines(targets, preferences)
+    normals = _normals(targets)
+    inputs = PlanInputs(
+        today=np.datetime64(today, "D"),
+        lines=lines[list(LINE_COLUMNS)],
+        lots=_lots(lots, entries)[list(LOT_COLUMNS)],
+        protocols=protocols.planning,
+        normals=normals,
+        costs=Costs(preferences.cost_seed, preferences.cost_thin, preferences.cost_cell),
+        spare_trays=preferences.spare_trays,
+    )
+    return Gathered(inputs, targets, lots, protocols)
+
+
+def _frame(session: Session, query: Select[*tuple[Any, ...]]) -> pd.DataFrame:
+    result = session.execute(query)
+    return pd.DataFrame([tuple(row) for row in result], columns=list(result.keys()))
+
+
+def _targets_query() -> Select[*tuple[Any, ...]]:
+    # In the order in which they are served when seed is short.
+    return (
+        select(
+            Target.id.label("target_id"), Target.species_id, Target.site_id, Target.season, Target.basis,
+            Target.plants, Target.density_per_ha, Target.share, Target.survival_year, Target.container_id,
+            Target.protocol, Target.seeds_per_cell, Target.assurance, Target.plant_on, Target.priority,
+            Site.name.label("site_name"), Site.area_ha, Site.latitude, Site.longitude, Site.region_code,
+            Site.basin, Site.window_opens, Site.window_closes, Species.scientific_name.label("species_name"),
+        )
+        .join(Target.site).join(Target.species)
+        .where(Target.archived_at.is_(None), Site.archived_at.is_(None))
+        .order_by(Target.priority, Target.season, Target.plant_on, Target.id)
+    )  # fmt: skip
+
+
+def _containers_query() -> Select[*tuple[Any, ...]]:
+    return (
+        select(
+            Container.id.label("container_id"), Container.name.label("container_name"), Container.cells_per_tray,
+            Container.cell_volume_cm3, Container.archived_at, Nursery.name.label("nursery_name"),
+            Nursery.latitude.label("nursery_latitude"), Nursery.monthly_mean_c,
+        )
+        .join(Container.nursery)
+        .order_by(Container.cell_volume_cm3, Container.id)
+    )  # fmt: skip
+
+
+def _lots_query() -> Select[*tuple[Any, ...]]:
+    return (
+        select(
+            Lot.id.label("lot_id"), Lot.code.label("lot_code"), Lot.species_id, Lot.material, Lot.amount_mg,
+            Lot.pieces, Lot.purity, Lot.tsw_g, Lot.germination, Lot.tested_on, Lot.collected_on, Lot.moisture_pct,
+            Population.latitude, Population.longitude, Population.region_code, Population.basin,
+            StoragePlace.temperature_c,
+        )
+        .join(Lot.population).outerjoin(Lot.storage_place)
+        .where(Lot.archived_at.is_(None))
+        .order_by(Lot.id)
+    )  # fmt: skip
+
+
+def _with_containers(targets: pd.DataFrame, containers: pd.DataFrame, protocols: ProtocolRows) -> pd.DataFrame:
+    """The container a person chose, else the smallest that is large enough for the protocol, else the largest."""
+    active = containers[containers["archived_at"].isna()].reset_index(drop=True)
+    chosen = pd.to_numeric(targets["container_id"]).to_numpy(np.float64)
+    if len(active):
+        asked = protocols.planning.table["container_volume_cm3"].to_numpy()[targets["protocol_row"]]
+        at = np.searchsorted(active["cell_volume_cm3"].to_numpy(np.float64), asked)
+        usual = active["container_id"].to_numpy(np.float64)[np.minimum(at, len(active) - 1)]
+        chosen = np.where(np.isnan(chosen), usual, chosen)
+    targets = targets.assign(container_id=chosen)
+    return targets.merge(
+        containers.drop(columns="archived_at").astype({"container_id": np.float64}), how="left", on="container_id"
+    )
+
+
+def _lines(targets: pd.DataFrame, preferences: Preferences) -> pd.DataFrame:
+    number = {
+        name: pd.to_numeric(targets[name]).astype(np.float64)
+        for name in ("density_per_ha", "area_ha", "share", "plants")
+    }
+    by_density = whole((number["density_per_ha"] * number["area_ha"] * number["share"]).fillna(0.0))
+    latitude = targets["nursery_latitude"].astype(np.float64).fillna(targets["latitude"])
+    opens, closes = _window(targets)
+    return targets.assign(
+        wanted=np.where(targets["basis"] == "density", by_density, number["plants"].fillna(0.0)).astype(np.int64),
+        survival_year=np.where(targets["basis"] == "survivors", targets["survival_year"], 0).astype(np.int64),
+        window_open=opens,
+        window_close=closes,
+        pinned_day=pd.to_datetime(targets["plant_on"]).to_numpy().astype("datetime64[D]").astype("datetime64[s]"),
+        assurance=targets["assurance"].astype(np.float64).fillna(preferences.assurance),
+        seeds_per_cell=pd.to_numeric(targets["seeds_per_cell"]).fillna(0).astype(np.int64),
+        cells_per_tray=pd.to_numeric(targets["cells_per_tray"]).fillna(0).astype(np.int64),
+        cell_volume_cm3=targets["cell_volume_cm3"].astype(np.float64),
+        southern=(latitude < 0).to_numpy(),
+    )
+
+
+def _window(targets: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+    """First and last planting day of each line's season.
+
+    A northern season runs from July to June, so that 2027/28 is the winter between; a southern one is the
+    calendar year.
+    """
+    southern = (targets["latitude"] < 0).to_numpy()
+    opens, closes = (
+        _day(targets["season"], targets[name], southern) for name in ("window_opens", "window_closes")
+    )
+    closes = np.where(closes < opens, _day(targets["season"] + 1, targets["window_closes"], southern), closes)
+    return opens.astype("datetime64[s]"), closes.astype("datetime64[s]")
+
+
+def _day(season: pd.Series, month_day: pd.Series, southern: np.ndarray) -> np.ndarray:
+    month = month_day.str[:2].astype(np.int64).to_numpy()
+    day = month_day.str[3:].astype(np.int64).to_numpy()
+    year = season.to_numpy(np.int64) + np.where(~southern & (month < 7), 1, 0)
+    first = ((year - 1970) * 12 + month - 1).astype("datetime64[M]")
+    last = (first + 1).astype("datetime64[D]") - 1  # 29 February is the 28th in most years
+    return np.asarray(np.minimum(first.astype("datetime64[D]") + (day - 1), last))
+
+
+def _lots(lots: pd.DataFrame, entries: Mapping[int, SpeciesEntry]) -> pd.DataFrame:
+    """Fill what a lot does not tell from its species, and count the seeds that may be drawn."""
+    kept = {key: _lot_defaults(entry) for key, entry in entries.items()}
+    usual = pd.DataFrame(
+        [kept[key] for key in lots["species_id"]], columns=list(_lot_defaults_columns()), index=lots.index
+    )
+    cuttings = (lots["material"] == Material.CUTTINGS).to_numpy()
+    germination = lots["germination"].astype(np.float64)
+    tsw = lots["tsw_g"].astype(np.float64).fillna(usual["tsw_g"])
+    purity = lots["purity"].astype(np.float64).fillna(usual["purity"])
+    usual_germination = np.where(cuttings, usual["rooting"], usual["germination"])
+    milligrams, pieces = (pd.to_numeric(lots[name]).astype(np.float64) for name in ("amount_mg", "pieces"))
+    by_weight = np.floor(milligrams.fillna(0.0) * purity / tsw + 1e-9)
+    return lots.assign(
+        is_cuttings=cuttings,
+        seeds=np.where(pieces.notna(), pieces.fillna(0.0), by_weight).astype(np.int64),
+        tsw_g=tsw,
+        purity=np.where(pieces.notna(), 1.0, purity),
+        germination=germination.fillna(pd.Series(usual_germination, index=lots.index)),
+        is_tested=germination.notna().to_numpy(),
+        tested_on=_days(lots["tested_on"].fillna(lots["collected_on"])),
+        collected_on=_days(lots["collected_on"]),
+        sigma_days=_sigma(lots, usual, cuttings),
+    )
+
+
+def _lot_defaults_columns() -> tuple[str, ...]:
+    return ("tsw_g", "purity", "germination", "rooting", "ke", "cw", "ch", "cq")
+
+
+def _lot_defaults(entry: SpeciesEntry) -> tuple[float, ...]:
+    rate = {
+        part: next((p.rates["germination"].mean for p in entry.protocols if p.part == part), 0.5)
+        for part in ("seed", "cuttings")
+    }
+    storage = entry.storage
+    return (
+        entry.seed.thousand_seed_weight_g,
+        entry.seed.purity,
+        rate["seed"],
+        rate["cuttings"],
+        np.nan if storage.ke is None else storage.ke,
+        np.nan if storage.cw is None else storage.cw,
+        UNIVERSAL_CH if storage.ch is None else storage.ch,
+        UNIVERSAL_CQ if storage.cq is None else storage.cq,
+    )
+
+
+def _sigma(lots: pd.DataFrame, usual: pd.DataFrame, cuttings: np.ndarray) -> np.ndarray:
+    """Days per probit where the viability equation's constants, the moisture and the temperature are known."""
+    moisture, warmth = lots["moisture_pct"].astype(np.float64), lots["temperature_c"].astype(np.float64)
+    known = (usual["ke"].notna() & usual["cw"].notna() & moisture.notna() & warmth.notna()).to_numpy() & ~cuttings
+    result = np.full(len(lots), np.nan)
+    result[known] = sigma_days(
+        moisture[known], warmth[known], **{name: usual[name][known] for name in ("ke", "cw", "ch", "cq")}
+    )
+    return result
+
+
+def _days(values: pd.Series) -> np.ndarray:
+    return pd.to_datetime(values).to_numpy().astype("datetime64[s]")
+
+
+def _normals(targets: pd.DataFrame) -> np.ndarray:
+    rows = [
+        row if isinstance(row, list) and len(row) == 12 else [UNKNOWN_NORMAL_C] * 12
+        for row in targets["monthly_mean_c"]
+    ]
+    return np.array(rows, np.float64).reshape(-1, 12)

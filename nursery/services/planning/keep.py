@@ -1,0 +1,198 @@
+"""Writing a plan down: the frozen inputs, its lines, draws and collection needs, in a handful of statements."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from sqlalchemy import insert, select
+from sqlalchemy.orm import Session
+
+from nursery.models import CollectionNeed, Draw, Plan, PlanLine, Species
+from nursery.planning.plan import PlanResult
+from nursery.planning.plan_inputs import RATES
+from nursery.services.planning.gather import Gathered
+
+
+def keep(session: Session, plan: Plan, gathered: Gathered, result: PlanResult) -> None:
+    """Store ``result`` under ``plan``, which has its id already."""
+    need_ids = _insert(session, CollectionNeed, _need_rows(session, plan, result.needs))
+    line_ids = _insert(session, PlanLine, _line_rows(plan, gathered, result, need_ids))
+    draws = result.draws
+    rows = [
+        {
+            "line_id": line_ids[line],
+            "lot_id": lot_id,
+            "lot_code": lot_code,
+            "seeds": seeds,
+            "milligrams": None if np.isnan(milligrams) else int(milligrams),
+            "cells": units,
+            "viability": viability,
+            "distance_m": distance,
+        }
+        for line, lot_id, lot_code, seeds, milligrams, units, viability, distance in zip(
+            draws["line"].tolist(),
+            gathered.lots["lot_id"].iloc[draws["lot"]].tolist(),
+            gathered.lots["lot_code"].iloc[draws["lot"]].tolist(),
+            draws["seeds"].tolist(),
+            draws["milligrams"].tolist(),
+            draws["units"].tolist(),
+            draws["viability"].tolist(),
+            draws["distance_m"].tolist(),
+            strict=True,
+        )
+    ]
+    if rows:
+        session.execute(insert(Draw), rows)
+
+
+def _insert(
+    session: Session, model: type[CollectionNeed] | type[PlanLine], rows: list[dict[str, Any]]
+) -> list[int]:
+    if not rows:
+        return []
+    statement = insert(model).returning(model.id, sort_by_parameter_order=True)
+    return list(session.scalars(statement, rows))
+
+
+def _need_rows(session: Session, plan: Plan, needs: pd.DataFrame) -> list[dict[str, Any]]:
+    names = {row.id: row.scientific_name for row in session.execute(select(Species.id, Species.scientific_name))}
+    return [
+        {
+            "plan_id": plan.id,
+            "species_id": row["species_id"],
+            "species_name": names[row["species_id"]],
+            "region_code": row["region_code"],
+            "basin": row["basin"],
+            "opens_on": row["opens_on"].date(),
+            "closes_on": row["closes_on"].date(),
+            "seeds": row["seeds"],
+            "grams": _known(row["grams"]),
+            "fruit_kg": _known(row["fruit_kg"]),
+            "mothers": row["mothers"],
+            "plants": row["plants"],
+        }
+        for row in needs.to_dict("records")
+    ]
+
+
+def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: list[int]) -> list[dict[str, Any]]:
+    names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
+    lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(result)
+    return [
+        {
+            "plan_id": plan.id,
+            "target_id": given["target_id"],
+            "need_id": need_ids[line["need"]] if line["need"] >= 0 else None,
+            "site_id": given["site_id"],
+            "site_name": name["site_name"],
+            "species_id": given["species_id"],
+            "species_name": name["species_name"],
+            "season": given["season"],
+            "status": line["status"],
+            "wanted": given["wanted"],
+            "method": line["method"],
+            "protocol": gathered.protocols.protocols[given["protocol_row"]].key,
+            "container_id": None if np.isnan(name["container_id"]) else int(name["container_id"]),
+            "container_name": _text(name["container_name"]),
+            "nursery_name": _text(name["nursery_name"]),
+            "seeds_per_cell": line["seeds_per_cell"] or None,
+            **{key: line[key] for key in _WHOLE},
+            "grams": _known(line["grams"]),
+            **{key: _day(line[key]) for key in _DAYS},
+            "expected": line["expected"],
+            "probability": line["probability"],
+            "phases": phases[position],
+            "problems": problems[position],
+            "basis": _basis(gathered, given, line),
+        }
+        for position, (given, name, line) in enumerate(zip(inputs, names, lines, strict=True))
+    ]
+
+
+_WHOLE = (
+    "plants_to_plant", "ready_plants", "cells", "trays", "cells_sown", "seeds", "p10", "p90", "shortfall",
+    "seeds_missing",
+)  # fmt: skip
+_DAYS = ("collect_by", "pretreat_on", "sow_on", "ready_on", "plant_on")
+
+
+def _phases(gathered: Gathered, result: PlanResult) -> list[list[dict[str, Any]]]:
+    names, schedules = gathered.inputs.protocols.names, result.dating.schedules
+    rows = gathered.inputs.lines["protocol_row"].tolist()
+    starts, ends, waits = schedules.start.tolist(), schedules.end.tolist(), schedules.wait_days.tolist()
+    return [
+        [
+            {"name": name, "start": start.isoformat(), "end": end.isoformat(), "wait_days": wait}
+            for name, start, end, wait in zip(names[row], *dates, strict=True)
+            if name and start
+        ]
+        for row, *dates in zip(rows, starts, ends, waits, strict=True)
+    ]
+
+
+def _problems(result: PlanResult) -> defaultdict[int, list[dict[str, Any]]]:
+    found: defaultdict[int, list[dict[str, Any]]] = defaultdict(list)
+    for row in result.problems.to_dict("records"):
+        day = _day(row["day"])
+        found[row["line"]].append(
+            {
+                "code": row["code"],
+                "number": _known(row["number"]),
+                "day": day.isoformat() if day else None,
+                "text": row["text"] or "",
+            }
+        )
+    return found
+
+
+def _basis(gathered: Gathered, given: dict[str, Any], line: dict[str, Any]) -> dict[str, Any]:
+    """What a person needs to follow the numbers of a line by hand."""
+    row = given["protocol_row"]
+    table = gathered.inputs.protocols.table
+    protocol = gathered.protocols.protocols[row]
+    year = given["survival_year"]
+    rates = {
+        rate: [table.at[row, f"{rate}_mean"], table.at[row, f"{rate}_weight"], protocol.rates[rate].basis]
+        for rate in RATES
+    }
+    if year:
+        survival = protocol.rates[f"field_survival_{year}"]
+        rates["field_survival"] = [survival.mean, survival.weight, survival.basis]
+    return {
+        "rates": rates,
+        "germination_reference": line["reference_germination"],
+        "germination_sown": line["germination"],
+        "germination_new": line["new_germination"],
+        "units_needed": line["units_needed"],
+        "cells_from_lots": line["cells_from_lots"],
+        "cells_per_tray": given["cells_per_tray"],
+        "spare_trays": gathered.inputs.spare_trays,
+        "assurance": given["assurance"],
+        "survival_year": year,
+        "seeds_per_cell_pinned": given["seeds_per_cell"] > 0,
+        "tsw_g": table.at[row, "tsw_g"],
+        "purity": table.at[row, "purity"],
+        "region_code": given["region_code"],
+        "basin": given["basin"],
+        "window": [_day(given["window_open"]).isoformat(), _day(given["window_close"]).isoformat()],  # type: ignore[union-attr]
+    }
+
+
+def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    return [{str(key): value for key, value in row.items()} for row in frame.to_dict("records")]
+
+
+def _known(number: float) -> float | None:
+    return None if number != number else number  # noqa: PLR0124 -- NaN
+
+
+def _text(value: object) -> str:
+    return value if isinstance(value, str) else ""
+
+
+def _day(moment: Any) -> dt.date | None:
+    return None if moment is None or moment is pd.NaT else moment.date()
