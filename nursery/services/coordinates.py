@@ -13,13 +13,22 @@ from nursery.services.limits import refuse_coordinates
 FAR, NEAR = 5.0, 1.0
 
 
+#: South, north, west, east of all records in use.
+Area = tuple[float, float, float, float]
+
+
 def refuse_misplaced(session: Session, latitude: float, longitude: float) -> dict[str, str]:
     """What is wrong with a point, by field.
 
     Off the globe, or far from all other records while the same numbers the other way round lie among them.
     """
+    return refuse_outside(known_area(session), latitude, longitude)
+
+
+def refuse_outside(area: Area | None, latitude: float, longitude: float) -> dict[str, str]:
+    """The same for a point against an area that was read before, for many points at once."""
     refused = refuse_coordinates(latitude, longitude)
-    if refused or _within(area := _area(session), latitude, longitude, FAR) is not False:
+    if refused or _within(area, latitude, longitude, FAR) is not False:
         return refused
     if not _within(area, longitude, latitude, NEAR):
         return {}
@@ -33,7 +42,8 @@ def refuse_misplaced(session: Session, latitude: float, longitude: float) -> dic
     }
 
 
-def _area(session: Session) -> tuple[float, ...] | None:
+def known_area(session: Session) -> Area | None:
+    """Where the populations, sites and nurseries in use lie; None when there are none."""
     points = union_all(
         *(
             select(model.latitude, model.longitude).where(model.archived_at.is_(None))
@@ -41,13 +51,13 @@ def _area(session: Session) -> tuple[float, ...] | None:
         )
     ).subquery()
     latitude, longitude = points.c
-    bounds = session.execute(
+    south, north, west, east = session.execute(
         select(func.min(latitude), func.max(latitude), func.min(longitude), func.max(longitude))
     ).one()
-    return None if bounds[0] is None else tuple(bounds)
+    return None if south is None else (south, north, west, east)
 
 
-def _within(area: tuple[float, ...] | None, latitude: float, longitude: float, margin: float) -> bool | None:
+def _within(area: Area | None, latitude: float, longitude: float, margin: float) -> bool | None:
     if area is None:
         return None
     south, north, west, east = area

@@ -115,3 +115,16 @@ def refuse_test_date(tested_on: dt.date, collected_on: dt.date | None, today: dt
             )
         }
     return {}
+
+
+def refuse_planting_day(plant_on: dt.date, season: int) -> dict[str, str]:
+    """A planting day lies in one of the season's two years, on whichever half of the globe."""
+    if season <= plant_on.year <= season + 1:
+        return {}
+    return {
+        "plant_on": _(
+            "%(day)s is not in the season %(season)s. Correct the day or the season.",
+            day=plant_on.isoformat(),
+            season=f"{season}/{(season + 1) % 100:02d}",
+        )
+    }

@@ -7,6 +7,7 @@ from functools import lru_cache
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from nursery.catalog.entries import SpeciesEntry
 from nursery.catalog.naming import find_species, nearest, plain
 from nursery.catalog.reading import load_catalog
 from nursery.errors import Invalid
@@ -14,25 +15,29 @@ from nursery.i18n import gettext as _
 from nursery.models import Species
 
 
-def resolve_species(session: Session, text: str, *, field: str = "species") -> Species:
+def species_entry(text: str, *, field: str = "species") -> SpeciesEntry:
     """The species a text names by key, name, synonym or common name; else ``Invalid`` with the near ones."""
     catalog = load_catalog()
     entry = find_species(catalog, text)
-    if entry is None:
-        near = [found.scientific_name for found in nearest(catalog, text)]
-        if near:
-            message = _(
-                "“%(text)s” is no species of the catalogue. Did you mean %(near)s?",
-                text=text,
-                near=", ".join(near),
-            )
-        else:
-            message = _(
-                "“%(text)s” is no species of the catalogue. Type a scientific, synonym or common name as the"
-                " species pages have it.",
-                text=text,
-            )
-        raise Invalid({field: message})
+    if entry is not None:
+        return entry
+    near = [found.scientific_name for found in nearest(catalog, text)]
+    if near:
+        message = _(
+            "“%(text)s” is no species of the catalogue. Did you mean %(near)s?", text=text, near=", ".join(near)
+        )
+    else:
+        message = _(
+            "“%(text)s” is no species of the catalogue. Type a scientific, synonym or common name as the"
+            " species pages have it.",
+            text=text,
+        )
+    raise Invalid({field: message})
+
+
+def resolve_species(session: Session, text: str, *, field: str = "species") -> Species:
+    """The row of that species, written when the database does not have it yet."""
+    entry = species_entry(text, field=field)
     row = session.scalar(select(Species).where(Species.key == entry.key))
     if row is None:
         row = Species(key=entry.key, scientific_name=entry.scientific_name, authorship=entry.authorship)
