@@ -71,7 +71,7 @@ def _letters(word: str) -> str:
     return "".join(c for c in bare if c in ALPHABET and c.isalpha())[:2].ljust(2, "X")
 
 
-def read_lot_code(text: str, *, field: str = "code") -> str:
+def check_lot_code(text: str, *, field: str = "code") -> str:
     """A typed lot code as it is stored; ``Invalid`` when the check character does not fit.
 
     Codes of another shape than ours are a person's own and are kept as they are, in capitals.

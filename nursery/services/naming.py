@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.catalog.entries import SpeciesEntry
+from nursery.catalog.entries import SpeciesEntry
 from nursery.catalog.naming import find_species, nearest, plain
 from nursery.catalog.reading import load_catalog
 from nursery.errors import Invalid
@@ -35,8 +36,28 @@ def species_entry(text: str, *, field: str = "species") -> SpeciesEntry:
     raise Invalid({field: message})
 
 
+def species_entry(text: str, *, field: str = "species") -> SpeciesEntry:
+    """The catalogue entry a text names by key, name, synonym or common name; else ``Invalid`` with near names."""
+    catalog = load_catalog()
+    entry = find_species(catalog, text)
+    if entry is not None:
+        return entry
+    near = [found.scientific_name for found in nearest(catalog, text)]
+    if near:
+        message = _(
+            "“%(text)s” is no species of the catalogue. Did you mean %(near)s?", text=text, near=", ".join(near)
+        )
+    else:
+        message = _(
+            "“%(text)s” is no species of the catalogue. Type a scientific name, synonym or common name as the"
+            " species pages have it.",
+            text=text,
+        )
+    raise Invalid({field: message})
+
+
 def resolve_species(session: Session, text: str, *, field: str = "species") -> Species:
-    """The row of that species, written when the database does not have it yet."""
+    """The species row of the entry that a text names; made when the database has none yet."""
     entry = species_entry(text, field=field)
     row = session.scalar(select(Species).where(Species.key == entry.key))
     if row is None:
