@@ -8,32 +8,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.catalog.entries import SpeciesEntry
-from nursery.catalog.entries import SpeciesEntry
 from nursery.catalog.naming import find_species, nearest, plain
 from nursery.catalog.reading import load_catalog
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.models import Species
-
-
-def species_entry(text: str, *, field: str = "species") -> SpeciesEntry:
-    """The species a text names by key, name, synonym or common name; else ``Invalid`` with the near ones."""
-    catalog = load_catalog()
-    entry = find_species(catalog, text)
-    if entry is not None:
-        return entry
-    near = [found.scientific_name for found in nearest(catalog, text)]
-    if near:
-        message = _(
-            "“%(text)s” is no species of the catalogue. Did you mean %(near)s?", text=text, near=", ".join(near)
-        )
-    else:
-        message = _(
-            "“%(text)s” is no species of the catalogue. Type a scientific, synonym or common name as the"
-            " species pages have it.",
-            text=text,
-        )
-    raise Invalid({field: message})
 
 
 def species_entry(text: str, *, field: str = "species") -> SpeciesEntry:
