@@ -48,8 +48,8 @@ def is_stale(session: Session, today: dt.date) -> bool:
 def load_and_plan(session: Session, person: str, today: dt.date) -> None:
     """The demo season with its plan, reckoned and adopted."""
     from nursery.services.demo import load_demo  # noqa: PLC0415 -- slow import
-    from nursery.services.planning import adopt, make_plan  # noqa: PLC0415 -- slow import
+    from nursery.services.planning import adopt_plan, make_plan  # noqa: PLC0415 -- slow import
 
     load_demo(session, person, today=today)
     plan = make_plan(session, person, today=today, label=_("First plan of the demo season"))
-    adopt(session, person, plan_id=plan.id)
+    adopt_plan(session, person, plan_id=plan.id)

@@ -21,7 +21,7 @@ def plan(as_json: bool, new: bool) -> None:
     with transaction(settings) as session:
         if new:
             made = planning.make_plan(session, settings.person, today=today, label=_("Made at the command line"))
-            planning.adopt(session, settings.person, plan_id=made.id)
+            planning.adopt_plan(session, settings.person, plan_id=made.id)
         if as_json:
             click.echo(json.dumps(planning.current_plan_json(session), ensure_ascii=False, indent=1))
         else:

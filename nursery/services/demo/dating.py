@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 
-#: From this month on nearly nothing sown now can be planted in the coming winter, so the demo looks one further.
+#: From this month on little that is sown now can be planted in the coming winter.
 _TURN = 3
+#: Planting begins in this month.
+_OPENS = 11
 
 
-def first_season(today: dt.date) -> int:
-    """First year of the demo's first planting winter."""
-    return today.year if today.month < _TURN else today.year + 1
+def season_of(word: str, today: dt.date) -> int:
+    """First year of a planting winter: ``next`` opens next, ``0`` is the first that most sowings still make."""
+    if word == "next":
+        return today.year if today.month < _OPENS else today.year + 1
+    first = today.year if today.month < _TURN else today.year + 1
+    return first + int(word)
 
 
 def collected_on(day: str, today: dt.date, age: int) -> dt.date:

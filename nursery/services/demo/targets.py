@@ -6,17 +6,19 @@ import datetime as dt
 
 from nursery.models import Site, Species, Target
 from nursery.models.targets import TargetBasis
-from nursery.services.demo.dating import first_season
+from nursery.services.demo.dating import season_of
 from nursery.services.demo.tables import number, rows, whole
 
 
 def targets(today: dt.date, sites: dict[str, Site], species: dict[str, Species]) -> list[Target]:
-    """All targets; the table's season 0 is the demo's first planting winter."""
-    start = first_season(today)
-    return [_target(row, start, sites[row["site"]], species[row["species"]]) for row in rows("targets")]
+    """All targets, told from today."""
+    return [
+        _target(row, season_of(row["season"], today), sites[row["site"]], species[row["species"]])
+        for row in rows("targets")
+    ]
 
 
-def _target(row: dict[str, str], start: int, site: Site, species: Species) -> Target:
+def _target(row: dict[str, str], season: int, site: Site, species: Species) -> Target:
     if row["survivors"]:
         basis, plants = TargetBasis.SURVIVORS, int(row["survivors"])
     elif row["density_per_ha"]:
@@ -26,7 +28,7 @@ def _target(row: dict[str, str], start: int, site: Site, species: Species) -> Ta
     return Target(
         site=site,
         species=species,
-        season=start + int(row["season"]),
+        season=season,
         basis=basis,
         plants=plants,
         survival_year=whole(row["year"]),
