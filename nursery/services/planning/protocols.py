@@ -75,23 +75,21 @@ _COLUMNS = (
 
 def _row(species_id: int, entry: SpeciesEntry, protocol: Protocol) -> dict[str, Any]:
     cuttings = protocol.part == "cuttings"
-    collecting, storage = entry.collecting, entry.storage
-    months = collecting.cuttings_months if cuttings else collecting.seed_months
     return {
         "species_id": species_id,
         "key": protocol.key,
         "method": protocol.method,
         "is_cuttings": cuttings,
-        "life_days": (storage.cuttings_life_days or CUTTINGS_LIFE_DAYS) if cuttings else storage.seed_life_days,
+        "life_days": entry.life_days(protocol.part),
         "tsw_g": 0.0 if cuttings else entry.seed.thousand_seed_weight_g,
         "purity": 1.0 if cuttings else entry.seed.purity,
         "extraction_yield": entry.seed.extraction_yield,
         "fruit_kg_per_mother": entry.seed.fruit_kg_per_mother,
-        "cuttings_per_mother": collecting.cuttings_per_mother or CUTTINGS_PER_MOTHER,
+        "cuttings_per_mother": entry.collecting.cuttings_per_mother or CUTTINGS_PER_MOTHER,
         "container_volume_cm3": protocol.container_volume_cm3,
         "seeds_per_cell": protocol.seeds_per_cell or 0,
         "sow_mask": mask_of(protocol.sowing_months),
-        "collect_mask": mask_of(months),
+        "collect_mask": mask_of(entry.collecting_months(protocol.part)),
         **{f"field_survival_{year}_mean": protocol.rates[f"field_survival_{year}"].mean for year in (1, 3)},
         **{f"{rate}_mean": protocol.rates[rate].mean for rate in RATES},
         **{f"{rate}_weight": protocol.rates[rate].weight for rate in RATES},
