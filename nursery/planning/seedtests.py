@@ -1,7 +1,8 @@
 """Results of seed tests: weight, germination, moisture, what a lot holds.
 
 Weight of 8 replicates of 100 with limits on the coefficient of variation: from memory (seed testing rules). Pure
-live seed = purity × germination: common practice; example 96 % × 91 % = 87.36 % in the Rangelands Gateway glossary.
+live seed = purity × germination: common practice; example 96 % × 91 % = 87.36 %
+(Rangelands Gateway glossary).
 """
 
 from __future__ import annotations
