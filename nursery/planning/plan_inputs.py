@@ -61,7 +61,7 @@ class Protocols:
 
     ``table`` holds ``species_id, key, method, is_cuttings, life_days, tsw_g, purity, extraction_yield,
     fruit_kg_per_mother, cuttings_per_mother, container_volume_cm3, seeds_per_cell`` (0 for none), ``sow_mask,
-    collect_mask`` (12-bit month masks of the northern hemisphere), ``field_survival_1_mean, field_survival_3_mean`` and
+    collect_mask`` (12-bit month masks of the northern hemisphere), ``field_survival_<1 or 3>_mean`` and
     ``<rate>_mean, <rate>_weight`` for each of `RATES`. Rows of one species stand together, its first choice first.
     Phases are padded in front with empty ones of no days; ``sow_at`` is the column of the phase that begins with
     sowing.

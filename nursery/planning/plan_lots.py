@@ -72,7 +72,7 @@ def offers_table(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.Data
 
 
 def lot_viability(lots: pd.DataFrame, lot: np.ndarray, on: np.ndarray, life_days: Floats) -> Floats:
-    """Viability of lots on a day, counted from the test: by the viability equation where σ is known, else by life."""
+    """Viability of lots on a day, from the test on: by the viability equation where σ is known, else by life."""
     tested = lots["germination"].to_numpy()[lot]
     days = (on - lots["tested_on"].to_numpy().astype("datetime64[D]")[lot]).astype(np.float64)
     sigma = lots["sigma_days"].to_numpy()[lot]

@@ -19,7 +19,7 @@ FIELDS = (
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One target in both plans; a line is missing on the side where the target was not yet, or no longer, there."""
+    """One target in both plans; a side without the target has no line."""
 
     before: PlanLine | None
     after: PlanLine | None

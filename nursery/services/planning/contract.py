@@ -14,7 +14,7 @@ from nursery.services.planning.words import season_name, sentence
 
 
 def plan_as_data(session: Session, plan: Plan) -> dict[str, Any]:
-    """A plan with its lines, what it takes of each lot, and what is to be collected; days in ISO 8601, mass in g."""
+    """A plan with its lines, what it takes of each lot and what is to be collected; ISO 8601 days, mass in g."""
     lines = session.scalars(
         select(PlanLine)
         .where(PlanLine.plan_id == plan.id)

@@ -24,7 +24,7 @@ _SENTENCES = {
     "nothing-wanted": (lazy("Nothing is wanted: the site has no area to reckon the density with."), False),
     "late": (lazy("Work would have had to begin on %(day)s: it can no longer be ready in this season."), False),
     "cannot-wait": (
-        lazy("Seed of this species cannot live from its collecting season, ending %(day)s, until the sowing."), False
+        lazy("Seed of this species cannot live from its collecting season, ending %(day)s, until sowing."), False
     ),
     "season-over": (
         lazy("The seed in hand does not suffice, and the last collecting season before the sowing ended %(day)s."), False
