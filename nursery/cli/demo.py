@@ -23,12 +23,12 @@ KEEPS_DAYS = 7
 @click.option("--fresh", is_flag=True, help=_("Make the demo season anew, whatever was changed in it."))
 def demo(port: int, no_serve: bool, fresh: bool) -> None:
     """Prepare, summarise, serve."""
-    from nursery.cli.opening import day, demo_settings, prepared  # noqa: PLC0415 -- slow import
+    from nursery.cli.opening import day, demo_settings, place_of, prepared  # noqa: PLC0415 -- slow import
     from nursery.cli.summary import season_summary  # noqa: PLC0415 -- slow import
 
     settings, today = demo_settings(), day()
     with prepared(settings) as session:
-        place = session.get_bind().engine.url.render_as_string()
+        place = place_of(session)
         click.echo(_("Demo season of an invented river basin. Database: %(place)s", place=place))
         if fresh or is_stale(session, today):
             load_and_plan(session, settings.person, today)

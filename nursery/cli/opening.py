@@ -47,6 +47,15 @@ def _demo_file(settings: Settings) -> Path:
     return settings.data_dir / "demo.sqlite"
 
 
+def place_of(database: Engine | Session) -> str:
+    """Where the data are, as a person looks for them: a file, or an address without its password."""
+    from sqlalchemy.orm import Session  # noqa: PLC0415 -- slow import
+
+    engine = database.get_bind().engine if isinstance(database, Session) else database
+    url = engine.url
+    return url.database or ":memory:" if url.get_backend_name() == "sqlite" else url.render_as_string()
+
+
 @contextmanager
 def opened(settings: Settings) -> Iterator[Engine]:
     """The engine of an existing database whose schema is current."""

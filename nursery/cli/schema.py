@@ -18,10 +18,10 @@ if TYPE_CHECKING:
 @click.command(help=_("Bring the database up to this version; nothing is lost."))
 def upgrade() -> None:
     """Upgrade the schema and the species rows."""
-    from nursery.cli.opening import prepared  # noqa: PLC0415 -- slow import
+    from nursery.cli.opening import place_of, prepared  # noqa: PLC0415 -- slow import
 
     with prepared(read_settings()) as session:
-        place = session.get_bind().engine.url.render_as_string()
+        place = place_of(session)
         click.echo(_("The database at %(place)s is up to date.", place=place))
 
 
@@ -30,11 +30,11 @@ def upgrade() -> None:
 def check(ctx: click.Context) -> None:
     """Look for faults and name each."""
     from nursery.catalog.checking import check as check_catalog  # noqa: PLC0415 -- slow import
-    from nursery.cli.opening import current_settings, opened  # noqa: PLC0415 -- slow import
+    from nursery.cli.opening import current_settings, opened, place_of  # noqa: PLC0415 -- slow import
 
     with opened(current_settings()) as engine:
         faults = [*map(str, check_catalog(resources.seed_catalog())), *broken_references(engine)]
-        place = engine.url.render_as_string()
+        place = place_of(engine)
     for fault in faults:
         click.echo(fault)
     if faults:

@@ -13,9 +13,9 @@ from nursery.i18n import gettext as _
 @port_option
 def serve(port: int) -> None:
     """Upgrade, then serve."""
-    from nursery.cli.opening import prepared  # noqa: PLC0415 -- slow import
+    from nursery.cli.opening import place_of, prepared  # noqa: PLC0415 -- slow import
 
     settings = read_settings()
     with prepared(settings) as session:
-        click.echo(_("Database: %(place)s", place=session.get_bind().engine.url.render_as_string()))
+        click.echo(_("Database: %(place)s", place=place_of(session)))
     serve_pages(settings, port)

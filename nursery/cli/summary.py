@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from nursery.i18n import format_date, format_number, ngettext
@@ -14,7 +14,7 @@ from nursery.models import CollectionNeed, Plan, PlanLine
 from nursery.models.plans import LineStatus
 
 #: Rows shown of each list; the pages show all.
-ROWS = 5
+ROWS = 4
 WEEKS_AHEAD = 6
 
 
@@ -29,11 +29,8 @@ def season_summary(session: Session, today: dt.date) -> str:
 
 
 def _heading(session: Session, plan: Plan) -> Iterator[str]:
-    counts = dict(
-        session.execute(
-            select(PlanLine.status, func.count()).where(PlanLine.plan_id == plan.id).group_by(PlanLine.status)
-        ).tuples()
-    )
+    query = select(PlanLine.status, func.count()).where(PlanLine.plan_id == plan.id).group_by(PlanLine.status)
+    counts = dict(session.execute(query).tuples().all())
     yield _("Plan “%(label)s” of %(day)s", label=plan.label, day=format_date(plan.as_of))
     yield "  " + _(
         "%(on_track)s lines on track, %(collect)s wait for collecting, %(short)s short of seed, %(late)s too late",
@@ -121,13 +118,20 @@ def _short(session: Session, plan: Plan) -> Iterator[str]:
 
 
 def _forecast(session: Session, plan: Plan) -> Iterator[str]:
+    # A late line gives nothing; a short one what its seed in hand gives.
+    share = (PlanLine.plants_to_plant - PlanLine.shortfall) * 1.0 / func.nullif(PlanLine.plants_to_plant, 0)
+    expected = case(
+        (PlanLine.status == LineStatus.LATE, 0.0),
+        (PlanLine.status == LineStatus.SHORT, PlanLine.expected * share),
+        else_=PlanLine.expected,
+    )
     rows = session.execute(
-        select(PlanLine.season, func.sum(PlanLine.expected), func.sum(PlanLine.plants_to_plant))
+        select(PlanLine.season, func.sum(expected), func.sum(PlanLine.plants_to_plant))
         .where(PlanLine.plan_id == plan.id)
         .group_by(PlanLine.season)
         .order_by(PlanLine.season)
     ).all()
-    yield _("Ready plants expected against plants to plant")
+    yield _("Ready plants expected, once all is collected, against plants to plant")
     for season, expected, wanted in rows:
         yield f"  {season_name(season)}  {format_number(round(expected))} / {format_number(wanted)}"
 
