@@ -1,0 +1,105 @@
+"""What is on record already, read once for a whole file: one query a table, however many rows there are."""
+
+from __future__ import annotations
+
+import difflib
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.models import Container, Lot, Nursery, Population, Site, Species, StoragePlace, Trip
+from nursery.models.base import Record
+from nursery.services.coordinates import Area, known_area
+
+#: Looking for near names costs time; after so many unknown names the rest are only said to be unknown.
+NEAR_LOOKUPS = 100
+NEAR_AMONG = 5000
+
+
+def fold(text: str) -> str:
+    """Codes and names compare without regard to case and spacing."""
+    return " ".join(text.split()).casefold()
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A record that others refer to."""
+
+    id: int
+    name: str
+    archived: bool
+    species: str = ""
+    area_ha: float | None = None
+
+
+@dataclass(slots=True)
+class Register:
+    """Records of one table by code or name."""
+
+    by_name: dict[str, list[Entry]] = field(default_factory=lambda: defaultdict(list))
+    by_id: dict[int, Entry] = field(default_factory=dict)
+    lookups: int = 0
+
+    def add(self, entry: Entry, *also: str) -> None:
+        """Enter a record under its name and any other."""
+        self.by_id[entry.id] = entry
+        for name in (entry.name, *also):
+            self.by_name[fold(name)].append(entry)
+
+    def near(self, text: str) -> list[str]:
+        """Names like the text, best first."""
+        self.lookups += 1
+        if self.lookups > NEAR_LOOKUPS or len(self.by_name) > NEAR_AMONG:
+            return []
+        found = difflib.get_close_matches(fold(text), list(self.by_name), n=3, cutoff=0.6)
+        return list(dict.fromkeys(self.by_name[name][0].name for name in found))
+
+
+@dataclass(slots=True)
+class Book:
+    """Registers by the word a column refers to, and the species in the database."""
+
+    species_key: dict[int, str]
+    registers: dict[str, Register]
+    #: Populations that have lots: their species is settled.
+    collected: frozenset[int] = frozenset()
+    #: Where the points on record lie, to notice swapped coordinates.
+    area: Area | None = None
+
+
+def open_book(
+    session: Session, refers_to: Iterable[str], *, with_collected: bool = False, with_area: bool = False
+) -> Book:
+    """Read what a file of some kind may refer to."""
+    keys = dict(session.execute(select(Species.id, Species.key)).tuples().all())
+    registers = {name: _register(session, name, keys) for name in dict.fromkeys(refers_to)}
+    collected = frozenset(session.scalars(select(Lot.population_id).distinct())) if with_collected else frozenset()
+    area = known_area(session) if with_area else None
+    return Book(species_key=keys, registers=registers, collected=collected, area=area)
+
+
+def _register(session: Session, name: str, keys: dict[int, str]) -> Register:
+    register = Register()
+    if name == "populations":
+        rows = select(Population.id, Population.code, Population.archived_at, Population.species_id)
+        for row_id, code, archived, species_id in session.execute(rows):
+            register.add(Entry(row_id, code, archived is not None, species=keys[species_id]))
+    elif name == "sites":
+        for row_id, code, archived, area in session.execute(
+            select(Site.id, Site.code, Site.archived_at, Site.area_ha)
+        ):
+            register.add(Entry(row_id, code, archived is not None, area_ha=area))
+    elif name == "containers":
+        query = select(Container.id, Container.name, Container.archived_at, Nursery.name).join(Container.nursery)
+        for row_id, label, archived, nursery in session.execute(query):
+            register.add(Entry(row_id, label, archived is not None), f"{nursery} / {label}", f"{nursery}/{label}")
+    else:
+        column: Any = Trip.code if name == "trips" else StoragePlace.name
+        model: type[Record] = Trip if name == "trips" else StoragePlace
+        for row_id, label, archived in session.execute(select(model.id, column, model.archived_at)):
+            register.add(Entry(row_id, label, archived is not None))
+    return register

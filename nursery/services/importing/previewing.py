@@ -1,0 +1,111 @@
+"""Reading a file without writing anything."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from nursery.services.importing.book import Book, open_book
+from nursery.services.importing.checking import read_rows, recognise, refuse_rows
+from nursery.services.importing.existing import Existing
+from nursery.services.importing.kinds import Kind, find_kind
+from nursery.services.importing.matching import heading_test, settle_mapping
+from nursery.services.importing.outcome import Finding, Preview, Sample, Write
+from nursery.services.importing.rows import Row
+from nursery.services.importing.showing import shown
+from nursery.services.importing.text import shortened
+from nursery.tabular.reader import read_table
+from nursery.tabular.table import Table
+
+#: Rows shown as they were understood.
+SAMPLE_ROWS = 8
+
+
+def preview(
+    session: Session,
+    *,
+    kind: str,
+    file_name: str,
+    content: bytes,
+    today: dt.date,
+    mapping: Sequence[str] | None = None,
+) -> Preview:
+    """What importing the file would do; ``mapping`` names the field of each column, None matches by heading.
+
+    Raises ``Invalid`` with the field ``file`` when the file cannot be read at all.
+    """
+    chosen = find_kind(kind)
+    table = read_table(content, heading_test(chosen))
+    fields = settle_mapping(chosen, table.headings, mapping)
+    book = _open_book(session, chosen)
+    rows = read_rows(chosen, table, fields, book, today)
+    recognise(chosen, rows, Existing(session, chosen, book.species_key))
+    refuse_rows(chosen, rows)
+    good = [row for row in rows if not row.problems]
+    writes = list(_writes(good))
+    return Preview(
+        kind=chosen,
+        file_name=file_name,
+        layout=table.layout,
+        headings=table.headings,
+        mapping=fields,
+        missing=tuple(column for column in chosen.columns if column.required and column.key not in fields),
+        rows=len(rows),
+        writes=writes,
+        unchanged=len(good) - len(writes),
+        refused=len(rows) - len(good),
+        findings=tuple(_findings(chosen, table, fields, rows)),
+        samples=tuple(_samples(chosen, table, fields, rows, book)),
+    )
+
+
+def _open_book(session: Session, kind: Kind) -> Book:
+    fields = {column.key for column in kind.columns}
+    return open_book(
+        session,
+        (column.refers_to for column in kind.columns if column.refers_to),
+        with_collected=kind.key == "populations",
+        with_area="latitude" in fields,
+    )
+
+
+def _writes(rows: Sequence[Row]) -> Iterator[Write]:
+    for row in rows:
+        old = row.existing
+        if old is None:
+            yield Write(row.number, None, 0, row.given, {})
+            continue
+        # The code is how the record was found; its letters stay as they are on record.
+        changes = {key: value for key, value in row.given.items() if key != "code" and value != old[key]}
+        if changes:
+            yield Write(row.number, old["id"], old["version"], changes, old)
+
+
+def _findings(kind: Kind, table: Table, fields: Sequence[str], rows: Sequence[Row]) -> Iterator[Finding]:
+    place = {key: index for index, key in enumerate(fields) if key}
+    for row, cells in zip(rows, table.rows, strict=True):
+        for key, reason in row.problems:
+            column = kind.column(key)
+            heading, value = ("" if column is None else str(column.label)), ""
+            if key in place:
+                heading, value = table.headings[place[key]], shortened(cells[place[key]])
+            yield Finding(row.number, heading, value, reason)
+
+
+def _samples(
+    kind: Kind, table: Table, fields: Sequence[str], rows: Sequence[Row], book: Book
+) -> Iterator[tuple[int, tuple[Sample, ...]]]:
+    for row, cells in zip(rows[:SAMPLE_ROWS], table.rows, strict=False):
+        refused: set[str] = {key for key, _reason in row.problems}
+
+        def sample(key: str, cell: Any, row: Row = row, refused: set[str] = refused) -> Sample:
+            column = kind.column(key)
+            written = shortened(cell, 60)
+            if column is None:
+                return Sample(written, "")
+            return Sample(written, shown(column, row.given, book), key in refused)
+
+        yield row.number, tuple(sample(key, cell) for key, cell in zip(fields, cells, strict=True))

@@ -1,0 +1,102 @@
+"""The statements that write a confirmed file: one insert, one update and one audit insert, however many rows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import Table, bindparam, insert, update
+from sqlalchemy.orm import Session
+
+from nursery.errors import Conflict
+from nursery.i18n import gettext as _
+from nursery.models import Change
+from nursery.services.auditing import plain
+from nursery.services.importing.newcomers import complete
+from nursery.services.importing.outcome import Preview, Write
+from nursery.services.naming import resolve_species
+
+
+def write_rows(session: Session, actor: str, found: Preview) -> None:
+    """Write what the preview promised, with a note of every record."""
+    new = [write for write in found.writes if write.record_id is None]
+    changed = [write for write in found.writes if write.record_id is not None]
+    species_id = _species_ids(session, found.writes)
+    changes: list[dict[str, Any]] = []
+
+    def note(record_id: int, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+        details = {
+            key: [plain(before.get(key)), plain(value)]
+            for key, value in after.items()
+            if value not in (None, "") or before.get(key) not in (None, "")
+        }
+        changes.append(
+            {
+                "person": actor,
+                "action": "imported",
+                "subject": found.kind.model.__tablename__,
+                "subject_id": record_id,
+                "details": details | {"file_name": [None, found.file_name]},
+            }
+        )
+
+    if new:
+        rows = [_to_columns(values, species_id) for values in complete(session, found.kind, new)]
+        model = found.kind.model
+        statement = insert(model).returning(model.id, sort_by_parameter_order=True)
+        for record_id, row in zip(session.scalars(statement, rows), rows, strict=True):
+            note(record_id, {}, row)
+    if changed:
+        _update(session, found, changed, species_id)
+        for write in changed:
+            note(
+                write.record_id or 0,
+                _to_columns(write.before, species_id),
+                _to_columns(write.values, species_id),
+            )
+    if changes:
+        session.execute(insert(Change), changes)
+    session.expire_all()  # rows read earlier know nothing of these statements
+
+
+def _update(session: Session, found: Preview, changed: Sequence[Write], species_id: Mapping[str, int]) -> None:
+    """One statement for all rows; a row that somebody changed meanwhile stops everything."""
+    table = found.kind.model.__table__
+    if not isinstance(table, Table):  # pragma: no cover -- every model here is a table
+        raise TypeError(table)
+    fields = sorted({key for write in changed for key in _to_columns(write.values, species_id)})
+    statement = (
+        update(table)
+        .where(table.c.id == bindparam("the_id"), table.c.version == bindparam("the_version"))
+        .values({field: bindparam(f"new_{field}") for field in fields} | {"version": table.c.version + 1})
+    )
+    rows = [
+        {"the_id": write.record_id, "the_version": write.version}
+        | {
+            f"new_{field}": value
+            for field, value in _to_columns({**write.record, **write.values}, species_id).items()
+            if field in fields
+        }
+        for write in changed
+    ]
+    done = session.connection().execute(statement, rows)
+    if done.rowcount != len(rows):
+        raise Conflict(_("Somebody changed one of these records meanwhile. Nothing was written; look again."))
+
+
+def _to_columns(values: Mapping[str, Any], species_id: Mapping[str, int]) -> dict[str, Any]:
+    """The table's columns: a species is kept by its id."""
+    columns = dict(values)
+    if "species" in columns:
+        columns["species_id"] = species_id[columns.pop("species")]
+    return columns
+
+
+def _species_ids(session: Session, writes: Sequence[Write]) -> dict[str, int]:
+    keys = {
+        values["species"]
+        for write in writes
+        for values in (write.values, write.before, write.record)
+        if "species" in values
+    }
+    return {key: resolve_species(session, key).id for key in sorted(keys)}
