@@ -18,7 +18,7 @@ from sqlalchemy import ColumnElement, Row, and_, case, or_
 from sqlalchemy.orm import InstrumentedAttribute
 
 BIGGEST = 2**63 - 1
-_NUMBERS = {"number", "percent", "amount", "season"}
+_NUMBERS = {"number", "percent", "amount", "season", "year"}
 
 
 @dataclass(frozen=True)

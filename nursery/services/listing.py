@@ -18,7 +18,7 @@ from nursery.models.base import Base
 from nursery.services.keyset import Cursor, SortKey
 from nursery.services.naming import species_named_like
 
-Kind = Literal["text", "code", "taxon", "number", "date", "percent", "amount", "season", "choice"]
+Kind = Literal["text", "code", "taxon", "number", "date", "percent", "amount", "season", "year", "choice"]
 Archived = Literal["no", "yes", "all"]
 Condition = ColumnElement[bool]
 Expression = Any  # a mapped attribute or any SQL expression; SQLAlchemy gives them no common type
@@ -187,6 +187,14 @@ def choice_options(choices: Mapping[Any, LazyProxy]) -> Callable[[Session], Sequ
     return lambda _session: [(str(value), str(label)) for value, label in choices.items()]
 
 
+def whole(text: str) -> int:
+    """A filter's whole number, small enough for any database; else ``ValueError``."""
+    value = int(text)
+    if abs(value) >= 2**31:
+        raise ValueError(text)
+    return value
+
+
 def archived_at(model: type[Base]) -> Expression:
     """When a record was put aside; never, for tables whose rows cannot be."""
     return getattr(model, "archived_at", null())
@@ -228,7 +236,7 @@ def _wanted(listing: Listing, query: ListQuery) -> Iterator[ColumnElement[bool]]
         if text:
             try:
                 yield choice.value == choice.parse(text)
-            except (ValueError, OverflowError):
+            except ValueError:
                 continue
     for word in query.q.replace("\0", " ").split()[:8]:
         yield _matches(listing, word)

@@ -9,6 +9,11 @@ from flask import Flask
 CAPABILITIES = (
     "language",
     "season",
+    "species",
+    "populations",
+    "trips",
+    "storage",
+    "lots",
 )
 
 

@@ -183,6 +183,26 @@ class FractionField(TypedField):
         )
 
 
+class PercentField(FractionField):
+    """A share of the whole that is stored as 0–100: ``8``, ``8 %`` and ``0.08`` mean the same."""
+
+    def __init__(self, label: Any = None, *, bounds: Bounds | None = None, **options: Any) -> None:
+        super().__init__(label, **options)
+        self.percent_bounds = bounds
+
+    def parse(self, text: str) -> Any:
+        """The percentage."""
+        percent = round(super().parse(text) * 100, 9)
+        refusal = self.percent_bounds.refusal(percent) if self.percent_bounds else None
+        if refusal:
+            raise ValueError(refusal)
+        return percent
+
+    def write(self, value: Any) -> str:
+        """With its sign."""
+        return format_percent(value / 100, 4)
+
+
 class DayField(DateField):
     """A day from the browser's calendar; where it has none, days typed in the usual ways are understood."""
 

@@ -30,6 +30,7 @@ from nursery.web.session import db, today
 _KINDS: dict[str, CellKind] = {
     "number": "number",
     "season": "text",
+    "year": "number",
     "amount": "number",
     "percent": "percent",
     "date": "date",
@@ -67,7 +68,9 @@ def read_query(listing: Listing, args: MultiDict[str, str]) -> ListQuery:
     archived = args.get("archived", "no")
     return ListQuery(
         q=args.get("q", "").strip()[:200],
-        filters={choice.key: args[choice.key] for choice in listing.filters if args.get(choice.key)},
+        filters={
+            choice.key: text for choice in listing.filters if (text := args.get(choice.key, "").replace("\0", ""))
+        },
         archived="yes" if archived == "yes" else "all" if archived == "all" else "no",
         sort=args.get("sort", ""),
         after=args.get("after", ""),
@@ -163,7 +166,7 @@ def _cell(column: Column, value: Any) -> Cell:
         return value
     if column.kind == "amount":
         return float(value) / 1000
-    if column.kind in {"number", "percent"}:
+    if column.kind in {"number", "percent", "year"}:
         number: float = value
         return number
     return show_value(column, value) if column.kind in {"choice", "season"} else str(value)

@@ -1,0 +1,140 @@
+"""Lots of seed or cuttings: the unit of identity."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+from nursery.i18n import lazy as _l
+from nursery.models import Lot, Population, Species, StoragePlace, Trip
+from nursery.models.lots import Material
+from nursery.services import checking, records
+from nursery.services.codes import check_lot_code, next_lot_code
+from nursery.services.listing import (
+    Column,
+    Filter,
+    Listing,
+    choice_options,
+    options_of,
+    species_options,
+    whole,
+)
+from nursery.services.lot_checks import refuse_lot
+
+MATERIAL_LABELS = {Material.SEED: _l("Seed"), Material.CUTTINGS: _l("Cuttings")}
+
+
+def _places(session: Session) -> Sequence[tuple[str, str]]:
+    places = session.execute(select(StoragePlace.id, StoragePlace.name).order_by(StoragePlace.name))
+    return [(str(place_id), name) for place_id, name in places]
+
+
+LISTING = Listing(
+    model=Lot,
+    order="code",
+    joins=lambda query: (
+        query.join(Species, Lot.species_id == Species.id)
+        .join(Population, Lot.population_id == Population.id)
+        .outerjoin(Trip, Lot.trip_id == Trip.id)
+        .outerjoin(StoragePlace, Lot.storage_place_id == StoragePlace.id)
+    ),
+    columns=(
+        Column("code", _l("Code"), Lot.code, "code", link=("lots.detail", Lot.id)),
+        Column("species", _l("Species"), Species.scientific_name, "taxon"),
+        Column("population", _l("Population"), Population.name, link=("populations.detail", Population.id)),
+        Column("ripening_year", _l("Ripening year"), Lot.ripening_year, "year"),
+        Column("amount", _l("Amount"), Lot.amount_mg, "amount", unit="g"),
+        Column("pieces", _l("Pieces"), Lot.pieces, "number"),
+        Column("germination", _l("Germination"), Lot.germination, "percent", digits=1),
+        Column(
+            "storage",
+            _l("Kept in"),
+            StoragePlace.name,
+            link=("storage.detail", StoragePlace.id),
+            nullable=True,
+        ),
+        Column("material", _l("Material"), Lot.material, "choice", choices=MATERIAL_LABELS, on_screen=False),
+        Column("population_code", _l("Population code"), Population.code, "code", on_screen=False),
+        Column("region", _l("Region of provenance"), Population.region_code, on_screen=False),
+        Column("trip", _l("Trip"), Trip.code, "code", nullable=True, on_screen=False),
+        Column("collected_on", _l("Collected on"), Lot.collected_on, "date", on_screen=False),
+        Column("mothers", _l("Mother plants"), Lot.mother_plants, "number", on_screen=False),
+        Column("purity", _l("Purity"), Lot.purity, "percent", digits=1, on_screen=False),
+        Column("tsw", _l("Thousand-seed weight"), Lot.tsw_g, "number", digits=4, unit="g", on_screen=False),
+        Column("tested_on", _l("Tested on"), Lot.tested_on, "date", on_screen=False),
+        Column("moisture", _l("Moisture"), Lot.moisture_pct, "number", digits=1, unit="%", on_screen=False),
+        Column("permit", _l("Permit number"), Lot.permit_number, on_screen=False),
+        Column("notes", _l("Notes"), Lot.notes, on_screen=False),
+    ),
+    search=(Lot.code, Population.code, Population.name, Lot.permit_number),
+    search_species=True,
+    filters=(
+        Filter("species", _l("Species"), Species.key, species_options(Lot)),
+        Filter(
+            "ripening_year", _l("Ripening year"), Lot.ripening_year, options_of(Lot.ripening_year), parse=whole
+        ),
+        Filter("region", _l("Region of provenance"), Population.region_code, options_of(Population.region_code)),
+        Filter("basin", _l("Basin"), Population.basin, options_of(Population.basin)),
+        Filter("storage", _l("Kept in"), StoragePlace.id, _places, parse=whole),
+        Filter("material", _l("Material"), Lot.material, choice_options(MATERIAL_LABELS), parse=Material),
+    ),
+)
+
+
+def create_lot(session: Session, actor: str, *, values: Mapping[str, Any], today: dt.date) -> Lot:
+    """Write a lot down; an empty code gets the next one of its species and year."""
+    checked = _complete(session, values)
+    _check(session, checked, today)
+    species = session.get_one(Species, checked["species_id"])
+    code = checked.get("code") or next_lot_code(
+        session, Lot.code, species.scientific_name, checked["ripening_year"]
+    )
+    return records.create(session, actor, Lot, {**checked, "code": check_lot_code(code)})
+
+
+def change_lot(
+    session: Session,
+    actor: str,
+    *,
+    row: Lot,
+    values: Mapping[str, Any],
+    version: int | None = None,
+    today: dt.date,
+) -> Lot:
+    """Change a lot; its code stays whatever else changes, because it is on the bags."""
+    wanted = _complete(session, {**values, "code": values.get("code") or row.code})
+    checked = {**checking.columns_of(row), **wanted}
+    _check(session, checked, today)
+    if wanted["code"] != row.code:
+        wanted["code"] = check_lot_code(wanted["code"])
+    return records.update(session, actor, row, wanted, version=version)
+
+
+def _complete(session: Session, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Fill what follows from the rest: species from the population, day from the trip, year from the day."""
+    full = dict(values)
+    population = session.get(Population, full["population_id"]) if full.get("population_id") else None
+    if population is None:
+        raise Invalid({"population_id": _("Name the population that the lot comes from.")})
+    if full.get("species_id") is None:
+        full["species_id"] = population.species_id
+    trip = session.get(Trip, full["trip_id"]) if full.get("trip_id") else None
+    if full.get("collected_on") is None:
+        if trip is None:
+            raise Invalid({"collected_on": _("Give the day of collection, or the trip.")})
+        full["collected_on"] = trip.collected_on
+    if full.get("ripening_year") is None:
+        full["ripening_year"] = full["collected_on"].year
+    return full
+
+
+def _check(session: Session, values: Mapping[str, Any], today: dt.date) -> None:
+    refused = refuse_lot(session, values, today)
+    if refused:
+        raise Invalid(refused)

@@ -1,0 +1,5 @@
+"""Lots."""
+
+from nursery.web.lots.pages import bp
+
+__all__ = ["bp"]

@@ -1,0 +1,105 @@
+"""What the page of a lot says: where it comes from and what it is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import request, url_for
+from markupsafe import Markup
+from sqlalchemy import select
+
+from nursery.catalog.vocabulary import STORAGE_LABELS
+from nursery.i18n import format_date, format_number, format_percent, ngettext
+from nursery.i18n import gettext as _
+from nursery.models import Lot, Trip
+from nursery.services.lot_quality import entry_of, quality_of
+from nursery.services.lots import MATERIAL_LABELS
+from nursery.web.session import db, today
+
+
+def link(endpoint: str, record_id: int, text: str) -> Markup:
+    """A link to another record's page."""
+    return Markup('<a href="{}">{}</a>').format(url_for(endpoint, record_id=record_id), text)
+
+
+def identity(row: Lot, form: Any) -> list[tuple[Any, ...]]:
+    """The lot itself."""
+    place = row.storage_place
+    return [
+        (_("Code"), Markup('<span class="code">{}</span>').format(row.code)),
+        (_("Species"), Markup('<i class="taxon">{}</i>').format(row.species.scientific_name)),
+        (_("Material"), str(MATERIAL_LABELS[row.material])),
+        (_("Amount"), amount(row)),
+        (_("Ripening year"), str(row.ripening_year)),
+        (_("Kept in"), link("storage.detail", place.id, place.name) if place else ""),
+        (_("Purity"), form.show("purity", row.purity)),
+        (_("Thousand-seed weight"), form.show("tsw_g", row.tsw_g)),
+        (
+            _("Germination"),
+            form.show("germination", row.germination),
+            _("tested on %(day)s", day=format_date(row.tested_on)) if row.tested_on else "",
+        ),
+        (_("Moisture content"), form.show("moisture_pct", row.moisture_pct)),
+        (_("Notes"), row.notes),
+    ]
+
+
+def origin(row: Lot) -> list[tuple[Any, ...]]:
+    """The way back to the stand."""
+    population, trip = row.population, row.trip
+    return [
+        (_("Population"), link("populations.detail", population.id, f"{population.code} · {population.name}")),
+        (_("Region of provenance"), population.region_code),
+        (_("Basin"), population.basin),
+        (_("Trip"), link("trips.detail", trip.id, trip.code) if trip else ""),
+        (_("Collected on"), format_date(row.collected_on)),
+        (_("Mother plants"), format_number(row.mother_plants)),
+        (_("Permit number"), row.permit_number),
+    ]
+
+
+def amount(row: Lot) -> str:
+    """Grams or kilograms, or pieces."""
+    if row.amount_mg is None:
+        return ngettext("%(num)s piece", "%(num)s pieces", row.pieces or 0)
+    if row.amount_mg >= 1_000_000:
+        return _("%(kilograms)s kg", kilograms=format_number(row.amount_mg / 1e6, 6))
+    return _("%(grams)s g", grams=format_number(row.amount_mg / 1e3, 3))
+
+
+def context(row: Lot) -> Mapping[str, Any]:
+    """Origin, quality and storage of a lot for its page."""
+    entry = entry_of(db(), row)
+    quality = quality_of(row, entry, today()) if entry else None
+    return {
+        "origin": origin(row),
+        "quality": quality,
+        "storage": entry.storage if entry else None,
+        "storage_label": STORAGE_LABELS[entry.storage.behaviour] if entry else "",
+        "inputs": _inputs(quality) if quality else [],
+    }
+
+
+def _inputs(quality: Any) -> list[tuple[str, str, str]]:
+    def source(known: Any) -> str:
+        return _("own test of this lot") if known.own else _("from the catalogue; this lot has no test")
+
+    return [
+        (_("Purity"), format_percent(quality.purity.value, 1), source(quality.purity)),
+        (_("Germination"), format_percent(quality.germination.value, 1), source(quality.germination)),
+        (
+            _("Thousand-seed weight"),
+            _("%(grams)s g", grams=format_number(quality.tsw_g.value, 4)),
+            source(quality.tsw_g),
+        ),
+    ]
+
+
+def initial() -> Mapping[str, Any]:
+    """A new lot of the trip that the address names."""
+    code = request.args.get("trip", "").replace("\0", "")
+    trip = db().scalar(select(Trip).where(Trip.code == code)) if code else None
+    if trip is None:
+        return {}
+    return {"trip_id": trip.id, "collected_on": trip.collected_on, "ripening_year": trip.collected_on.year}

@@ -1,0 +1,47 @@
+"""The pages of lots."""
+
+from __future__ import annotations
+
+from sqlalchemy.orm import joinedload
+
+from nursery.i18n import lazy as _l
+from nursery.models import Lot
+from nursery.services.lots import LISTING, change_lot, create_lot
+from nursery.web.lots import facts
+from nursery.web.lots.forms import LotForm
+from nursery.web.records import RecordPages, Words, build
+
+PAGES = RecordPages(
+    name="lots",
+    section="seed",
+    model=Lot,
+    listing=LISTING,
+    form=LotForm,
+    create=create_lot,
+    change=change_lot,
+    title=lambda row: row.code,
+    options=(
+        joinedload(Lot.species),
+        joinedload(Lot.population),
+        joinedload(Lot.trip),
+        joinedload(Lot.storage_place),
+    ),
+    facts=facts.identity,
+    context=facts.context,
+    initial=facts.initial,
+    detail_template="lots/detail.html",
+    words=Words(
+        list_title=_l("Lots"),
+        list_lead=_l("Seed or cuttings of one species, one population and one ripening year."),
+        new_title=_l("New lot"),
+        new_button=_l("New lot"),
+        noun=_l("Lot"),
+        empty_title=_l("No lots yet"),
+        empty_text=_l(
+            "A lot is seed or cuttings of one species, one population and one ripening year. Write the population"
+            " down first, then the lots that came from it; a spreadsheet can be imported too."
+        ),
+        archive_text=_l("The lot leaves the lists and is used in no new plan. Its history stays."),
+    ),
+)
+bp = build(PAGES)

@@ -1,0 +1,5 @@
+"""Storage places."""
+
+from nursery.web.storage.pages import bp
+
+__all__ = ["bp"]

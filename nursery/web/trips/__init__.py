@@ -1,0 +1,5 @@
+"""Collection trips."""
+
+from nursery.web.trips.pages import bp
+
+__all__ = ["bp"]
