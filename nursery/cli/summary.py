@@ -30,7 +30,7 @@ def season_summary(session: Session, today: dt.date) -> str:
 
 def _heading(session: Session, plan: Plan) -> Iterator[str]:
     query = select(PlanLine.status, func.count()).where(PlanLine.plan_id == plan.id).group_by(PlanLine.status)
-    counts = dict(session.execute(query).tuples().all())
+    counts = dict(session.execute(query).all())
     yield _("Plan “%(label)s” of %(day)s", label=plan.label, day=format_date(plan.as_of))
     yield "  " + _(
         "%(on_track)s lines on track, %(collect)s wait for collecting, %(short)s short of seed, %(late)s too late",

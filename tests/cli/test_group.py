@@ -1,0 +1,99 @@
+"""The command line as a whole: quick help, plain words, exit codes."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import Result
+from sqlalchemy.exc import OperationalError
+
+from nursery.cli import COMMANDS
+from nursery.cli.group import LazyGroup, in_words
+from nursery.errors import Invalid, NotFound
+
+Run = Callable[..., Result]
+
+
+def nursery(*words: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [sys.executable, "-m", "nursery", *words],
+        check=False,
+        capture_output=True,
+        env={**os.environ, **environment},
+    )
+
+
+def test_help_names_every_command(run: Run) -> None:
+    text = run("--help").output
+
+    assert [name for name in COMMANDS if f"  {name} " not in text] == []
+
+
+def test_help_loads_none_of_the_heavy_libraries() -> None:
+    heavy = ("sqlalchemy", "flask", "numpy", "pandas", "scipy", "matplotlib", "alembic")
+    script = (
+        "import sys\nfrom nursery.cli import main\n"
+        "main(['--help'], standalone_mode=False)\n"
+        f"print([name for name in {heavy!r} if name in sys.modules])"
+    )
+    answer = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+
+    assert answer.stdout.splitlines()[-1] == "[]"
+
+
+def test_help_comes_at_once() -> None:
+    nursery("--help")  # compiles what is new
+    times = []
+    for _ in range(3):
+        start = time.perf_counter()
+        nursery("--help")
+        times.append(time.perf_counter() - start)
+
+    assert min(times) < 0.6
+
+
+def test_output_is_utf_8_whatever_the_terminal_says(home: Path) -> None:
+    answer = nursery("plan", LC_ALL="C", PYTHONIOENCODING="ascii")
+
+    assert answer.returncode == 2
+    assert "“nursery serve”" in answer.stderr.decode("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (Invalid({"area": "7 is too much."}), "area: 7 is too much."),
+        (NotFound("There is no such lot."), "There is no such lot."),
+        (PermissionError(13, "Permission denied", "/a/file"), "Permission denied /a/file"),
+        (
+            OperationalError("SELECT 1", {}, Exception("disk I/O error")),
+            "The database refused (disk I/O error). Run “nursery check” to see what is wrong with it.",
+        ),
+        (
+            ValueError("odd"),
+            "Something unforeseen went wrong (ValueError: odd). Nothing was written.",
+        ),
+    ],
+)
+def test_every_mishap_is_told_in_words(error: Exception, words: str) -> None:
+    assert in_words(error) == words
+
+
+def test_a_mishap_ends_with_code_2_and_without_a_stack_trace(home: Path) -> None:
+    @click.command()
+    def fails() -> None:
+        raise RuntimeError("odd")
+
+    group = LazyGroup("nursery", commands={"fails": fails}, commands_at={})
+    result = click.testing.CliRunner().invoke(group, ["fails"])
+
+    assert result.exit_code == 2
+    assert "odd" in result.output
+    assert "Traceback" not in result.output
