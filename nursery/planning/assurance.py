@@ -34,6 +34,15 @@ class Assured:
     probability: Floats
     reachable: Bools
 
+    def with_lines(self, which: Ints, other: Assured) -> Assured:
+        """The same with the lines ``which`` replaced by those of ``other``."""
+        columns = {}
+        for name, old in vars(self).items():
+            column = old.copy()
+            column[which] = getattr(other, name)
+            columns[name] = column
+        return Assured(**columns)
+
 
 def smallest_start(
     wanted: ArrayLike,

@@ -37,7 +37,8 @@ def parse_number(text: str, field: str = "value") -> float:
         raise Invalid(
             {
                 field: _(
-                    "“%(text)s” can be read as %(decimal)s or as %(thousands)s. Write it without a separator for"
+                    "“%(text)s” can be read as %(decimal)s or as %(thousands)s. Write it without a"
+                    " separator for"
                     " thousands, or with one more zero behind the decimal mark.",
                     text=_shown(text),
                     decimal=typed.replace(",", "."),
