@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, event, select
 from sqlalchemy.orm import Session
 
 from nursery.config import Settings
 from nursery.database import make_engine, upgrade
 from nursery.i18n import set_locale
+from nursery.models import Lot, Population, Species, StoragePlace, Trip
 
 #: The day on which all tests happen.
 TODAY = dt.date(2026, 11, 25)
@@ -65,3 +68,75 @@ def settings(database: str, tmp_path: Path) -> Settings:
     return Settings(
         database_url=database, data_dir=tmp_path, secret_key="a secret for tests only", person="Ana Seabra"
     )
+
+
+@pytest.fixture
+def count_queries() -> Callable[[Engine], AbstractContextManager[list[str]]]:
+    """``with count_queries(engine) as statements:`` collects the SELECTs that are sent."""
+
+    @contextmanager
+    def counting(engine: Engine) -> Iterator[list[str]]:
+        statements: list[str] = []
+
+        def note(_connection: Any, _cursor: Any, statement: str, *_rest: Any) -> None:
+            if statement.startswith("SELECT"):
+                statements.append(statement)
+
+        event.listen(engine, "before_cursor_execute", note)
+        yield statements
+        event.remove(engine, "before_cursor_execute", note)
+
+    return counting
+
+
+class Maker:
+    """Writes plausible records of an invented basin; every value can be given instead."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.made = 0
+
+    def species(self, key: str = "quercus-suber") -> Species:
+        found = self.session.scalar(select(Species).where(Species.key == key))
+        name = key.replace("-", " ").capitalize()
+        return found or self._add(Species(key=key, scientific_name=name))
+
+    def population(self, **values: Any) -> Population:
+        self.made += 1
+        species = values.pop("species", None) or self.species()
+        defaults = {
+            "code": f"P-{self.made:03d}",
+            "name": f"Azenha {self.made}",
+            "latitude": 40.1,
+            "longitude": -7.5,
+        }
+        return self._add(Population(**{**defaults, "species_id": species.id, **values}))
+
+    def trip(self, **values: Any) -> Trip:
+        self.made += 1
+        defaults = {"code": f"T-2026-{self.made:03d}", "collected_on": dt.date(2026, 10, 20)}
+        return self._add(Trip(**{**defaults, **values}))
+
+    def place(self, **values: Any) -> StoragePlace:
+        self.made += 1
+        return self._add(StoragePlace(**{"name": f"Fridge {self.made}", "temperature_c": 4.0, **values}))
+
+    def lot(self, **values: Any) -> Lot:
+        self.made += 1
+        population = values.pop("population", None) or self.population()
+        amount = {} if "pieces" in values else {"amount_mg": 500_000}
+        defaults = {
+            "code": f"L/{self.made}", "population_id": population.id, "species_id": population.species_id,
+            "collected_on": dt.date(2026, 10, 20), "ripening_year": 2026, **amount,
+        }  # fmt: skip
+        return self._add(Lot(**{**defaults, **values}))
+
+    def _add(self, row: Any) -> Any:
+        self.session.add(row)
+        self.session.flush()
+        return row
+
+
+@pytest.fixture
+def maker(session: Session) -> Maker:
+    return Maker(session)
