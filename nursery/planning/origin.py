@@ -40,6 +40,10 @@ def asked_place(region_code: ArrayLike, basin: ArrayLike) -> np.ndarray:
     ----------
     region_code, basin : array_like of str
         Of the sites; both broadcast, empty where unknown.
+
+    Returns
+    -------
+    ndarray of str
     """
     region, river = _texts(region_code), _texts(basin)
     return np.where(region != "", _place("region ", region), _place("basin ", river))
@@ -47,6 +51,11 @@ def asked_place(region_code: ArrayLike, basin: ArrayLike) -> np.ndarray:
 
 def offered_places(region_code: ArrayLike, basin: ArrayLike) -> pd.DataFrame:
     """The places whose material each population is, to be matched with `asked_place`.
+
+    Parameters
+    ----------
+    region_code, basin : array_like of str, shape (populations,)
+        Empty where unknown.
 
     Returns
     -------
@@ -66,7 +75,12 @@ def offered_places(region_code: ArrayLike, basin: ArrayLike) -> pd.DataFrame:
 def judge_origin(
     site_region: ArrayLike, site_basin: ArrayLike, region_code: ArrayLike, basin: ArrayLike
 ) -> np.ndarray:
-    """What the rule says of each pair of site and population; all arguments broadcast.
+    """What the rule says of each pair of site and population.
+
+    Parameters
+    ----------
+    site_region, site_basin, region_code, basin : array_like of str
+        Of the sites, then of the populations; all four broadcast, empty where unknown.
 
     Returns
     -------

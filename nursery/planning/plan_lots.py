@@ -7,6 +7,7 @@ import pandas as pd
 
 from nursery.planning.arrays import Floats
 from nursery.planning.distance import distances
+from nursery.planning.origin import asked_place, offered_places
 from nursery.planning.plan_dates import Dating
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.storage import life_viability, viability_after
@@ -22,8 +23,7 @@ _YEAR = np.timedelta64(365, "D")
 def offers_table(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.DataFrame:
     """Pairs of line and lot that origin and life allow, in the order in which each line asks.
 
-    Origin: the site's region-of-provenance code; for a site without one, its river basin; for a site with
-    neither, no lot. Order: the perishable first, then the nearest, then the oldest.
+    Origin: the rule of `origin`. Order: the perishable first, then the nearest, then the oldest.
 
     Returns
     -------
@@ -36,21 +36,14 @@ def offers_table(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.Data
             "line": np.arange(len(lines)),
             "species_id": lines["species_id"],
             "is_cuttings": table["is_cuttings"].to_numpy()[row],
-            "place": _place(lines),
+            "place": asked_place(lines["region_code"], lines["basin"]),
         }
     )
     # Lines that can no longer be in time must not take seed from those that can.
     left = left[dating.in_time & (left["place"] != "") & (lines["wanted"] > 0).to_numpy()]
-    origin = lots.assign(lot=np.arange(len(lots)))[["lot", "species_id", "is_cuttings", "region_code", "basin"]]
-    right = pd.concat(
-        [
-            origin.assign(place="region " + origin["region_code"])[origin["region_code"] != ""],
-            origin.assign(place="basin " + origin["basin"])[origin["basin"] != ""],
-        ]
-    )
-    pairs = left.merge(
-        right[["lot", "species_id", "is_cuttings", "place"]], on=["species_id", "is_cuttings", "place"]
-    )
+    offered = offered_places(lots["region_code"], lots["basin"]).rename(columns={"row": "lot"})
+    kinds = lots[["species_id", "is_cuttings"]].iloc[offered["lot"]].reset_index(drop=True)
+    pairs = left.merge(pd.concat([offered, kinds], axis=1), on=["species_id", "is_cuttings", "place"])
     line, lot = pairs["line"].to_numpy(), pairs["lot"].to_numpy()
     sow_on = dating.sow_on[line]
     life = table["life_days"].to_numpy()[row][line]
@@ -79,8 +72,3 @@ def lot_viability(lots: pd.DataFrame, lot: np.ndarray, on: np.ndarray, life_days
     known = np.isfinite(sigma)
     by_equation = viability_after(np.minimum(tested, 0.999), days, np.where(known, sigma, 1.0))
     return np.where(known, by_equation, life_viability(tested, days, life_days))
-
-
-def _place(lines: pd.DataFrame) -> np.ndarray:
-    region, basin = lines["region_code"], lines["basin"]
-    return np.where(region != "", "region " + region, np.where(basin != "", "basin " + basin, ""))
