@@ -19,6 +19,8 @@ from nursery.tabular.table import EPOCH_1900, MAX_COLUMNS
 #: Bytes a workbook may unpack to; 100,000 rows of a nursery's table take about half.
 MAX_UNPACKED = 256 * 1024 * 1024
 MAX_PARTS = 2000
+#: Rows looked at to see how wide a sheet is.
+_FIRST_ROWS = 200
 #: A formula whose result was never stored: the file was made by a program that does not calculate.
 _UNCALCULATED = re.compile(
     rb'<c\b(?![^>]*\bt="str")[^>]*>\s*<f\b[^<]*(?:</f>|(?<=/>))\s*(?:<v\s*/>|<v>\s*</v>)?\s*</c>'
@@ -38,8 +40,8 @@ def open_workbook(content: bytes) -> tuple[Iterator[list[Any]], str, dt.datetime
             sheets = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible"] or book.worksheets
             for sheet in sheets:
                 sheet.reset_dimensions()  # some programs store a wrong extent, which would cut rows off
-                if any(not is_blank(cell) for row in _some(sheet) for cell in row):
-                    return _rows(sheet), sheet.title, book.epoch
+                if width := _width(sheet):
+                    return _rows(sheet, width), sheet.title, book.epoch
     except _BROKEN as error:
         raise _damaged() from error
     return iter(()), "", EPOCH_1900
@@ -52,15 +54,19 @@ _BROKEN = (
 )  # fmt: skip
 
 
-def _some(sheet: Any, count: int = 200) -> Iterator[tuple[Any, ...]]:
-    return iter(sheet.iter_rows(max_row=count, max_col=MAX_COLUMNS, values_only=True))
+def _width(sheet: Any) -> int:
+    """Columns up to the last filled one of the first rows; 0 for a sheet without anything there."""
+    start = sheet.iter_rows(max_row=_FIRST_ROWS, max_col=MAX_COLUMNS + 1, values_only=True)
+    filled = [place for row in start for place, cell in enumerate(row, start=1) if not is_blank(cell)]
+    return max(filled, default=0)
 
 
-def _rows(sheet: Any) -> Iterator[list[Any]]:
+def _rows(sheet: Any, width: int) -> Iterator[list[Any]]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", UserWarning)
-            for row in sheet.iter_rows(max_col=MAX_COLUMNS + 1, values_only=True):
+            # One column more than the headings can have shows rows that are too long.
+            for row in sheet.iter_rows(max_col=width + 1, values_only=True):
                 yield list(row)
     except _BROKEN as error:
         raise _damaged() from error

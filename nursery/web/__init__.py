@@ -14,6 +14,7 @@ CAPABILITIES = (
     "trips",
     "storage",
     "lots",
+    "imports",
 )
 
 

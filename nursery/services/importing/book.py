@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Container, Lot, Nursery, Population, Site, Species, StoragePlace, Trip
-from nursery.models.base import Record
 from nursery.services.coordinates import Area, known_area
 
 #: Looking for near names costs time; after so many unknown names the rest are only said to be unknown.
@@ -34,6 +33,7 @@ class Entry:
     archived: bool
     species: str = ""
     area_ha: float | None = None
+    day: dt.date | None = None
 
 
 @dataclass(slots=True)
@@ -97,9 +97,12 @@ def _register(session: Session, name: str, keys: dict[int, str]) -> Register:
         query = select(Container.id, Container.name, Container.archived_at, Nursery.name).join(Container.nursery)
         for row_id, label, archived, nursery in session.execute(query):
             register.add(Entry(row_id, label, archived is not None), f"{nursery} / {label}", f"{nursery}/{label}")
+    elif name == "trips":
+        trips = select(Trip.id, Trip.code, Trip.archived_at, Trip.collected_on)
+        for row_id, code, archived, day in session.execute(trips):
+            register.add(Entry(row_id, code, archived is not None, day=day))
     else:
-        column: Any = Trip.code if name == "trips" else StoragePlace.name
-        model: type[Record] = Trip if name == "trips" else StoragePlace
-        for row_id, label, archived in session.execute(select(model.id, column, model.archived_at)):
+        places = select(StoragePlace.id, StoragePlace.name, StoragePlace.archived_at)
+        for row_id, label, archived in session.execute(places):
             register.add(Entry(row_id, label, archived is not None))
     return register

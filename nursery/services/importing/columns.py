@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from babel.support import LazyProxy
 
+from nursery.i18n import LOCALES, locale_of
 from nursery.services.limits import Bounds
 from nursery.tabular.headings import heading_forms, plain_heading
 
@@ -55,9 +56,17 @@ class Column:
     words: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
     def forms(self) -> frozenset[str]:
-        """Every plain heading that means this column."""
-        names = (self.key.replace("_", " "), self.heading, str(self.label), *self.also)
+        """Every plain heading that means this column, its label in every language of the product included."""
+        names = (self.key.replace("_", " "), self.heading, *self.labels(), *self.also)
         return frozenset(form for name in names for form in (*heading_forms(name), plain_heading(name)) if form)
+
+    def labels(self) -> tuple[str, ...]:
+        """The label in every language: a template made in one may be read in another."""
+        found = []
+        for locale in LOCALES:
+            with locale_of(locale):
+                found.append(str(self.label))
+        return tuple(found)
 
 
 Columns = tuple[Column, ...]

@@ -66,6 +66,8 @@ def confirm(
                 )
             }
         )
+    if upload.confirmed_at is not None and not found.writes:
+        return Outcome(kind=found.kind.key, new=0, changed=0, unchanged=found.unchanged)  # a double click
     if seen is not None and seen != found.fingerprint:
         raise Conflict(_("The records changed since you looked at the preview. Nothing was written; look again."))
     try:
@@ -84,3 +86,12 @@ def confirm(
         details={key: [None, count] for key, count in counts.items()},
     )
     return Outcome(kind=found.kind.key, **counts)
+
+
+def last_outcome(session: Session, *, upload_id: int) -> Outcome | None:
+    """What confirming a file wrote the last time; None when it was never confirmed."""
+    upload = find_upload(session, upload_id)
+    noted = next((change for change in auditing.history(session, upload) if change.action == "confirmed"), None)
+    if noted is None:
+        return None
+    return Outcome(kind=upload.kind, **{key: pair[1] for key, pair in noted.details.items()})

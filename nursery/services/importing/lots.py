@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.services import limits
@@ -234,6 +235,13 @@ def refuse(row: Row) -> dict[str, str]:
         found |= limits.refuse_collection_date(collected, year, row.today)
     if tested:
         found |= limits.refuse_test_date(tested, collected, row.today)
+    trip = row.book.registers["trips"].by_id.get(lot.get("trip_id") or 0)
+    if trip is not None and collected and trip.day != collected:
+        found["collected_on"] = _(
+            "The trip %(code)s was on %(day)s. Correct the day or the trip.",
+            code=trip.name,
+            day=format_date(trip.day),
+        )
     population = row.book.registers["populations"].by_id.get(lot.get("population_id") or 0)
     if population is not None and lot.get("species") and lot["species"] != population.species:
         found["species"] = _(
@@ -245,6 +253,8 @@ def refuse(row: Row) -> dict[str, str]:
 
 def _refuse_unit(row: Row) -> dict[str, str]:
     given, lot = row.given, row.existing or {}
+    if row.merged.get("material") == "cuttings" and "amount_mg" in given:
+        return {"amount_g": _("Cuttings are counted. Give the amount in pieces.")}
     if "amount_mg" in given and "pieces" in given:
         return {"pieces": _("Give grams or pieces, not both.")}
     if row.existing is None and "amount_mg" not in given and "pieces" not in given:

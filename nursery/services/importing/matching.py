@@ -35,7 +35,9 @@ def match_headings(kind: Kind, headings: Sequence[str]) -> tuple[str, ...]:
 
 
 def _own_names(column: Column) -> frozenset[str]:
-    return frozenset((*heading_forms(column.heading), *heading_forms(str(column.label))))
+    return frozenset(
+        (*heading_forms(column.heading), *(form for label in column.labels() for form in heading_forms(label)))
+    )
 
 
 def settle_mapping(kind: Kind, headings: Sequence[str], chosen: Sequence[str] | None) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -79,9 +80,16 @@ def _writes(rows: Sequence[Row]) -> Iterator[Write]:
             yield Write(row.number, None, 0, row.given, {})
             continue
         # The code is how the record was found; its letters stay as they are on record.
-        changes = {key: value for key, value in row.given.items() if key != "code" and value != old[key]}
+        changes = {key: value for key, value in row.given.items() if key != "code" and not _same(value, old[key])}
         if changes:
             yield Write(row.number, old["id"], old["version"], changes, old)
+
+
+def _same(value: Any, known: Any) -> bool:
+    """Spreadsheets keep 15 digits, so a number that went through one may differ in the last bits."""
+    if isinstance(value, float) and isinstance(known, (int, float)):
+        return math.isclose(value, known, rel_tol=1e-12)
+    return bool(value == known)
 
 
 def _findings(kind: Kind, table: Table, fields: Sequence[str], rows: Sequence[Row]) -> Iterator[Finding]:

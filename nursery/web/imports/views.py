@@ -1,0 +1,89 @@
+"""What the preview page draws."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+from flask import url_for
+
+from nursery.i18n import gettext as _
+from nursery.i18n import ngettext
+from nursery.services.importing import Finding, Preview
+
+#: Refused cells listed on the page; the file has all of them.
+LISTED = 500
+
+
+class PreviewPage:
+    """A preview in words and links."""
+
+    def __init__(self, found: Preview, upload_id: int) -> None:
+        self.found = found
+        self.upload_id = upload_id
+
+    @property
+    def address(self) -> str:
+        """Where the form is sent."""
+        return url_for("imports.preview", upload_id=self.upload_id)
+
+    @property
+    def refused_url(self) -> str:
+        """All refused rows as a file."""
+        return url_for("imports.refused_rows", upload_id=self.upload_id, m=self.found.mapping)
+
+    @cached_property
+    def findings(self) -> Sequence[Finding]:
+        """The first of them."""
+        return self.found.findings[:LISTED]
+
+    @property
+    def findings_count(self) -> str:
+        """How many are shown."""
+        total = len(self.found.findings)
+        if total <= LISTED:
+            return ngettext("%(num)s problem", "%(num)s problems", total)
+        return ngettext(
+            "The first 500 of %(num)s problem are shown; the file has all.",
+            "The first 500 of %(num)s problems are shown; the file has all.",
+            total,
+        )
+
+    @property
+    def layout(self) -> Sequence[tuple[str, str]]:
+        """How the file was written."""
+        layout = self.found.layout
+        separators = {",": _("comma"), ";": _("semicolon"), "\t": _("tab"), "|": _("vertical bar")}
+        rows = [(_("File"), self.found.file_name)]
+        if layout.form == "xlsx":
+            rows += [(_("Kind of file"), _("Excel workbook")), (_("Sheet"), layout.sheet)]
+        else:
+            rows += [
+                (_("Kind of file"), _("Text (CSV)")),
+                (_("Between cells"), separators.get(layout.separator, layout.separator)),
+                (_("Characters"), layout.encoding.upper()),
+            ]
+        return [*rows, (_("Row of the headings"), str(layout.header_row))]
+
+    @cached_property
+    def columns(self) -> Sequence[dict[str, str]]:
+        """The file's columns, with the field each one fills and a cell of it."""
+        first = self.found.samples[0][1] if self.found.samples else ()
+        return [
+            {
+                "heading": heading or _("(no heading)"),
+                "key": key,
+                "written": first[place].written if place < len(first) else "",
+            }
+            for place, (heading, key) in enumerate(zip(self.found.headings, self.found.mapping, strict=True))
+        ]
+
+    @property
+    def ignored(self) -> Sequence[str]:
+        """Headings of the columns that are left out."""
+        return [column["heading"] for column in self.columns if not column["key"]]
+
+    @property
+    def shown_places(self) -> Sequence[int]:
+        """Places of the columns that are read, for the table of first rows."""
+        return [place for place, key in enumerate(self.found.mapping) if key]
