@@ -109,11 +109,18 @@ def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints) -> See
         # time, since a smaller need may do without the second lot and so change the mix back.
         again = (ready > 0) & (np.abs(sown.germination - germination) > SAME_GERMINATION)
         germination = np.where(again, (germination + sown.germination) / 2, germination)
+    outcome, judged = evaluate(np.zeros(len(row), np.int64), ready, [1.0], [1.0]), np.full((2, len(row)), -1.0)
     for _ in range(RAISES):
         sown = _sow(inputs, new, offers, growth, need, germination)
-        stages = stages_of(inputs, row, growth, sown.germination, tested)
-        certain = np.where(new.possible, sown.units, sown.drawn.line_units)
-        outcome = evaluate(certain, ready, stages.mean, stages.weight, seeds_per_cell=stages.seeds_per_cell)
+        # Seed that cannot be collected in time does not count. Only what changed is judged again.
+        sown_for_sure = np.array([np.where(new.possible, sown.units, sown.drawn.line_units), sown.germination])
+        at = np.flatnonzero((sown_for_sure != judged).any(axis=0))
+        stages = stages_of(inputs, row, growth, sown.germination, tested).only(at)
+        found = evaluate(
+            sown_for_sure[0, at].astype(np.int64), ready[at], stages.mean, stages.weight,
+            seeds_per_cell=stages.seeds_per_cell,
+        )  # fmt: skip
+        outcome, judged = outcome.with_lines(at, found), sown_for_sure
         covered = (new.possible | (sown.missing_units == 0)) & dating.in_time & (ready > 0)
         low = covered & reachable & (outcome.probability < assurance)
         if not low.any():

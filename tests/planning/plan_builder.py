@@ -52,6 +52,11 @@ LOT: dict[str, Any] = {
     "sigma_days": np.nan,
     "is_tested": True,
 }
+LOT_TYPES = {
+    **dict.fromkeys(("lot_id", "species_id", "seeds"), np.int64),
+    **dict.fromkeys(("is_cuttings", "is_tested"), np.bool_),
+    **dict.fromkeys(("tsw_g", "purity", "germination", "latitude", "longitude", "sigma_days"), np.float64),
+}
 PROTOCOL: dict[str, Any] = {
     "species_id": 1,
     "key": "spring",
@@ -85,7 +90,7 @@ def plan_inputs(
     today: str = TODAY,
     spare_trays: int = 0,
 ) -> PlanInputs:
-    """Inputs whose rows are the plain ones with the given fields changed; ``phases`` of a protocol may be given."""
+    """Inputs whose rows are the plain ones with the given fields changed; a protocol may bring its ``phases``."""
     table = pd.DataFrame([{**PROTOCOL, **{k: v for k, v in row.items() if k != "phases"}} for row in protocols])
     phases = [row.get("phases", PHASES) for row in protocols]
     days = np.array([[length for _, length in row] for row in phases], np.int64)
@@ -99,9 +104,7 @@ def plan_inputs(
     )
     for column in ("tested_on", "collected_on"):
         stock[column] = pd.to_datetime(stock[column]).astype("datetime64[s]")
-    stock = stock.astype({"seeds": np.int64, "germination": np.float64, "is_cuttings": np.bool_, "is_tested": np.bool_,
-                          "tsw_g": np.float64, "purity": np.float64, "latitude": np.float64, "longitude": np.float64,
-                          "sigma_days": np.float64, "lot_id": np.int64, "species_id": np.int64})  # fmt: skip
+    stock = stock.astype(LOT_TYPES)
     return PlanInputs(
         today=np.datetime64(today, "D"),
         lines=given,

@@ -18,6 +18,10 @@ def one(result: PlanResult) -> dict[str, Any]:
     return {str(key): value for key, value in result.lines.iloc[0].items()}
 
 
+def season(year: int) -> dict[str, Any]:
+    return {"season": year, "window_open": f"{year}-11-01", "window_close": f"{year + 1}-02-28"}
+
+
 def codes(result: PlanResult, line: int = 0) -> list[str]:
     problems = result.problems
     return problems.loc[problems["line"] == line, "code"].tolist()
@@ -102,8 +106,7 @@ def test_a_lot_never_gives_more_than_it_holds_and_the_rest_is_to_collect() -> No
 
 
 def test_what_can_still_be_collected_becomes_a_need() -> None:
-    lines = [{"season": 2028, "window_open": "2028-11-01", "window_close": "2029-02-28"}, {"season": 2029, "wanted": 50,
-              "window_open": "2029-11-01", "window_close": "2030-02-28"}]  # fmt: skip
+    lines = [season(2028), {**season(2029), "wanted": 50}]
     result = make_plan(plan_inputs(lines, [{"seeds": 60}]))
     assert result.lines["status"].tolist() == ["collect", "collect"]
     needs = result.needs
@@ -118,9 +121,9 @@ def test_what_can_still_be_collected_becomes_a_need() -> None:
 
 def test_priority_decides_who_gets_the_last_seed_and_then_the_season() -> None:
     lines = [
-        {"priority": 1, "season": 2028, "window_open": "2028-11-01", "window_close": "2029-02-28"},
-        {"priority": 3, "season": 2027},
-        {"priority": 3, "season": 2028, "window_open": "2028-11-01", "window_close": "2029-02-28"},
+        {"priority": 1, **season(2028)},
+        {"priority": 3, **season(2027)},
+        {"priority": 3, **season(2028)},
     ]
     result = make_plan(plan_inputs(lines, [{"seeds": 150}]))
     assert [drawn(result, line) for line in range(3)] == [[(0, 100)], [(0, 50)], []]
@@ -147,7 +150,7 @@ def test_a_late_line_says_why_when_it_could_be_and_what_would_rescue_it() -> Non
 def test_a_line_too_late_for_the_first_day_is_planted_later_in_its_window() -> None:
     result = make_plan(plan_inputs([{}], [{}], today="2027-04-10"))
     line = one(result)
-    # Sowing in April at the latest; cold for 30 days from 10 April would end on 10 May: no day of the window works.
+    # Sowing in April at the latest, but 30 days of cold from 10 April end on 10 May: no day of the window works.
     assert line["status"] == "late"
     result = make_plan(plan_inputs([{}], [{}], [{"sow_mask": 0}], today="2027-04-10"))
     line = one(result)
@@ -163,7 +166,7 @@ def test_a_pinned_day_is_kept_even_outside_the_window_and_said() -> None:
 
 
 def test_acorns_cannot_wait_for_the_season_after_next() -> None:
-    lines = [{"season": 2028, "window_open": "2028-11-01", "window_close": "2029-02-28"}]
+    lines = [season(2028)]
     protocol = {"life_days": 150.0, "collect_mask": 1 << 10 | 1 << 11, "sow_mask": 1 << 11 | 1 << 0}
     result = make_plan(plan_inputs(lines, [{"tested_on": "2026-11-01"}], [protocol]))
     line = one(result)

@@ -1,0 +1,133 @@
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from sqlalchemy import event, func, select
+from sqlalchemy.orm import Session
+
+from nursery.errors import Invalid
+from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Target
+from nursery.services.demo import load_demo
+from nursery.services.planning import (
+    adopt_plan,
+    compare_plans,
+    current_plan,
+    make_plan,
+    plan_as_data,
+)
+from nursery.services.setup import set_up
+
+
+@pytest.fixture
+def demo(session: Session, today: dt.date) -> Session:
+    set_up(session, "Ana Seabra")
+    load_demo(session, "Ana Seabra", today=today)
+    session.flush()
+    return session
+
+
+def test_without_a_target_there_is_nothing_to_plan_and_nothing_is_written(
+    session: Session, today: dt.date
+) -> None:
+    set_up(session, "Ana Seabra")
+    with pytest.raises(Invalid) as refused:
+        make_plan(session, "Ana Seabra", today=today)
+    assert list(refused.value.errors) == ["targets"]
+    assert session.scalar(select(func.count()).select_from(Plan)) == 0
+
+
+def test_the_plan_takes_no_more_of_a_lot_than_it_holds(demo: Session, today: dt.date) -> None:
+    plan = make_plan(demo, "Ana Seabra", today=today)
+    taken = demo.execute(
+        select(Lot.code, func.sum(Draw.milligrams), func.sum(Draw.seeds), Lot.amount_mg, Lot.pieces)
+        .join(Lot, Lot.id == Draw.lot_id)
+        .join(PlanLine, PlanLine.id == Draw.line_id)
+        .where(PlanLine.plan_id == plan.id)
+        .group_by(Lot.id)
+    ).all()
+    assert len(taken) > 30
+    over = [
+        code for code, mg, seeds, held, pieces in taken if (mg or 0) > (held or 0) or (pieces and seeds > pieces)
+    ]
+    assert over == []
+
+
+def test_each_open_target_has_one_line_and_its_seeds_add_up(demo: Session, today: dt.date) -> None:
+    plan = make_plan(demo, "Ana Seabra", today=today)
+    data = plan_as_data(demo, plan)
+    open_targets = set(demo.scalars(select(Target.id).where(Target.archived_at.is_(None))))
+    assert {line["target"] for line in data["lines"]} == open_targets
+    assert len(data["lines"]) == len(open_targets)
+    wrong = [
+        line["target"]
+        for line in data["lines"]
+        if line["seeds"] != sum(draw["seeds"] for draw in line["lots"]) + line["seeds_missing"]
+    ]
+    assert wrong == []
+    by_lot = {lot["lot"]: lot["seeds"] for lot in data["lots"]}
+    in_lines: dict[str, int] = {}
+    for line in data["lines"]:
+        for draw in line["lots"]:
+            in_lines[draw["lot"]] = in_lines.get(draw["lot"], 0) + draw["seeds"]
+    assert by_lot == in_lines
+
+
+def test_needs_sum_up_what_their_lines_miss(demo: Session, today: dt.date) -> None:
+    plan = make_plan(demo, "Ana Seabra", today=today)
+    sums = dict(
+        demo.execute(
+            select(PlanLine.need_id, func.sum(PlanLine.seeds_missing))
+            .where(PlanLine.plan_id == plan.id, PlanLine.need_id.is_not(None))
+            .group_by(PlanLine.need_id)
+        ).all()
+    )
+    needs = {need.id: need.seeds for need in demo.scalars(select(CollectionNeed))}
+    assert needs == sums
+    assert len(needs) > 5
+
+
+def test_the_contract_names_every_field(demo: Session, today: dt.date) -> None:
+    asked = (
+        "target site species season wanted plants_to_plant method container seeds_per_cell cells trays seeds "
+        "grams lots collect_by pretreat_on sow_on ready_on plant_on expected p10 p90 probability shortfall problems"
+    ).split()
+    lines = plan_as_data(demo, make_plan(demo, "Ana Seabra", today=today))["lines"]
+    line = next(line for line in lines if line["lots"])
+    assert [field for field in asked if field not in line] == []
+    assert set(line["lots"][0]) == {"lot", "seeds", "grams"}
+
+
+def test_nothing_changed_gives_the_kept_plan_and_a_change_gives_another(demo: Session, today: dt.date) -> None:
+    first = make_plan(demo, "Ana Seabra", today=today)
+    assert make_plan(demo, "Rui Vale", today=today) is first
+    target = demo.scalars(select(Target).where(Target.plants.is_not(None), Target.archived_at.is_(None))).first()
+    assert target is not None and target.plants is not None  # noqa: PT018
+    target.plants *= 2
+    second = make_plan(demo, "Ana Seabra", today=today)
+    assert second.fingerprint != first.fingerprint
+    differences = compare_plans(demo, first, second)
+    changed = {difference.line.target_id: difference.changes for difference in differences}
+    before, after = changed[target.id]["wanted"]
+    assert after == 2 * before
+
+
+def test_one_plan_at_a_time_is_adopted(demo: Session, today: dt.date) -> None:
+    first = make_plan(demo, "Ana Seabra", today=today)
+    second = make_plan(demo, "Ana Seabra", today=today + dt.timedelta(days=1))
+    assert current_plan(demo) is second
+    adopt_plan(demo, "Ana Seabra", plan_id=first.id)
+    assert current_plan(demo) is first
+    adopt_plan(demo, "Rui Vale", plan_id=second.id)
+    demo.expire_all()
+    assert demo.scalars(select(Plan.id).where(Plan.is_adopted)).all() == [second.id]
+    assert (second.adopted_by, first.is_adopted) == ("Rui Vale", False)
+
+
+def test_planning_takes_the_same_number_of_statements_whatever_the_rows(demo: Session, today: dt.date) -> None:
+    counted: list[str] = []
+    engine = demo.get_bind()
+    event.listen(engine, "before_cursor_execute", lambda *args: counted.append(args[2]))
+    make_plan(demo, "Ana Seabra", today=today)
+    reads = [statement for statement in counted if statement.lstrip().startswith("SELECT")]
+    assert len(reads) == 8
