@@ -23,7 +23,7 @@ from nursery.services import records
 from nursery.services.listing import Listing
 from nursery.web.forms import RecordForm
 from nursery.web.history import describe_history
-from nursery.web.listing import export_list, view_list
+from nursery.web.listing import ListView, export_list, view_list
 from nursery.web.session import actor, db, today
 
 #: Ids beyond this fit no database.
@@ -51,7 +51,8 @@ class RecordPages:
 
     ``create(session, actor, *, values, today)`` and ``change(session, actor, *, row, values, version, today)`` are
     services. ``facts(row, form)`` gives the rows of the detail page, the form's own when left out;
-    ``context(row)`` adds names for a detail template of one's own, which extends ``records/detail.html``.
+    ``context(row)`` adds names for a detail template of one's own, which extends ``records/detail.html``;
+    ``list_context(listed)`` the same for the list. ``remarks(row)`` are sentences told after saving, with a tone.
     """
 
     name: str
@@ -68,6 +69,10 @@ class RecordPages:
     context: Callable[[Any], Mapping[str, Any]] = lambda _row: {}
     initial: Callable[[], Mapping[str, Any]] = dict
     detail_template: str = "records/detail.html"
+    list_template: str = "records/list.html"
+    list_context: Callable[[ListView], Mapping[str, Any]] = lambda _listed: {}
+    restore: Callable[..., Record] = records.restore
+    remarks: Callable[[Any], Sequence[tuple[str, str]]] = lambda _row: ()
 
 
 def build(pages: RecordPages) -> Blueprint:
@@ -81,7 +86,7 @@ def build(pages: RecordPages) -> Blueprint:
     at = f"/{pages.name}/{ID}"
     bp.add_url_rule(at, "detail", lambda record_id: detail(pages, record_id))
     bp.add_url_rule(f"{at}/edit", "edit", lambda record_id: edit(pages, record_id), methods=["GET", "POST"])
-    for verb, done in (("archive", records.archive), ("restore", records.restore)):
+    for verb, done in (("archive", records.archive), ("restore", pages.restore)):
         bp.add_url_rule(
             f"{at}/{verb}", verb, lambda record_id, done=done: put(pages, record_id, done), methods=["POST"]
         )
@@ -91,7 +96,9 @@ def build(pages: RecordPages) -> Blueprint:
 def list_page(pages: RecordPages) -> str:
     """The list."""
     listed = view_list(pages.listing, export=f"{pages.name}.export")
-    return render_template("records/list.html", section=pages.section, pages=pages, listed=listed)
+    return render_template(
+        pages.list_template, section=pages.section, pages=pages, listed=listed, **pages.list_context(listed)
+    )
 
 
 def export(pages: RecordPages, file_format: str) -> Response:
@@ -145,8 +152,13 @@ def edit(pages: RecordPages, record_id: int) -> ResponseReturnValue:
 
 
 def put(pages: RecordPages, record_id: int, done: Callable[..., Record]) -> ResponseReturnValue:
-    """Archive a record or bring it back."""
-    row = done(db(), actor(), _get(pages, record_id))
+    """Archive a record or bring it back; what the service refuses is told on the record's page."""
+    try:
+        row = done(db(), actor(), _get(pages, record_id))
+    except Invalid as refused:
+        db().rollback()
+        flash(str(refused), "stop")
+        return redirect(url_for(f"{pages.name}.detail", record_id=record_id), 303)
     told = (
         _("“%(name)s” was archived. Its history stays.", name=pages.title(row))
         if row.archived_at
@@ -192,6 +204,8 @@ def _saved(pages: RecordPages, row: Record, form: RecordForm) -> ResponseReturnV
     flash(_("“%(name)s” was saved.", name=pages.title(row)), "ok")
     for told in form.understood():
         flash(told, "info")
+    for told, tone in pages.remarks(row):
+        flash(told, tone)
     return redirect(url_for(f"{pages.name}.detail", record_id=row.id), 303)
 
 
