@@ -30,18 +30,16 @@ def _score(text: str, separator: str, is_known: Callable[[str], bool]) -> tuple[
     """Expected headings found, then how evenly the first rows fall into cells, then how many cells."""
     rows: list[list[str]] = []
     try:
-        rows.extend(row for row in itertools.islice(_rows(text, separator), 2 * SEARCHED_ROWS) if any(row))
+        for row in itertools.islice(_rows(text, separator), 2 * SEARCHED_ROWS):
+            if row:
+                rows.append(row)  # noqa: PERF401 -- the rows before an error are kept
     except Invalid:
-        return (0, 0.0, 0)
+        pass  # an open quotation mark further down: the rows above it tell, and the reader will say where
     if not rows:
         return (0, 0.0, 0)
-    widths = Counter(_width(row) for row in rows if _width(row) > 1)
+    widths = Counter(len(row) for row in rows if len(row) > 1)
     width, evenly = widths.most_common(1)[0] if widths else (1, 0)
     return max(known_headings(row, is_known) for row in rows), evenly / len(rows), width
-
-
-def _width(row: list[str]) -> int:
-    return len(row)
 
 
 def _rows(text: str, separator: str) -> Iterator[list[str]]:

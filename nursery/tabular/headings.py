@@ -41,7 +41,7 @@ def is_blank(cell: Any) -> bool:
 
 
 def find_headings(rows: Sequence[Sequence[Any]], is_known: Callable[[str], bool]) -> int | None:
-    """Index of the line of headings among the first rows; None when every row is blank.
+    """Index of the line of headings among the first rows; None when no row has a letter or digit.
 
     The line with most expected headings, when it has two; else the first line as wide as any of the first rows,
     so that a title above the headings is passed over.
@@ -49,7 +49,7 @@ def find_headings(rows: Sequence[Sequence[Any]], is_known: Callable[[str], bool]
     searched = [
         (index, row)
         for index, row in enumerate(rows[:SEARCHED_ROWS])
-        if not is_comment(row) and not all(map(is_blank, row))
+        if not is_comment(row) and any(not is_blank(cell) and plain_heading(str(cell)) for cell in row)
     ]
     if not searched:
         return None

@@ -43,11 +43,7 @@ def _open(content: bytes, is_known: Callable[[str], bool]) -> tuple[Iterator[Seq
         raise Invalid({"file": _("The file is empty: it has no headings and no rows.")})
     if content.startswith(_OLD_EXCEL):
         raise Invalid(
-            {
-                "file": _(
-                    "This is a workbook of the old .xls kind, or locked by a password. Save it as .xlsx or CSV."
-                )
-            }
+            {"file": _("This is an old workbook (.xls), or one locked by a password. Save it as .xlsx or CSV.")}
         )
     if content.startswith(_ZIP):
         sheet_rows, sheet, epoch = workbooks.open_workbook(content)
