@@ -1,0 +1,1 @@
+"""Timings against something outside, as ratios of one run; never part of the tests."""

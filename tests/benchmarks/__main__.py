@@ -1,0 +1,16 @@
+"""Run all benchmarks: ``python -m tests.benchmarks``."""
+
+from __future__ import annotations
+
+import datetime as dt
+import platform
+
+from tests.benchmarks import spreadsheet
+
+
+def main() -> None:
+    print(f"{dt.datetime.now().astimezone():%Y-%m-%d}, Python {platform.python_version()}, {platform.machine()}")
+    spreadsheet.run()
+
+
+main()
