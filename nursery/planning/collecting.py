@@ -10,8 +10,8 @@ from nursery.planning.arrays import Floats, Ints, amount, fraction
 from nursery.planning.quantities import grams_of_seeds
 from nursery.planning.rounding import whole
 
-#: Share of a plant's crop taken at most, so that enough is left where it grew: 20 % of the mature seed available on
-#: the day, US Seeds of Success technical protocol §9.
+#: Share of a plant's crop taken at most, so that enough is left where it grew: 20 % of the mature seed available
+#: on the day, US Seeds of Success technical protocol §9.
 MAX_SHARE = 0.2
 
 

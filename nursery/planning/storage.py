@@ -15,6 +15,8 @@ from nursery.planning.arrays import Floats, amount, fraction
 
 UNIVERSAL_CH = 0.0329
 UNIVERSAL_CQ = 0.000478
+#: Less than one seed in a million million: none.
+NONE = 1e-12
 #: A test cannot tell full viability from this, and its probit is finite.
 NEARLY_ALL = 0.999
 
@@ -98,7 +100,7 @@ def life_viability(v0: ArrayLike, days: ArrayLike, life_days: ArrayLike) -> Floa
         For a viability outside 0–1 or a life of 0 or below.
     """
     start, life = np.broadcast_arrays(fraction("v0", v0), amount("life_days", life_days, positive=True))
-    alive = start > 0
+    alive = start > NONE
     ki = ndtri(np.where(alive, np.minimum(start, NEARLY_ALL), 0.5))
     slope = (ki - ndtri(np.where(alive, start, 0.5) / 2)) / life
     elapsed = np.maximum(np.asarray(days, dtype=np.float64), 0.0)

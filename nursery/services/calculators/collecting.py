@@ -76,7 +76,8 @@ COLLECTION = Calculator(
         " fruit; ÷ (crop of a mother × largest share) = mother plants, rounded up."
     ),
     source=_l(
-        "The chain of Robbins in Willan 1985, FAO Forestry Paper 20/2; a fifth of the crop is common practice."
+        "The chain of Robbins in Willan 1985, FAO Forestry Paper 20/2; a fifth of the crop at most: US Seeds of"
+        " Success technical protocol §9."
     ),
     run=_run_collection,
 )
