@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import socket
+
 import click
 
 from nursery.cli.group import Trouble
@@ -21,20 +24,31 @@ port_option = click.option(
 
 def serve_pages(settings: Settings, port: int) -> None:
     """Serve until the person stops it; the address is told once the port is ours."""
-    from waitress import create_server  # noqa: PLC0415 -- slow import
+    with listening(port) as door:
+        from waitress import create_server  # noqa: PLC0415 -- slow import
 
-    from nursery.app import create_app  # noqa: PLC0415 -- slow import
+        from nursery.app import create_app  # noqa: PLC0415 -- slow import
 
+        server = create_server(create_app(settings), sockets=[door], threads=6, ident=None)
+        address = f"http://{HOST}:{door.getsockname()[1]}/"
+        click.echo(_("Open %(address)s in a browser. Stop with Ctrl+C.", address=address))
+        try:
+            server.run()
+        except KeyboardInterrupt:  # waitress hands it on when it comes before the loop
+            server.close()
+
+
+def listening(port: int) -> socket.socket:
+    """A socket on this machine only, or the reason in words."""
+    door = socket.socket()
+    if os.name == "posix":  # elsewhere this would let two programs share the port
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        server = create_server(create_app(settings), host=HOST, port=port, threads=6, ident=None)
+        door.bind((HOST, port))
     except OSError as error:
+        door.close()
         reason = error.strerror
         raise Trouble(
             _("Port %(port)s cannot be used (%(reason)s). Give another with --port.", port=port, reason=reason)
         ) from error
-    address = f"http://{HOST}:{server.effective_port}/"
-    click.echo(_("Open %(address)s in a browser. Stop with Ctrl+C.", address=address))
-    try:
-        server.run()
-    except KeyboardInterrupt:  # waitress hands it on when it comes before the loop
-        server.close()
+    return door

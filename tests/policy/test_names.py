@@ -9,7 +9,9 @@ from pathlib import Path
 
 MOST_LINES = 400
 #: Generated or third-party files, and lists that are long by nature.
-LONG_BY_NATURE = re.compile(r"/vendor/|/migrations/versions/|/translations/|seed_catalog/|requirements\.lock|LICENSE")
+LONG_BY_NATURE = re.compile(
+    r"/vendor/|/migrations/versions/|/translations/|seed_catalog/|requirements\.lock|LICENSE"
+)
 TEXT = {".py", ".html", ".css", ".js", ".md", ".toml", ".csv", ".lock", ".mako", ".txt", ".po", ".pot", ""}
 
 
@@ -68,10 +70,17 @@ def checks_something(function: ast.FunctionDef) -> bool:
         if isinstance(node, ast.Assert):
             return True
         if isinstance(node, ast.Call):
-            called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+            called = called_name(node.func)
             if called == "raises" or re.match(r"(assert|check|expect|_assert|_check|_expect)", called):
                 return True
     return False
+
+
+def called_name(function: ast.expr) -> str:
+    """The name by which a function is called: plain, of a module, or looked up by its name."""
+    if isinstance(function, ast.Subscript):
+        return str(function.slice.value) if isinstance(function.slice, ast.Constant) else ""
+    return function.attr if isinstance(function, ast.Attribute) else getattr(function, "id", "")
 
 
 def test_files_are_small(files: list[Path]) -> None:
@@ -86,9 +95,9 @@ def test_files_are_small(files: list[Path]) -> None:
 
 
 def test_nothing_is_half_done_or_skipped(files: list[Path]) -> None:
-    # In pieces, so that this file does not find itself.
+    # Bracketed letters, so that this file does not find itself.
     marks = re.compile(
-        "|".join((r"\bTO" r"DO\b", r"\bFIX" r"ME\b", "NotImplemented" "Error", r"mark\.(sk" r"ip|xf" r"ail)", r"pytest\.sk" r"ip\("))
+        r"\bTO[D]O\b|\bFIX[M]E\b|raise NotImplemented[E]rror|mark\.(sk[i]p|xf[a]il)|pytest\.(sk[i]p|xf[a]il)\("
     )
     found = [file.name for file in text_files(files) if marks.search(file.read_text(encoding="utf-8"))]
 
@@ -96,8 +105,7 @@ def test_nothing_is_half_done_or_skipped(files: list[Path]) -> None:
 
 
 def test_no_file_names_a_registry_or_a_place_on_one_machine(files: list[Path]) -> None:
-    hosts = ("pypi" r"\.org", "python" "hosted", r"npm" r"js\.", r"deb" r"ian\.org", "/wo" "rk/", "/ro" "ot/", "/opt/" "pypi")
-    forbidden = re.compile("|".join(hosts))
+    forbidden = re.compile(r"py[p]i\.org|python[h]osted|np[m]js\.|debi[a]n\.org|/w[o]rk/|/r[o]ot/|/opt/py[p]i")
     found = [
         f"{file.name}: {line}"
         for file in text_files(files)
