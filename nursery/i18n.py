@@ -91,6 +91,11 @@ def format_day(value: dt.date | None) -> str:
     return "" if value is None else dates.format_skeleton("MMMEd", value, locale=_current.get())
 
 
+def format_span(first: dt.date, last: dt.date) -> str:
+    """From one date to another, as short as the locale allows: “23–29 Nov 2026”."""
+    return str(dates.format_interval(first, last, "yMMMd", locale=_current.get()))
+
+
 def month_name(month: int, width: Literal["abbreviated", "narrow", "wide"] = "abbreviated") -> str:
     """Name of month 1–12."""
     return str(dates.get_month_names(width, "stand-alone", _current.get())[month])
