@@ -7,6 +7,7 @@ and services need no web framework to speak a person's language.
 from __future__ import annotations
 
 import datetime as dt
+import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -25,7 +26,18 @@ _current: ContextVar[str] = ContextVar("nursery_locale", default="en")
 
 @lru_cache
 def _translations(locale: str) -> NullTranslations:
-    return Translations.load(_FOLDER, [locale], DOMAIN)
+    """Read the translators' own file: there is no compiled copy that could fall behind it."""
+    file = _FOLDER / f"{locale}.po"
+    if not file.is_file():
+        return NullTranslations()
+    from babel.messages.mofile import write_mo  # noqa: PLC0415 -- only other languages than English need it
+    from babel.messages.pofile import read_po  # noqa: PLC0415 -- likewise
+
+    compiled = io.BytesIO()
+    with file.open("rb") as text:
+        write_mo(compiled, read_po(text, locale=locale))
+    compiled.seek(0)
+    return Translations(compiled, DOMAIN)
 
 
 def current_locale() -> str:
