@@ -58,7 +58,7 @@ def _from_degrees(match: re.Match[str]) -> float:
         raise ValueError(_("“%(text)s” has minutes or seconds of 60 or more. Correct them.", text=match[0]))
     value = int(match["degrees"]) + minutes / 60 + seconds / 3600
     negative = match["sign"] in {"-", "−"} or (match["side"] or "").upper() in {"S", "W", "O"}
-    return round(-value if negative else value, 7)
+    return round(-value if negative else value, 6)
 
 
 class LatitudeField(NumberField):

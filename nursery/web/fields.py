@@ -16,9 +16,9 @@ from typing import Any
 
 from babel.support import LazyProxy
 from markupsafe import Markup
-from wtforms import DateField, Field, SelectField, StringField, TextAreaField
+from wtforms import DateField, Field, StringField, TextAreaField
 from wtforms.validators import StopValidation
-from wtforms.widgets import DateInput, TextInput
+from wtforms.widgets import DateInput, TextInput, html_params
 
 from nursery.errors import Invalid
 from nursery.i18n import format_date, format_number, format_percent
@@ -269,15 +269,43 @@ class NotesField(TextAreaField):
     understood = ""
 
 
-class ChoiceField(SelectField):
+class ListInput:
+    """A list to choose one thing from. Our own, because WTForms is changing how its own takes choices."""
+
+    def __call__(self, field: Any, **attributes: Any) -> Markup:
+        """The control and its options."""
+        attributes = {"id": field.id, "name": field.name, **attributes}
+        chosen = field.chosen()
+        marked = Markup(" selected")
+        options = (
+            Markup('<option value="{}"{}>{}</option>').format(value, marked if value == chosen else "", label)
+            for value, label in field.options()
+        )
+        # html_params escapes values and drops attributes that are False.
+        opened = Markup("<select {}>").format(Markup(html_params(**attributes)))  # noqa: S704 -- escaped above
+        return opened + Markup("").join(options) + Markup("</select>")
+
+
+class ChoiceField(Field):
     """One word of a fixed list."""
+
+    widget = ListInput()
+    understood = ""
 
     def __init__(
         self, label: Any = None, *, kind: type[StrEnum], labels: Mapping[Any, LazyProxy], **options: Any
     ) -> None:
-        self.kind, self.labels = kind, labels
         self.data: Any = None
-        super().__init__(label, coerce=kind, choices=[(word, labels[word]) for word in kind], **options)
+        super().__init__(label, **options)
+        self.kind, self.labels = kind, labels
+
+    def options(self) -> Sequence[tuple[str, str]]:
+        """Words and their labels."""
+        return [(word.value, str(self.labels[word])) for word in self.kind]
+
+    def chosen(self) -> str:
+        """The word now chosen."""
+        return str(self.data or "")
 
     def process_formdata(self, valuelist: Sequence[str]) -> None:
         """The word, or a message naming the choices."""
@@ -286,14 +314,12 @@ class ChoiceField(SelectField):
         try:
             self.data = self.kind(valuelist[0])
         except ValueError:
-            words = ", ".join(str(self.labels[word]) for word in self.kind)
+            words = ", ".join(label for _word, label in self.options())
             raise ValueError(_("Choose one of: %(words)s.", words=words)) from None
 
     def show(self, value: Any) -> str:
         """The word's label."""
         return str(self.labels.get(value, value))
-
-    understood = ""
 
 
 class SpeciesField(TypedField):

@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import func, or_, select
-from wtforms import SelectField
+from wtforms import Field
 
 from nursery.i18n import gettext as _
 from nursery.models.base import Record
-from nursery.web.fields import Needed, SuggestingInput, TypedField
+from nursery.web.fields import ListInput, Needed, SuggestingInput, TypedField
 from nursery.web.session import db
 
 #: A longer list of suggestions helps nobody and weighs on a phone.
@@ -81,13 +81,16 @@ class RecordField(TypedField):
         return str(row.code) if row else ""
 
 
-class RecordSelect(SelectField):
+class RecordSelect(Field):
     """A record from a short list of names; ``data`` is its id or None."""
 
+    widget = ListInput()
     understood = ""
 
     def __init__(self, label: Any = None, *, model: type[Record], needed: bool = False, **options: Any) -> None:
-        super().__init__(label, [Needed()] if needed else [], coerce=str, choices=[], **options)
+        self.data: int | None = None
+        self.offered: list[tuple[str, str]] = []
+        super().__init__(label, [Needed()] if needed else [], **options)
         self.model = model
 
     def process_data(self, value: Any) -> None:
@@ -95,23 +98,22 @@ class RecordSelect(SelectField):
         self.data = value
         model: Any = self.model
         query = select(model.id, model.name).where(or_(model.archived_at.is_(None), model.id == value))
-        self.choices = [("", "–"), *((str(key), name) for key, name in db().execute(query.order_by(model.name)))]
+        self.offered = [("", "–"), *((str(key), name) for key, name in db().execute(query.order_by(model.name)))]
+
+    def options(self) -> Sequence[tuple[str, str]]:
+        """What can be chosen."""
+        return self.offered
+
+    def chosen(self) -> str:
+        """The record now chosen."""
+        return "" if self.data is None else str(self.data)
 
     def process_formdata(self, valuelist: Sequence[str]) -> None:
         """The chosen record's id."""
-        chosen = valuelist[0] if valuelist else ""
-        if chosen not in dict(self.choices):
+        value = valuelist[0] if valuelist else ""
+        if value not in dict(self.offered):
             raise ValueError(_("This choice is no longer in the list. Choose again."))
-        self.data = int(chosen) if chosen else None
-
-    def iter_choices(self) -> Any:
-        """Options with the present one marked."""
-        chosen = "" if self.data is None else str(self.data)
-        for value, label in self.choices:
-            yield value, label, value == chosen, {}
-
-    def pre_validate(self, form: Any) -> None:
-        """Checked while reading."""
+        self.data = int(value) if value else None
 
     def show(self, value: Any) -> str:
         """Its name."""
