@@ -6,6 +6,7 @@ import json
 
 import click
 
+from nursery.cli.group import Trouble
 from nursery.i18n import gettext as _
 
 
@@ -23,7 +24,10 @@ def plan(as_json: bool, new: bool) -> None:
             made = planning.make_plan(session, settings.person, today=today, label=_("Made at the command line"))
             planning.adopt_plan(session, settings.person, plan_id=made.id)
         if as_json:
-            click.echo(json.dumps(planning.current_plan_json(session), ensure_ascii=False, indent=1))
+            found = planning.current_plan(session)
+            if found is None:
+                raise Trouble(_("There is no plan in force yet. Make one with “nursery plan --new”."))
+            click.echo(json.dumps(planning.plan_as_data(session, found), ensure_ascii=False, indent=1))
         else:
             from nursery.cli.summary import season_summary  # noqa: PLC0415 -- not needed for JSON
 

@@ -8,9 +8,20 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
+from nursery.errors import NotFound
+from nursery.i18n import gettext as _
 from nursery.models import CollectionNeed, Plan, PlanLine
 from nursery.services.catalogue import effective_entries
+from nursery.services.planning.plans import current_plan
 from nursery.services.planning.words import season_name, sentence
+
+
+def current_plan_as_data(session: Session) -> dict[str, Any]:
+    """The plan in force as `plan_as_data` gives it, or ``NotFound`` while there is none."""
+    plan = current_plan(session)
+    if plan is None:
+        raise NotFound(_("There is no plan yet. Write down targets, then make one."))
+    return plan_as_data(session, plan)
 
 
 def plan_as_data(session: Session, plan: Plan) -> dict[str, Any]:
