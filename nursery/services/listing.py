@@ -205,9 +205,11 @@ def _sort(listing: Listing, query: ListQuery) -> tuple[SortKey, Column]:
     asked = query.sort if query.sort.removeprefix("-") in sortable else listing.order
     column = sortable[asked.removeprefix("-")]
     value = column.value
-    # Capitals and small letters mix as a reader expects; codes keep their index.
-    expression = func.lower(value) if column.kind in {"text", "taxon"} else value
     nullable = getattr(value, "nullable", True) if column.nullable is None else column.nullable
+    expression = value
+    if column.kind in {"text", "taxon"}:
+        # Capitals and small letters mix as a reader expects, and blanks come last; codes keep their index.
+        expression, nullable = func.lower(func.nullif(value, "")), True
     key = SortKey(
         expression=expression,
         row_id=listing.model.id,

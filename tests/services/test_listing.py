@@ -75,6 +75,13 @@ def test_rows_without_a_value_come_last_in_both_directions(
     assert given == sorted(given, reverse=sort.startswith("-"))
 
 
+def test_blanks_come_last_too(session: Session, populations: list[Population]) -> None:
+    for sort in ("basin", "-basin"):
+        basins = [row.basin for row in export_rows(session, POPULATIONS, ListQuery(sort=sort))]
+
+        assert basins == ["Ribeira Clara"] * 5 + [""] * 6
+
+
 def test_names_sort_without_regard_to_capitals(session: Session, populations: list[Population]) -> None:
     names = [row.name for row in export_rows(session, POPULATIONS, ListQuery(sort="name"))]
 
