@@ -69,6 +69,7 @@ class RecordPages:
     context: Callable[[Any], Mapping[str, Any]] = lambda _row: {}
     initial: Callable[[], Mapping[str, Any]] = dict
     detail_template: str = "records/detail.html"
+    form_template: str = "records/form.html"
     list_template: str = "records/list.html"
     list_context: Callable[[ListView], Mapping[str, Any]] = lambda _listed: {}
     restore: Callable[..., Record] = records.restore
@@ -217,7 +218,7 @@ def _form_page(pages: RecordPages, form: RecordForm, row: Any = None, **more: An
         else url_for(f"{pages.name}.list_page")
     )
     return render_template(
-        "records/form.html", section=pages.section, pages=pages, form=form, title=title, cancel_url=cancel, **more
+        pages.form_template, section=pages.section, pages=pages, form=form, title=title, cancel_url=cancel, **more
     )
 
 
