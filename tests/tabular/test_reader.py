@@ -219,7 +219,7 @@ def test_formulas_that_were_never_calculated_are_refused() -> None:
 def test_formulas_with_results_are_read_as_values() -> None:
     content = rewritten(
         saved(workbook(["code", "area"], ["A", "=1+1"])),
-        lambda name, part: part.replace(b"<v />", b"<v>2</v>").replace(b"<v></v>", b"<v>2</v>"),
+        lambda _name, part: part.replace(b"<v />", b"<v>2</v>").replace(b"<v></v>", b"<v>2</v>"),
     )
 
     assert read(content).rows == [["A", 2]]

@@ -75,7 +75,7 @@ def open_book(
     session: Session, refers_to: Iterable[str], *, with_collected: bool = False, with_area: bool = False
 ) -> Book:
     """Read what a file of some kind may refer to."""
-    keys = dict(session.execute(select(Species.id, Species.key)).tuples().all())
+    keys = {row_id: key for row_id, key in session.execute(select(Species.id, Species.key))}  # noqa: C416 -- rows are no pairs to mypy
     registers = {name: _register(session, name, keys) for name in dict.fromkeys(refers_to)}
     collected = frozenset(session.scalars(select(Lot.population_id).distinct())) if with_collected else frozenset()
     area = known_area(session) if with_area else None

@@ -31,7 +31,6 @@ LATITUDE = Column(
     example="38.1234",
     also=("lat", "latitude wgs84", "latitud", "lat wgs84", "y", "latitude n"),
     required=True,
-    bounds=limits.LATITUDE,
 )
 
 LONGITUDE = Column(
@@ -43,7 +42,6 @@ LONGITUDE = Column(
     example="-7.5678",
     also=("lon", "long", "lng", "longitude wgs84", "longitud", "lon wgs84", "x", "longitude e"),
     required=True,
-    bounds=limits.LONGITUDE,
 )
 
 ELEVATION = Column(

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Table, bindparam, insert, update
+from sqlalchemy import Table, bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
 from nursery.i18n import gettext as _
-from nursery.models import Change
+from nursery.models import Change, Species
 from nursery.services.auditing import plain
+from nursery.services.importing.existing import Existing
 from nursery.services.importing.newcomers import complete
 from nursery.services.importing.outcome import Preview, Write
 from nursery.services.naming import resolve_species
@@ -41,11 +42,13 @@ def write_rows(session: Session, actor: str, found: Preview) -> None:
         )
 
     if new:
-        rows = [_to_columns(values, species_id) for values in complete(session, found.kind, new)]
-        model = found.kind.model
-        statement = insert(model).returning(model.id, sort_by_parameter_order=True)
-        for record_id, row in zip(session.scalars(statement, rows), rows, strict=True):
-            note(record_id, {}, row)
+        records = list(complete(session, found.kind, new))
+        session.execute(insert(found.kind.model), [_to_columns(record, species_id) for record in records])
+        # Asking for the ids while inserting would cost SQLite one statement a row; reading them back costs one.
+        written = Existing(session, found.kind, dict(session.execute(select(Species.id, Species.key)).all()))
+        for record in records:
+            (row,) = written.find(found.kind.identities(record)[0])
+            note(row["id"], {}, _to_columns(record, species_id))
     if changed:
         _update(session, found, changed, species_id)
         for write in changed:

@@ -1,0 +1,313 @@
+"""Writing a file: all rows or none, with a note of each record, and the same file twice changes nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from nursery.errors import Conflict, Invalid, NotFound
+from nursery.models import Change, Lot, Population, Site, Target, Upload
+from nursery.models.places import IndigenousStatus
+from nursery.services import importing
+
+ACTOR = "Ana Seabra"
+HEAD = "code;name;species;latitude;longitude;elevation;status\n"
+TWO = HEAD + "P-8;Serra;sobreiro;38,3;-8,3;240,5;autóctone\nP-9;Vale;Quercus ilex;38,4;-8,4;;\n"
+
+FILES = {
+    "populations": TWO,
+    "sites": "code,name,latitude,longitude,area,planting opens\nS-8,Encosta,38.2,-8.2,2.5,15/11\n",
+    "lots": (
+        "code,population,collected on,ripening year,amount,pieces,germination,tested on\n"
+        "ABC 1,P-1,2026-10-28,2026,1250.5,,85 %,2026-11-10\n"
+        ",P-2,2026-01-15,2026,,300,,\n"
+    ),
+    "targets": (
+        "site,species,season,plants,plants per hectare,share,survival year,assurance,plant on\n"
+        "S-1,Quercus ilex,2027/28,500,,,,90 %,2027-11-20\n"
+        "S-1,Quercus suber,2027/28,,1100,25 %,,,\n"
+        "S-2,Quercus suber,2028,300,,,3,,\n"
+    ),
+}
+
+
+def count(session: Session, model: type[Any]) -> int:
+    return session.scalar(select(func.count()).select_from(model)) or 0
+
+
+def test_new_records_have_what_the_file_says_and_the_defaults(desk: Any, session: Session) -> None:
+    outcome = desk.bring("populations", TWO)
+
+    first, second = session.scalars(select(Population).order_by(Population.code))
+    assert (outcome.new, outcome.changed, outcome.unchanged) == (2, 0, 0)
+    assert (first.code, first.name, first.species.key) == ("P-8", "Serra", "quercus-suber")
+    assert (first.latitude, first.longitude, first.elevation_m) == (38.3, -8.3, 240.5)
+    assert first.indigenous_status is IndigenousStatus.AUTOCHTHONOUS
+    assert (second.indigenous_status, second.basin, second.notes) == (IndigenousStatus.UNKNOWN, "", "")
+    assert (second.version, second.archived_at, second.fruiting_plants) == (1, None, None)
+
+
+def test_each_new_record_is_noted_with_its_person_and_file(desk: Any, session: Session) -> None:
+    desk.bring("populations", TWO)
+
+    records = session.scalars(select(Population).order_by(Population.code)).all()
+    noted = session.scalars(select(Change).where(Change.subject == "populations").order_by(Change.id)).all()
+    assert [(change.person, change.action, change.subject_id) for change in noted] == [
+        (ACTOR, "imported", record.id) for record in records
+    ]
+    assert noted[1].details == {
+        "code": [None, "P-9"],
+        "name": [None, "Vale"],
+        "species_id": [None, records[1].species_id],
+        "latitude": [None, 38.4],
+        "longitude": [None, -8.4],
+        "indigenous_status": [None, "unknown"],
+        "file_name": [None, "file.csv"],
+    }
+
+
+@pytest.mark.parametrize("kind", FILES)
+def test_the_same_file_again_changes_nothing(desk: Any, basin: None, session: Session, kind: str) -> None:
+    first = desk.bring(kind, FILES[kind])
+    session.commit()
+    records, changes = count(session, importing.find_kind(kind).model), count(session, Change)
+
+    again = desk.bring(kind, FILES[kind])
+
+    rows = FILES[kind].count("\n") - 1
+    assert (first.new, first.changed, first.unchanged) == (rows, 0, 0)
+    assert (again.new, again.changed, again.unchanged) == (0, 0, rows)
+    assert count(session, importing.find_kind(kind).model) == records
+    assert count(session, Change) == changes + 2  # the file was kept and confirmed, no record changed
+
+
+def test_a_changed_cell_changes_that_field_alone(desk: Any, session: Session) -> None:
+    desk.bring("populations", TWO)
+
+    outcome = desk.bring("populations", "CODE,elevation,basin\np-8,250,Rio Novo\nP-9,,\n")
+
+    changed = session.scalars(select(Population).where(Population.code == "P-8")).one()
+    note = session.scalars(
+        select(Change).where(Change.subject == "populations").order_by(Change.id.desc())
+    ).first()
+    assert (outcome.new, outcome.changed, outcome.unchanged) == (0, 1, 1)
+    assert (changed.elevation_m, changed.basin, changed.name, changed.version) == (250, "Rio Novo", "Serra", 2)
+    assert note is not None
+    assert note.details == {
+        "elevation_m": [240.5, 250.0],
+        "basin": ["", "Rio Novo"],
+        "file_name": [None, "file.csv"],
+    }
+
+
+def test_an_empty_cell_takes_nothing_away(desk: Any, session: Session) -> None:
+    desk.bring("populations", TWO)
+
+    outcome = desk.bring("populations", HEAD + "P-8;;;;;;\n")
+
+    assert outcome.unchanged == 1
+    assert session.scalars(select(Population).where(Population.code == "P-8")).one().elevation_m == 240.5
+
+
+def test_one_bad_row_stops_the_whole_file(desk: Any, session: Session, today: dt.date) -> None:
+    content = (TWO + "P-7;Foz;Quercus ilex;98,4;-8,4;;\n").encode()
+    upload = importing.keep_upload(session, ACTOR, kind="populations", file_name="a.csv", content=content)
+
+    with pytest.raises(Invalid) as caught:
+        importing.confirm(session, ACTOR, upload_id=upload.id, today=today)
+
+    assert caught.value.errors == {
+        "file": "1 row is refused, so nothing was written. Correct it and choose the file again."
+    }
+    assert (count(session, Population), upload.confirmed_at) == (0, None)
+
+
+def test_only_what_was_seen_can_be_confirmed(desk: Any, session: Session, today: dt.date) -> None:
+    upload = importing.keep_upload(session, ACTOR, kind="populations", file_name="a.csv", content=TWO.encode())
+    seen = importing.preview_upload(session, upload_id=upload.id, today=today).fingerprint
+    desk.bring("populations", HEAD + "P-8;Serra;sobreiro;38,3;-8,3;1;\n")
+
+    with pytest.raises(Conflict):
+        importing.confirm(session, ACTOR, upload_id=upload.id, today=today, seen=seen)
+
+    assert count(session, Population) == 1
+
+
+def test_a_record_changed_by_somebody_else_meanwhile_stops_the_whole_file(
+    desk: Any, session: Session, today: dt.date, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk.bring("populations", TWO)
+    session.commit()
+    content = b"code,elevation\nP-8,1\nP-9,2\n"
+    upload = importing.keep_upload(session, ACTOR, kind="populations", file_name="b.csv", content=content)
+    seen = importing.preview_upload(session, upload_id=upload.id, today=today)
+    session.execute(Population.__table__.update().where(Population.code == "P-9").values(version=7))
+    monkeypatch.setattr(importing.confirming, "preview_upload", lambda *_a, **_k: seen)
+
+    with pytest.raises(Conflict):
+        importing.confirm(session, ACTOR, upload_id=upload.id, today=today)
+
+    session.rollback()
+    assert session.scalars(select(Population.elevation_m).order_by(Population.code)).all() == [240.5, None]
+
+
+def test_a_second_click_on_yes_does_no_harm(desk: Any, session: Session, today: dt.date) -> None:
+    upload = importing.keep_upload(session, ACTOR, kind="populations", file_name="a.csv", content=TWO.encode())
+    seen = importing.preview_upload(session, upload_id=upload.id, today=today).fingerprint
+
+    outcomes = [
+        importing.confirm(session, ACTOR, upload_id=upload.id, today=today, seen=seen) for _click in range(2)
+    ]
+
+    assert [(o.new, o.unchanged) for o in outcomes] == [(2, 0), (0, 2)]
+    last = importing.last_outcome(session, upload_id=upload.id)
+    assert last is not None
+    assert last.new == 2
+
+
+def test_a_mapping_chosen_by_hand_is_what_is_written(desk: Any, session: Session, today: dt.date) -> None:
+    content = b"a,b,c,d,e\nP-8,Serra,sobreiro,38.3,-8.3\n"
+    mapping = ["code", "name", "species", "latitude", "longitude"]
+    upload = importing.keep_upload(session, ACTOR, kind="populations", file_name="a.csv", content=content)
+
+    outcome = importing.confirm(session, ACTOR, upload_id=upload.id, today=today, mapping=mapping)
+
+    assert outcome.new == 1
+    assert session.scalars(select(Population.name)).all() == ["Serra"]
+
+
+def test_lots_are_weighed_in_milligrams_and_nameless_ones_get_a_code(
+    desk: Any, basin: None, session: Session
+) -> None:
+    desk.bring("lots", FILES["lots"])
+
+    own, given = session.scalars(select(Lot).order_by(Lot.id))
+    assert (own.code, own.amount_mg, own.pieces, own.germination) == ("ABC 1", 1_250_500, None, 0.85)
+    assert (own.species.key, own.tested_on) == ("quercus-ilex", dt.date(2026, 11, 10))
+    assert (given.pieces, given.amount_mg, given.species.key) == (300, None, "salix-atrocinerea")
+    assert (
+        importing.preview(
+            session, kind="lots", file_name="c.csv", content=f"code\n{given.code}\n".encode(), today=desk.today
+        ).unchanged
+        == 1
+    )  # its check character fits
+
+
+def test_nameless_lots_of_one_species_and_year_get_different_codes(
+    desk: Any, basin: None, session: Session
+) -> None:
+    head = "population,collected on,ripening year,amount\n"
+    desk.bring("lots", head + "P-1,2026-10-01,2026,1\n")
+
+    desk.bring("lots", head + "P-1,2026-10-02,2026,1\nP-1,2026-10-03,2026,1\n")
+
+    codes = session.scalars(select(Lot.code).order_by(Lot.id)).all()
+    assert len(set(codes)) == 3
+    assert {code[:6] for code in codes} == {codes[0][:6]}
+
+
+def test_a_nameless_row_finds_its_lot_again_and_changes_it(desk: Any, basin: None, session: Session) -> None:
+    head = "population,collected on,ripening year,amount\n"
+    desk.bring("lots", head + "P-1,2026-10-01,2026,100\n")
+
+    outcome = desk.bring("lots", head + "P-1,2026-10-01,2026,80\n")
+
+    assert (outcome.new, outcome.changed) == (0, 1)
+    assert session.scalars(select(Lot.amount_mg)).all() == [80_000]
+
+
+def test_targets_are_kept_on_the_basis_they_were_put(desk: Any, basin: None, session: Session) -> None:
+    desk.bring("targets", FILES["targets"])
+
+    kept = [
+        (
+            t.basis,
+            t.season,
+            t.plants,
+            t.density_per_ha,
+            t.share,
+            t.survival_year,
+            t.assurance,
+            t.plant_on,
+            t.priority,
+        )
+        for t in session.scalars(select(Target).order_by(Target.id))
+    ]
+    assert kept == [
+        ("plants", 2027, 500, None, None, None, 0.9, dt.date(2027, 11, 20), 3),
+        ("density", 2027, None, 1100.0, 0.25, None, None, None, 3),
+        ("survivors", 2028, 300, None, None, 3, None, None, 3),
+    ]
+
+
+def test_a_target_may_change_its_basis(desk: Any, basin: None, session: Session) -> None:
+    head = "site,species,season,plants,plants per hectare,share,survival year\n"
+    desk.bring("targets", head + "S-1,Quercus ilex,2027,500,,,1\n")
+
+    desk.bring("targets", head + "S-1,Quercus ilex,2027,,1000,50 %,\n")
+
+    target = session.scalars(select(Target)).one()
+    assert (target.basis, target.plants, target.density_per_ha, target.share, target.survival_year) == (
+        "density", None, 1000.0, 0.5, None,
+    )  # fmt: skip
+
+
+def test_sites_keep_their_window(desk: Any, session: Session) -> None:
+    desk.bring("sites", FILES["sites"])
+
+    site = session.scalars(select(Site)).one()
+    assert (site.area_ha, site.window_opens, site.window_closes) == (2.5, "11-15", "02-28")
+
+
+def test_a_file_waits_once_and_its_name_loses_its_folders(session: Session) -> None:
+    first = importing.keep_upload(
+        session, ACTOR, kind="sites", file_name="C:\\Users\\ana\\sites.csv", content=FILES["sites"].encode()
+    )
+    again = importing.keep_upload(session, ACTOR, kind="sites", file_name="x.csv", content=FILES["sites"].encode())
+
+    assert (again.id, first.file_name, count(session, Upload)) == (first.id, "sites.csv", 1)
+
+
+def test_a_file_that_nobody_confirmed_is_forgotten_after_a_month(session: Session) -> None:
+    old = importing.keep_upload(session, ACTOR, kind="sites", file_name="a.csv", content=b"code,name\n1,2\n")
+    old.created_at = dt.datetime.now(dt.UTC) - dt.timedelta(days=31)
+    session.flush()
+
+    importing.keep_upload(session, ACTOR, kind="sites", file_name="b.csv", content=b"code,name\n1,3\n")
+    session.expire_all()
+
+    assert session.scalars(select(Upload.file_name)).all() == ["b.csv"]
+    with pytest.raises(NotFound):
+        importing.find_upload(session, 12345)
+
+
+def test_a_file_without_rows_is_not_kept(session: Session) -> None:
+    with pytest.raises(Invalid) as caught:
+        importing.keep_upload(session, ACTOR, kind="sites", file_name="a.csv", content=b"code,name\n")
+
+    assert caught.value.errors == {"file": "The file has headings but no rows. Fill in at least one row."}
+    assert count(session, Upload) == 0
+
+
+def test_the_number_of_statements_does_not_grow_with_the_rows(
+    desk: Any, session: Session, statements: list[str]
+) -> None:
+    def rows(start: int, stop: int, height: int) -> str:
+        lines = (f"N-{n:04d};Name {n};Quercus ilex;38,3;-8,3;{height};\n" for n in range(start, stop))
+        return HEAD + "".join(lines)
+
+    def sent(content: str) -> int:
+        before = len(statements)
+        desk.bring("populations", content)
+        return len(statements) - before
+
+    desk.bring("populations", rows(0, 2, 5))
+    new = sent(rows(100, 110, 5)), sent(rows(1000, 2000, 5))
+    changed = sent(rows(100, 110, 6)), sent(rows(1000, 2000, 6))
+
+    assert new[0] == new[1]
+    assert changed[0] == changed[1]
