@@ -1,17 +1,21 @@
-"""The plan in force on one screen: what to start, what to collect, what falls short, what will be ready."""
+"""The plan in force on one screen: what to do next, what to collect, what falls short, what will be ready."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-
-from sqlalchemy import case, func, select
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from nursery.i18n import format_date, format_number, ngettext
 from nursery.i18n import gettext as _
-from nursery.models import CollectionNeed, Plan, PlanLine
 from nursery.models.plans import LineStatus
+from nursery.services.season import Glance, Shortfall, SpeciesForecast, glance_at_season
+from nursery.services.work_dates import Task, read_tasks
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from nursery.models import CollectionNeed
 
 #: Rows shown of each list; the pages show all.
 ROWS = 4
@@ -19,60 +23,52 @@ WEEKS_AHEAD = 6
 
 
 def season_summary(session: Session, today: dt.date) -> str:
-    """The summary as plain text, at most 80 columns wide."""
-    plan = session.scalar(select(Plan).where(Plan.is_adopted))
-    if plan is None:
+    """The summary as plain text."""
+    glance = glance_at_season(session, today=today)
+    if glance is None:
         return _("There is no plan in force yet. Make one with “nursery plan --new”.")
-    parts = [_heading(session, plan), _to_start(session, plan, today), _to_collect(session, plan, today)]
-    parts += [_short(session, plan), _forecast(session, plan)]
+    until = today + dt.timedelta(weeks=WEEKS_AHEAD)
+    tasks = read_tasks(session, glance.plan, first=today, last=until)
+    soon = [task for task in tasks if today <= task.starts_on <= until]
+    parts = [_heading(glance)]
+    parts.append([_("To do until %(day)s", day=format_date(until)), *_listed([_task(task) for task in soon])])
+    parts.append([_("To collect"), *_listed([_need(need) for need in glance.needs])])
+    short = [_shortfall(shortfall) for shortfall in glance.shortfalls]
+    parts.append([_("Falls short or comes too late"), *_listed(short, glance.falling_short)])
+    if glance.season is not None:
+        title = _("Ready plants expected for %(season)s", season=season_name(glance.season))
+        parts.append([title, *_listed([_forecast(species) for species in glance.forecast])])
     return "\n\n".join("\n".join(part) for part in parts)
 
 
-def _heading(session: Session, plan: Plan) -> Iterator[str]:
-    query = select(PlanLine.status, func.count()).where(PlanLine.plan_id == plan.id).group_by(PlanLine.status)
-    counts = dict(session.execute(query).all())
-    yield _("Plan “%(label)s” of %(day)s", label=plan.label, day=format_date(plan.as_of))
-    yield "  " + _(
-        "%(on_track)s lines on track, %(collect)s wait for collecting, %(short)s short of seed, %(late)s too late",
-        on_track=counts.get(LineStatus.ON_TRACK, 0),
-        collect=counts.get(LineStatus.COLLECT, 0),
-        short=counts.get(LineStatus.SHORT, 0),
-        late=counts.get(LineStatus.LATE, 0),
+def _heading(glance: Glance) -> list[str]:
+    count = glance.statuses
+    return [
+        _("Plan “%(label)s” of %(day)s", label=glance.plan.label, day=format_date(glance.plan.as_of)),
+        "  "
+        + _(
+            "%(on_track)s lines on track, %(collect)s wait for collecting, %(short)s short of seed,"
+            " %(late)s too late",
+            on_track=count.get(LineStatus.ON_TRACK, 0),
+            collect=count.get(LineStatus.COLLECT, 0),
+            short=count.get(LineStatus.SHORT, 0),
+            late=count.get(LineStatus.LATE, 0),
+        ),
+    ]
+
+
+def _task(task: Task) -> str:
+    line = task.line
+    what = _(
+        "%(day)s  %(task)s: %(species)s for %(site)s",
+        day=format_date(task.starts_on, "dd MMM"),
+        task=task.label,
+        species=line.species_name,
+        site=line.site_name,
     )
-
-
-def _to_start(session: Session, plan: Plan, today: dt.date) -> Iterator[str]:
-    until = today + dt.timedelta(weeks=WEEKS_AHEAD)
-    wanted = (
-        PlanLine.plan_id == plan.id,
-        PlanLine.pretreat_on.between(today, until),
-        PlanLine.status != LineStatus.LATE,
-    )
-    lines = session.scalars(select(PlanLine).where(*wanted).order_by(PlanLine.pretreat_on, PlanLine.id)).all()
-    yield _("To start until %(day)s (pretreatment or sowing)", day=format_date(until))
-    yield from _listed(
-        [
-            _(
-                "%(day)s  %(species)s for %(site)s: sow %(trays)s trays on %(sow)s",
-                day=format_date(line.pretreat_on, "dd MMM"),
-                species=line.species_name,
-                site=line.site_name,
-                trays=format_number(line.trays),
-                sow=format_date(line.sow_on, "dd MMM"),
-            )
-            for line in lines
-        ]
-    )
-
-
-def _to_collect(session: Session, plan: Plan, today: dt.date) -> Iterator[str]:
-    needs = session.scalars(
-        select(CollectionNeed)
-        .where(CollectionNeed.plan_id == plan.id, CollectionNeed.closes_on >= today)
-        .order_by(CollectionNeed.opens_on, CollectionNeed.id)
-    ).all()
-    yield _("To collect")
-    yield from _listed([_need(need) for need in needs])
+    if not task.fills_trays or not line.trays:
+        return what
+    return what + ", " + ngettext("%(num)s tray", "%(num)s trays", line.trays)
 
 
 def _need(need: CollectionNeed) -> str:
@@ -95,45 +91,27 @@ def _need(need: CollectionNeed) -> str:
     )
 
 
-def _short(session: Session, plan: Plan) -> Iterator[str]:
-    lines = session.scalars(
-        select(PlanLine)
-        .where(PlanLine.plan_id == plan.id, PlanLine.status.in_([LineStatus.SHORT, LineStatus.LATE]))
-        .order_by(PlanLine.season, PlanLine.shortfall.desc(), PlanLine.id)
-    ).all()
-    yield _("Falls short or comes too late")
-    yield from _listed(
-        [
-            _(
-                "%(season)s  %(species)s for %(site)s: %(missing)s of %(wanted)s plants missing",
-                season=season_name(line.season),
-                species=line.species_name,
-                site=line.site_name,
-                missing=format_number(line.shortfall),
-                wanted=format_number(line.plants_to_plant),
-            )
-            for line in lines
-        ]
+def _shortfall(shortfall: Shortfall) -> str:
+    line = shortfall.line
+    return _(
+        "%(season)s  %(species)s for %(site)s: %(missing)s of %(wanted)s plants missing",
+        season=season_name(line.season),
+        species=line.species_name,
+        site=line.site_name,
+        missing=format_number(line.shortfall),
+        wanted=format_number(line.plants_to_plant),
     )
 
 
-def _forecast(session: Session, plan: Plan) -> Iterator[str]:
-    # A late line gives nothing; a short one what its seed in hand gives.
-    share = (PlanLine.plants_to_plant - PlanLine.shortfall) * 1.0 / func.nullif(PlanLine.plants_to_plant, 0)
-    expected = case(
-        (PlanLine.status == LineStatus.LATE, 0.0),
-        (PlanLine.status == LineStatus.SHORT, PlanLine.expected * share),
-        else_=PlanLine.expected,
+def _forecast(species: SpeciesForecast) -> str:
+    return _(
+        "%(species)s: %(expected)s (%(low)s to %(high)s), %(needed)s needed",
+        species=species.species_name,
+        expected=format_number(round(species.expected)),
+        low=format_number(species.low),
+        high=format_number(species.high),
+        needed=format_number(species.needed),
     )
-    rows = session.execute(
-        select(PlanLine.season, func.sum(expected), func.sum(PlanLine.plants_to_plant))
-        .where(PlanLine.plan_id == plan.id)
-        .group_by(PlanLine.season)
-        .order_by(PlanLine.season)
-    ).all()
-    yield _("Ready plants expected, once all is collected, against plants to plant")
-    for season, expected, wanted in rows:
-        yield f"  {season_name(season)}  {format_number(round(expected))} / {format_number(wanted)}"
 
 
 def season_name(year: int) -> str:
@@ -141,11 +119,11 @@ def season_name(year: int) -> str:
     return f"{year}/{(year + 1) % 100:02d}"
 
 
-def _listed(texts: Sequence[str]) -> Iterator[str]:
+def _listed(texts: Sequence[str], count: int | None = None) -> Iterator[str]:
     if not texts:
         yield "  " + _("Nothing.")
     for text in texts[:ROWS]:
         yield f"  {text}"
-    if len(texts) > ROWS:
-        more = len(texts) - ROWS
+    more = (len(texts) if count is None else count) - ROWS
+    if more > 0:
         yield "  " + ngettext("and %(num)s more", "and %(num)s more", more)

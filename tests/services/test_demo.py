@@ -16,6 +16,7 @@ from nursery.models import (
     Container,
     Lot,
     Nursery,
+    Override,
     Plan,
     PlanLine,
     Population,
@@ -103,6 +104,13 @@ def test_lots_lie_within_what_their_species_and_stands_give(loaded: Session) -> 
         assert 0.7 * weight < (lot.tsw_g or 0) < 1.3 * weight
         fruit_kg = (lot.amount_mg or 0) / 1e6 / entry.seed.extraction_yield
         assert fruit_kg <= entry.seed.fruit_kg_per_mother * (lot.mother_plants or 0)
+
+
+def test_some_figures_are_the_nurserys_own_and_say_why(loaded: Session) -> None:
+    own = loaded.scalars(select(Override)).all()
+
+    assert len(own) == 3
+    assert all("example" in override.reason and override.person == "Ana Seabra" for override in own)
 
 
 def test_what_is_past_its_life_is_put_aside(loaded: Session) -> None:

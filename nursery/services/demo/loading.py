@@ -13,6 +13,7 @@ from nursery.models import Base, Change, Lot, Population, Site, Species, Target,
 from nursery.services import auditing
 from nursery.services.demo import lots, places, tables, targets
 from nursery.services.setup import set_up
+from nursery.services.species import set_figure
 
 #: The audit entry by which a demo database is known.
 ACTION = "demo loaded"
@@ -58,6 +59,10 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     session.add_all([*stands.values(), *sites.values(), *trips, *seed_lots])
     session.add_all(targets.targets(today, sites, species))
     session.flush()
+    for row in tables.rows("figures"):
+        set_figure(
+            session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]
+        )
     auditing.record(session, actor, action=ACTION, row=preferences, details={"today": [None, today.isoformat()]})
 
 
