@@ -35,7 +35,8 @@ class Bounds:
         if self.holds(value):
             return None
         places = {
-            "value": format_number(value, 6) if math.isfinite(value) else str(value),
+            # Beyond this, decimals cannot be cut to six places.
+            "value": format_number(value, 6) if abs(value) < 1e15 else f"{value:g}",
             "low": format_number(self.low, 3),
             "high": format_number(self.high, 3),
         }

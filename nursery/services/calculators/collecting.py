@@ -56,7 +56,7 @@ COLLECTION = Calculator(
             "fruit_kg_per_mother",
             _l("Whole crop of a mother plant"),
             unit="kg",
-            bounds=Bounds(0, 100_000, above=True),
+            bounds=Bounds(0.000001, 100_000),
         ),
         Fraction(
             "max_share",
