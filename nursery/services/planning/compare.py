@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, load_only
 
 from nursery.models import Plan, PlanLine
 
@@ -57,5 +57,11 @@ def _differs(before: Any, after: Any) -> bool:
 
 
 def _by_target(session: Session, plan: Plan) -> dict[int, PlanLine]:
-    lines = session.scalars(select(PlanLine).where(PlanLine.plan_id == plan.id).order_by(PlanLine.id))
+    # Phases, findings and basis are most of a line and are not compared.
+    read = load_only(
+        *(getattr(PlanLine, name) for name in ("target_id", "site_name", "species_name", "season", *FIELDS))
+    )
+    lines = session.scalars(
+        select(PlanLine).where(PlanLine.plan_id == plan.id).order_by(PlanLine.id).options(read)
+    )
     return {line.target_id: line for line in lines}

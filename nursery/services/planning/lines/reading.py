@@ -1,0 +1,111 @@
+"""One line with all that its page tells: plan, target, lots, what is to be collected, the species' protocol."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from nursery.catalog import Phase, Protocol, SpeciesEntry
+from nursery.errors import NotFound
+from nursery.i18n import gettext as _
+from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Population, Target
+from nursery.services.catalogue import effective_entries
+from nursery.services.planning.words import is_way_out, sentence
+
+
+@dataclass(frozen=True)
+class LotDraw:
+    """Seed of one lot promised to the line, with where it came from."""
+
+    draw: Draw
+    population_id: int
+    population_name: str
+    collected_on: dt.date
+    #: The lot's own germination test; empty where the catalogue's germination was taken.
+    tested_on: dt.date | None
+    tested: float | None
+
+
+@dataclass(frozen=True)
+class LineView:
+    """A line of a frozen plan, and the records as they are now."""
+
+    line: PlanLine
+    plan: Plan
+    target: Target
+    draws: tuple[LotDraw, ...]
+    need: CollectionNeed | None
+    #: None where the catalogue no longer has the species.
+    entry: SpeciesEntry | None
+
+    @property
+    def protocol(self) -> Protocol | None:
+        """The protocol of the line, if the catalogue still has it."""
+        protocols = self.entry.protocols if self.entry else ()
+        return next((one for one in protocols if one.key == self.line.protocol), None)
+
+    @property
+    def is_cuttings(self) -> bool:
+        """Whether pieces are cuttings, which have no weight."""
+        return self.line.method == "cuttings"
+
+    @property
+    def is_bed(self) -> bool:
+        """Whether the plants grow in a nursery bed, without cells or trays."""
+        return self.line.method == "bareroot"
+
+    @property
+    def seeds_in_hand(self) -> int:
+        """Seeds (or cuttings) that lots give."""
+        return self.line.seeds - self.line.seeds_missing
+
+    @property
+    def faults(self) -> list[str]:
+        """What is wrong or must be known, as sentences."""
+        return [sentence(problem, self.entry) for problem in self.line.problems if not is_way_out(problem)]
+
+    @property
+    def ways_out(self) -> list[str]:
+        """What a person can do about it, as sentences."""
+        return [sentence(problem, self.entry) for problem in self.line.problems if is_way_out(problem)]
+
+    def phase(self, key: str) -> Phase | None:
+        """The protocol's phase of that key, for its temperature and caution."""
+        phases = self.protocol.phases if self.protocol else ()
+        return next((phase for phase in phases if phase.key == key), None)
+
+    def source_of(self, figure: str) -> str:
+        """The works that a figure of the catalogue is cited from, by their short names; nothing for none."""
+        if self.entry is None or figure not in self.entry.figure_table:
+            return ""
+        return "; ".join(self.entry.figure(figure).sources)
+
+
+def read_line(session: Session, line_id: int) -> LineView:
+    """One line, or ``NotFound``; a fixed number of queries."""
+    found = session.execute(
+        select(PlanLine, Plan, CollectionNeed)
+        .join(Plan, PlanLine.plan_id == Plan.id)
+        .outerjoin(CollectionNeed, PlanLine.need_id == CollectionNeed.id)
+        .where(PlanLine.id == line_id)
+    ).one_or_none()
+    if found is None:
+        raise NotFound(_("There is no such plan line."))
+    line, plan, need = found
+    target = session.get_one(Target, line.target_id, options=[joinedload(Target.site), joinedload(Target.species)])
+    entries = effective_entries(session, {line.species_id})
+    return LineView(line, plan, target, _draws(session, line), need, entries.get(line.species_id))
+
+
+def _draws(session: Session, line: PlanLine) -> tuple[LotDraw, ...]:
+    rows = session.execute(
+        select(Draw, Population.id, Population.name, Lot.collected_on, Lot.tested_on, Lot.germination)
+        .join(Lot, Draw.lot_id == Lot.id)
+        .join(Population, Lot.population_id == Population.id)
+        .where(Draw.line_id == line.id)
+        .order_by(Draw.id)
+    )
+    return tuple(LotDraw(*row) for row in rows)

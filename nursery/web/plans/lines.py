@@ -1,0 +1,98 @@
+"""A plan's lines as a table and as files, and the page of one line."""
+
+from __future__ import annotations
+
+from flask import Response, render_template, request
+
+from nursery.catalog import caution_text
+from nursery.catalog.vocabulary import METHODS, protocol_label
+from nursery.i18n import gettext as _
+from nursery.models import Plan, PlanLine
+from nursery.services.planning import current_plan, get_plan
+from nursery.services.planning.lines import (
+    changes_since,
+    explain_line,
+    first_step,
+    line_headings,
+    line_rows,
+    lines_listing,
+    plan_totals,
+    read_line,
+    tell_line,
+)
+from nursery.web.listing import read_query, send_table, view_list
+from nursery.web.plans.blueprint import bp
+from nursery.web.plans.showing import dress, joined
+from nursery.web.records import ID
+from nursery.web.session import db, today
+
+FILES = "<any(csv,xlsx):file_format>"
+
+
+@bp.get("/plans/current")
+def current() -> str:
+    """The plan that is worked by: the adopted one, else the newest."""
+    plan = current_plan(db())
+    if plan is None:
+        return render_template("plans/none.html", section="plan")
+    return _plan_page(plan, "plans.export_current")
+
+
+@bp.get(f"/plans/{ID}")
+def detail(record_id: int) -> str:
+    """One plan with its lines."""
+    return _plan_page(get_plan(db(), record_id), "plans.export")
+
+
+@bp.get(f"/plans/current.{FILES}")
+def export_current(file_format: str) -> Response:
+    """The lines of the present plan as a file."""
+    plan = current_plan(db())
+    return _file(plan, file_format) if plan else Response(status=404)
+
+
+@bp.get(f"/plans/{ID}.{FILES}")
+def export(record_id: int, file_format: str) -> Response:
+    """The lines of a plan, as filtered and sorted, as a file with every field."""
+    return _file(get_plan(db(), record_id), file_format)
+
+
+@bp.get(f"/plans/lines/{ID}")
+def line(record_id: int) -> str:
+    """One line: what to do, what stands in the way, and where each number comes from."""
+    view = read_line(db(), record_id)
+    steps = tell_line(view)
+    cautions = [*(view.entry.cautions if view.entry else ()), *(view.protocol.cautions if view.protocol else ())]
+    return render_template(
+        "plans/line.html",
+        section="plan",
+        view=view,
+        steps=steps,
+        first=first_step(view, steps, today()),
+        numbers=explain_line(view),
+        species_key=view.target.species.key,
+        protocol_name=protocol_label(view.protocol.name) if view.protocol else view.line.protocol,
+        method_name=str(METHODS[view.line.method]),
+        cautions=[caution_text(key) for key in dict.fromkeys(cautions)],
+    )
+
+
+def _plan_page(plan: Plan, export_endpoint: str) -> str:
+    session = db()
+    adopted = current_plan(session)
+    return render_template(
+        "plans/detail.html",
+        section="plan",
+        plan=plan,
+        listed=dress(
+            view_list(lines_listing(plan.id), export=export_endpoint, where=(PlanLine.plan_id == plan.id,))
+        ),
+        totals=plan_totals(session, plan.id),
+        changed=joined(changes_since(session, plan)),
+        adopted=adopted if adopted and adopted.is_adopted else None,
+    )
+
+
+def _file(plan: Plan, file_format: str) -> Response:
+    query = read_query(lines_listing(plan.id), request.args)
+    return send_table(_("Plan"), line_headings(), line_rows(db(), plan.id, query), file_format)

@@ -1,0 +1,97 @@
+"""Plan lines on the page: badges, ranges and links in place of bare values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from flask import current_app, get_template_attribute, url_for
+from markupsafe import Markup
+from sqlalchemy import Row
+
+from nursery.i18n import format_number, ngettext
+from nursery.i18n import gettext as _
+from nursery.models.plans import LineStatus
+from nursery.planning.words import Method
+from nursery.services.listing import Column
+from nursery.services.planning.lines import Given, Number, chance_text
+from nursery.services.planning.words import STATUS
+from nursery.web.listing import ListView
+from nursery.web.plans.blueprint import bp
+
+
+@bp.app_template_global("plan_status")
+def plan_status(status: LineStatus) -> str:
+    """The badge of a line's status."""
+    label, tone = STATUS[status]
+    badge: str = get_template_attribute("components/status.html", "status")(tone, str(label))
+    return badge
+
+
+@bp.app_template_global("page_url")
+def page_url(endpoint: str, **values: Any) -> str:
+    """Address of a page of another capability; nothing where it is not built, as in the navigation."""
+    return url_for(endpoint, **values) if endpoint in current_app.view_functions else ""
+
+
+def dress(listed: ListView) -> ListView:
+    """The list of lines with its cells as a reader wants them."""
+    return replace(
+        listed,
+        rows=[(row, [(column, _cell(column, row, text)) for column, text in cells]) for row, cells in listed.rows],
+    )
+
+
+def _cell(column: Column, row: Row[Any], text: str) -> str:
+    write = _WRITERS.get(column.key)
+    return write(row) if write else text
+
+
+def _seeds(row: Row[Any]) -> str:
+    if row.method == Method.CUTTINGS:
+        return ngettext("%(num)s cutting", "%(num)s cuttings", row.seeds)
+    return format_number(row.seeds)
+
+
+def _expected(row: Row[Any]) -> Markup:
+    return Markup('{} <span class="muted nowrap">{}–{}</span>').format(
+        format_number(row.expected), format_number(row.p10), format_number(row.p90)
+    )
+
+
+_WRITERS: dict[str, Callable[[Row[Any]], str]] = {
+    "status": lambda row: plan_status(row.status),
+    "trays": lambda row: format_number(row.trays) if row.trays else "",
+    "seeds": _seeds,
+    "expected": _expected,
+    "probability": lambda row: chance_text(row.probability),
+    "shortfall": lambda row: format_number(row.shortfall) if row.shortfall else "",
+}
+
+
+def joined(texts: Sequence[str]) -> str:
+    """“3 lots, 1 target and the settings”."""
+    *first, last = texts or [""]
+    return _("%(first)s and %(last)s", first=", ".join(first), last=last) if first else last
+
+
+@bp.app_template_filter("explain_arguments")
+def explain_arguments(number: Number, species_key: str) -> dict[str, Any]:
+    """Keyword arguments of the ``explained`` macro; an input that is a figure of the species leads to it."""
+    return {
+        "value": number.value,
+        "title": number.title,
+        "formula": number.formula,
+        "source": number.source,
+        "unit": number.unit,
+        "inputs": [(_linked(given, species_key), given.value, given.source) for given in number.inputs],
+    }
+
+
+def _linked(given: Given, species_key: str) -> str:
+    if not given.figure or not species_key:
+        return given.label
+    anchor = "figure-" + given.figure.replace(".", "-")
+    url = url_for("species.detail", record_id=species_key, _anchor=anchor)
+    return Markup('<a href="{}">{}</a>').format(url, given.label)
