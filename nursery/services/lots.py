@@ -46,7 +46,13 @@ LISTING = Listing(
     ),
     columns=(
         Column("code", _l("Code"), Lot.code, "code", link=("lots.detail", Lot.id)),
-        Column("species", _l("Species"), Species.scientific_name, "taxon"),
+        Column(
+            "species",
+            _l("Species"),
+            Species.scientific_name,
+            "taxon",
+            link=("species.detail", Species.key),
+        ),
         Column("population", _l("Population"), Population.name, link=("populations.detail", Population.id)),
         Column("ripening_year", _l("Ripening year"), Lot.ripening_year, "year"),
         Column("amount", _l("Amount"), Lot.amount_mg, "amount", unit="g"),

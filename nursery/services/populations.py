@@ -35,7 +35,13 @@ LISTING = Listing(
     columns=(
         Column("code", _l("Code"), Population.code, "code", link=("populations.detail", Population.id)),
         Column("name", _l("Name"), Population.name),
-        Column("species", _l("Species"), Species.scientific_name, "taxon"),
+        Column(
+            "species",
+            _l("Species"),
+            Species.scientific_name,
+            "taxon",
+            link=("species.detail", Species.key),
+        ),
         Column("basin", _l("Basin"), Population.basin),
         Column("region", _l("Region of provenance"), Population.region_code),
         Column("elevation", _l("Elevation"), Population.elevation_m, "number", unit="m"),

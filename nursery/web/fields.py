@@ -15,6 +15,7 @@ from enum import StrEnum
 from typing import Any
 
 from babel.support import LazyProxy
+from flask import url_for
 from markupsafe import Markup
 from wtforms import DateField, Field, StringField, TextAreaField
 from wtforms.validators import StopValidation
@@ -56,7 +57,8 @@ class SuggestingInput(TextInput):
             else Markup('<option value="{}">').format(value)
             for value, label in options
         )
-        return Markup('{}<datalist id="{}">{}</datalist>').format(control, listed, Markup("").join(rows))
+        # The control comes last, because the sheet aligns the last thing of a field.
+        return Markup('<datalist id="{}">{}</datalist>{}').format(listed, Markup("").join(rows), control)
 
 
 class TypedField(Field):
@@ -339,6 +341,14 @@ class SpeciesField(TypedField):
         """Its scientific name."""
         species = db().get(Species, value)
         return species.scientific_name if species else ""
+
+    def fact(self, value: Any) -> Markup | str:
+        """Its name in italics, leading to its page."""
+        species = db().get(Species, value)
+        if species is None:
+            return ""
+        address = url_for("species.detail", record_id=species.key)
+        return Markup('<a href="{}"><i class="taxon">{}</i></a>').format(address, species.scientific_name)
 
     @property
     def understood(self) -> str:

@@ -78,6 +78,11 @@ class RecordForm(Form):
         """Field labels by column, for histories."""
         return {name: field.label.text for name, field in self._fields.items()}
 
+    def fact(self, column: str, value: Any) -> str:
+        """A stored value as the record's own page shows it, with markup where a field has some."""
+        field = self._fields[column]
+        return field.fact(value) if value and hasattr(field, "fact") else self.show(column, value)
+
     def show(self, column: str, value: Any) -> str:
         """A stored value as the pages show it."""
         if value is None or value == "":

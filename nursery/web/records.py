@@ -127,17 +127,17 @@ def detail(pages: RecordPages, record_id: int) -> str:
 def new(pages: RecordPages) -> ResponseReturnValue:
     """The form for a new record, or its writing."""
     if request.method == "GET":
-        return _form_page(pages, pages.form(data=dict(pages.initial())))
+        return form_page(pages, pages.form(data=dict(pages.initial())))
     form = pages.form(request.form)
     row = _try(form, lambda: pages.create(db(), actor(), values=form.values(), today=today()))
-    return _saved(pages, row, form) if row else (_form_page(pages, form), 422)
+    return _saved(pages, row, form) if row else (form_page(pages, form), 422)
 
 
 def edit(pages: RecordPages, record_id: int) -> ResponseReturnValue:
     """The form for an existing record, or its change; a conflict shows both versions and keeps the typing."""
     row = _get(pages, record_id)
     if request.method == "GET":
-        return _form_page(pages, pages.form(obj=row, data={**pages.form.stored(row), "version": row.version}), row)
+        return form_page(pages, pages.form(obj=row, data={**pages.form.stored(row), "version": row.version}), row)
     form = pages.form(request.form, obj=row, data=pages.form.stored(row))
     try:
         saved = _try(
@@ -149,7 +149,7 @@ def edit(pages: RecordPages, record_id: int) -> ResponseReturnValue:
     except Conflict as conflict:
         db().rollback()
         return _conflict_page(pages, form, record_id, str(conflict))
-    return _saved(pages, saved, form) if saved else (_form_page(pages, form, _get(pages, record_id)), 422)
+    return _saved(pages, saved, form) if saved else (form_page(pages, form, _get(pages, record_id)), 422)
 
 
 def put(pages: RecordPages, record_id: int, done: Callable[..., Record]) -> ResponseReturnValue:
@@ -172,7 +172,7 @@ def put(pages: RecordPages, record_id: int, done: Callable[..., Record]) -> Resp
 def form_facts(row: Any, form: RecordForm) -> list[tuple[Any, ...]]:
     """The record as the form shows it, label and value."""
     return [
-        (field.label.text, form.show(field.name, getattr(row, field.name, None)))
+        (field.label.text, form.fact(field.name, getattr(row, field.name, None)))
         for _group, lines in form.grouped()
         for line in lines
         for field in line
@@ -210,7 +210,8 @@ def _saved(pages: RecordPages, row: Record, form: RecordForm) -> ResponseReturnV
     return redirect(url_for(f"{pages.name}.detail", record_id=row.id), 303)
 
 
-def _form_page(pages: RecordPages, form: RecordForm, row: Any = None, **more: Any) -> str:
+def form_page(pages: RecordPages, form: RecordForm, row: Any = None, **more: Any) -> str:
+    """The form of a new record, or of ``row``; ``more`` are names for its template."""
     title = _("Change %(name)s", name=pages.title(row)) if row is not None else str(pages.words.new_title)
     cancel = (
         url_for(f"{pages.name}.detail", record_id=row.id)
@@ -233,4 +234,4 @@ def _conflict_page(pages: RecordPages, form: RecordForm, record_id: int, message
     ]
     form.version.raw_data = [str(row.version)]
     form.version.data = str(row.version)
-    return _form_page(pages, form, row, conflict=message, compared=compared), 409
+    return form_page(pages, form, row, conflict=message, compared=compared), 409

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from nursery.catalog.vocabulary import STORAGE_LABELS
 from nursery.i18n import format_date, format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
-from nursery.models import Lot, Trip
+from nursery.models import Lot, Population, Trip
 from nursery.services.lot_quality import entry_of, quality_of
 from nursery.services.lots import MATERIAL_LABELS
 from nursery.web.session import db, today
@@ -28,7 +28,7 @@ def identity(row: Lot, form: Any) -> list[tuple[Any, ...]]:
     place = row.storage_place
     return [
         (_("Code"), Markup('<span class="code">{}</span>').format(row.code)),
-        (_("Species"), Markup('<i class="taxon">{}</i>').format(row.species.scientific_name)),
+        (_("Species"), _species(row)),
         (_("Material"), str(MATERIAL_LABELS[row.material])),
         (_("Amount"), amount(row)),
         (_("Ripening year"), str(row.ripening_year)),
@@ -43,6 +43,11 @@ def identity(row: Lot, form: Any) -> list[tuple[Any, ...]]:
         (_("Moisture content"), form.show("moisture_pct", row.moisture_pct)),
         (_("Notes"), row.notes),
     ]
+
+
+def _species(row: Lot) -> Markup:
+    taxon = Markup('<i class="taxon">{}</i>').format(row.species.scientific_name)
+    return Markup('<a href="{}">{}</a>').format(url_for("species.detail", record_id=row.species.key), taxon)
 
 
 def origin(row: Lot) -> list[tuple[Any, ...]]:
@@ -97,9 +102,16 @@ def _inputs(quality: Any) -> list[tuple[str, str, str]]:
 
 
 def initial() -> Mapping[str, Any]:
-    """A new lot of the trip that the address names."""
-    code = request.args.get("trip", "").replace("\0", "")
-    trip = db().scalar(select(Trip).where(Trip.code == code)) if code else None
-    if trip is None:
-        return {}
-    return {"trip_id": trip.id, "collected_on": trip.collected_on, "ripening_year": trip.collected_on.year}
+    """A new lot of the trip or the population that the address names."""
+    population, trip = _named(Population, "population"), _named(Trip, "trip")
+    filled: dict[str, Any] = {}
+    if population is not None:
+        filled["population_id"] = population.id
+    if trip is not None:
+        filled |= {"trip_id": trip.id, "collected_on": trip.collected_on, "ripening_year": trip.collected_on.year}
+    return filled
+
+
+def _named(model: type[Any], argument: str) -> Any:
+    code = request.args.get(argument, "").replace("\0", "")
+    return db().scalar(select(model).where(model.code == code)) if code else None

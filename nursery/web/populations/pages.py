@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from sqlalchemy.orm import joinedload
 
 from nursery.i18n import lazy as _l
-from nursery.models import Population
+from nursery.models import Lot, Population
+from nursery.services.lots import LISTING as LOTS
 from nursery.services.populations import LISTING, change_population, create_population
+from nursery.web.listing import view_list
 from nursery.web.populations.forms import PopulationForm
 from nursery.web.records import RecordPages, Words, build
+
+
+def _lots(row: Population) -> Mapping[str, Any]:
+    return {"lots": view_list(LOTS, where=(Lot.population_id == row.id,))}
+
 
 PAGES = RecordPages(
     name="populations",
@@ -20,6 +30,8 @@ PAGES = RecordPages(
     change=change_population,
     title=lambda row: f"{row.code} · {row.name}",
     options=(joinedload(Population.species),),
+    context=_lots,
+    detail_template="populations/detail.html",
     words=Words(
         list_title=_l("Populations"),
         list_lead=_l("Wild stands where seed or cuttings are collected."),
