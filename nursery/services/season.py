@@ -103,7 +103,7 @@ def glance_at_season(session: Session, *, today: dt.date) -> Glance | None:
     week = Week.of(today)
     tasks = read_tasks(session, plan, first=min(plan.as_of, week.monday), last=week.plus(26).sunday)
     soon = [task for task in tasks if task.starts_on > week.plus(1).sunday]
-    season = _next_season(session, plan, today)
+    season = nearest_season(session, plan, today)
     return Glance(
         plan=plan,
         freshness=freshness(session, plan, today),
@@ -163,7 +163,7 @@ def forecast_by_species(session: Session, plan: Plan, season: int) -> list[Speci
     return sorted(found, key=lambda species: (species.expected / species.needed, species.species_name))
 
 
-def _next_season(session: Session, plan: Plan, today: dt.date) -> int | None:
+def nearest_season(session: Session, plan: Plan, today: dt.date) -> int | None:
     """The first season with a planting day that has not passed; else the last one of the plan."""
     query = select(func.min(PlanLine.season)).where(PlanLine.plan_id == plan.id, PlanLine.plant_on >= today)
     last = select(func.max(PlanLine.season)).where(PlanLine.plan_id == plan.id)

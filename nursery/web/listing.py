@@ -16,6 +16,7 @@ from nursery.i18n import format_date, format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
 from nursery.services.listing import (
     COUNT_LIMIT,
+    PAGE,
     Column,
     Condition,
     Listing,
@@ -78,10 +79,12 @@ def read_query(listing: Listing, args: MultiDict[str, str]) -> ListQuery:
     )
 
 
-def view_list(listing: Listing, *, export: str = "", where: Sequence[Condition] = ()) -> ListView:
+def view_list(
+    listing: Listing, *, export: str = "", where: Sequence[Condition] = (), size: int = PAGE
+) -> ListView:
     """The list that the present address asks for; ``export`` is the endpoint that gives it as a file."""
     query = read_query(listing, request.args)
-    page = read_page(db(), listing, query, where=where)
+    page = read_page(db(), listing, query, where=where, size=size)
     shown = [column for column in listing.columns if column.on_screen]
     return ListView(
         page=page,
