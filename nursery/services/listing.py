@@ -154,6 +154,11 @@ def export_rows(
     yield from session.execute(_rows(listing, query, key, where), execution_options={"yield_per": 500})
 
 
+def conditions(listing: Listing, query: ListQuery) -> list[ColumnElement[bool]]:
+    """What a query asks of the rows, for sums over the same rows; the listing's joins must be there."""
+    return list(_wanted(listing, query))
+
+
 def options_of(column: InstrumentedAttribute[Any]) -> Callable[[Session], Sequence[tuple[str, str]]]:
     """Filter options: the values that active records hold in ``column``."""
 

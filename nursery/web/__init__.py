@@ -9,11 +9,17 @@ from flask import Flask
 CAPABILITIES = (
     "language",
     "season",
+    "sowing",
+    "calendar",
     "species",
     "populations",
     "trips",
     "storage",
     "lots",
+    "sites",
+    "nurseries",
+    "containers",
+    "targets",
     "imports",
 )
 

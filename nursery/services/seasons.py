@@ -1,0 +1,25 @@
+"""Planting seasons: their names, and the days they span."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+
+def season_name(season: int) -> str:
+    """2027 as 2027/28."""
+    return f"{season}/{(season + 1) % 100:02d}"
+
+
+def season_span(season: int, *, southern: bool = False) -> tuple[dt.date, dt.date]:
+    """First and last day: July to June, so that 2027/28 is the winter between.
+
+    South of the equator the season is the calendar year, and a window that opens in it may close in the next.
+    """
+    if southern:
+        return dt.date(season, 1, 1), dt.date(season + 1, 6, 30)
+    return dt.date(season, 7, 1), dt.date(season + 1, 6, 30)
+
+
+def season_of(day: dt.date) -> int:
+    """The northern season that a day lies in."""
+    return day.year if day.month >= 7 else day.year - 1

@@ -1,0 +1,5 @@
+"""Nurseries."""
+
+from nursery.web.nurseries.pages import bp
+
+__all__ = ["bp"]

@@ -1,0 +1,5 @@
+"""Planting sites."""
+
+from nursery.web.sites.pages import bp
+
+__all__ = ["bp"]

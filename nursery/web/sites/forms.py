@@ -1,0 +1,38 @@
+"""The form of a planting site."""
+
+from __future__ import annotations
+
+from nursery.i18n import lazy as _l
+from nursery.services.sites import BOUNDS
+from nursery.web.coordinates import CoordinateFields
+from nursery.web.fields import NumberField, TextField
+from nursery.web.forms import Group, RecordForm
+from nursery.web.year_day_field import YearDayField
+
+
+class SiteForm(CoordinateFields, RecordForm):
+    """One place to be planted."""
+
+    code = TextField(_l("Code"), most=24, description=_l("Left empty, the next running code is given."))
+    name = TextField(_l("Name"), most=120, needed=True, description=_l("As the crew calls the place."))
+    area_ha = NumberField(
+        _l("Area"), bounds=BOUNDS["area_ha"], unit="ha", digits=4, description=_l("Needed for plants per hectare.")
+    )
+    elevation_m = NumberField(_l("Elevation"), bounds=BOUNDS["elevation_m"], unit="m")
+    basin = TextField(_l("Basin"), most=80)
+    region_code = TextField(
+        _l("Region of provenance"), most=24, description=_l("The code as the authority writes it.")
+    )
+    window_opens = YearDayField(
+        _l("Planting opens"), needed=True, description=_l("First planting day of a season, such as 1 Nov.")
+    )
+    window_closes = YearDayField(
+        _l("Planting closes"), needed=True, description=_l("Last planting day; it may lie after the new year.")
+    )
+
+    groups = (
+        Group(_l("The site"), (("name", "code"), ("area_ha",))),
+        Group(_l("Where it lies"), (("latitude", "longitude"), ("elevation_m",), ("basin", "region_code"))),
+        Group(_l("When it is planted"), (("window_opens", "window_closes"),)),
+        Group(_l("More"), (("notes",),)),
+    )

@@ -1,0 +1,69 @@
+"""The pages of planting sites."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from flask import current_app, url_for
+
+from nursery.i18n import lazy as _l
+from nursery.models import Site, Target
+from nursery.services.planning import current_plan
+from nursery.services.sites import LISTING, change_site, create_site
+from nursery.services.targets import LISTING as TARGETS
+from nursery.services.targets import mix_of_site, season_totals
+from nursery.web.listing import view_list
+from nursery.web.records import RecordPages, Words, build
+from nursery.web.session import db
+from nursery.web.sites.forms import SiteForm
+
+#: The site itself need not be told on its own page.
+_TARGETS = replace(TARGETS, columns=tuple(column for column in TARGETS.columns if column.key != "site"))
+
+
+def _context(row: Site) -> Mapping[str, Any]:
+    return {
+        "targets": view_list(_TARGETS, where=(Target.site_id == row.id,)),
+        "totals": season_totals(db(), Target.site_id == row.id),
+        "mix": mix_of_site(db(), row.id),
+        "plan_url": _plan_url(row),
+    }
+
+
+def _plan_url(row: Site) -> str:
+    """The lines of this site in the adopted plan, when there is one."""
+    if "plans.current" not in current_app.view_functions:
+        return ""
+    plan = current_plan(db())
+    return url_for("plans.current", site=row.id) if plan and plan.is_adopted else ""
+
+
+PAGES = RecordPages(
+    name="sites",
+    section="plant",
+    model=Site,
+    listing=LISTING,
+    form=SiteForm,
+    create=create_site,
+    change=change_site,
+    title=lambda row: f"{row.code} · {row.name}",
+    context=_context,
+    initial=lambda: {"window_opens": "11-01", "window_closes": "02-28"},
+    detail_template="sites/detail.html",
+    words=Words(
+        list_title=_l("Planting sites"),
+        list_lead=_l("Places to be planted, and the days when planting there makes sense."),
+        new_title=_l("New planting site"),
+        new_button=_l("New site"),
+        noun=_l("Planting site"),
+        empty_title=_l("No planting sites yet"),
+        empty_text=_l(
+            "A site is a place to be planted. Write down where it lies: the plan draws seed from the same region"
+            " or basin, nearest first. A spreadsheet can be imported too."
+        ),
+        archive_text=_l("The site leaves the lists, and its targets leave the next plan. All history stays."),
+    ),
+)
+bp = build(PAGES)

@@ -1,0 +1,5 @@
+"""Planting targets."""
+
+from nursery.web.targets.pages import bp
+
+__all__ = ["bp"]
