@@ -159,7 +159,7 @@ def forecast_by_species(session: Session, plan: Plan, season: int) -> list[Speci
         .where(line.plan_id == plan.id, line.season == season, line.ready_plants > 0)
         .group_by(line.species_name)
     )  # fmt: skip
-    found = [SpeciesForecast(*row) for row in rows.tuples()]
+    found = [SpeciesForecast(*row) for row in rows]
     return sorted(found, key=lambda species: (species.expected / species.needed, species.species_name))
 
 
@@ -173,7 +173,7 @@ def nearest_season(session: Session, plan: Plan, today: dt.date) -> int | None:
 
 def _statuses(session: Session, plan: Plan) -> dict[LineStatus, int]:
     query = select(PlanLine.status, func.count()).where(PlanLine.plan_id == plan.id).group_by(PlanLine.status)
-    return dict(session.execute(query).tuples().all())
+    return dict(session.execute(query).all())
 
 
 def _shortfalls(session: Session, plan: Plan) -> list[Shortfall]:

@@ -43,7 +43,7 @@ def test_it_says_where_the_database_is_and_sums_the_plan_up_on_one_screen(run: R
     assert str(home / "demo.sqlite") in text.splitlines()[0]
     assert len(text.splitlines()) <= 32
     assert max(map(len, text.splitlines()[1:])) <= 90
-    for heading in ("To start until", "To collect", "Falls short", "Ready plants expected"):
+    for heading in ("To do until", "To collect", "Falls short", "Ready plants expected"):
         assert heading in text
     with in_file(home / "demo.sqlite") as session:
         assert len(session.scalars(select(Plan).where(Plan.is_adopted)).all()) == 1
