@@ -20,6 +20,8 @@ GRID = 64
 SAMPLES = 48
 #: Where one stage alone varies the answer must be right to the last plant.
 FINE_SAMPLES = 80
+#: A mean this near to 0 or 1 is taken for it.
+RARE = 1e-12
 
 
 @dataclass(frozen=True)
@@ -101,14 +103,15 @@ def chain_of(mean: Floats, weight: Floats, seeds_per_cell: Ints) -> Chain:
     seeds_per_cell : ndarray of int, shape (lines,)
         k: the first stage g counts as 1 − (1 − g)^k.
     """
-    fixed = (mean <= 0) | (mean >= 1) | np.isinf(weight)
+    fixed = (mean <= RARE) | (mean >= 1 - RARE) | np.isinf(weight)
+    mean = np.where(mean <= RARE, 0.0, np.where(mean >= 1 - RARE, 1.0, mean))
     trials, chance = np.where(fixed, 2.0, weight), np.where(fixed, 0.5, mean)
     a, b = chance * trials, (1 - chance) * trials
     k = np.ones(mean.shape, np.int64)
     k[:, 0] = seeds_per_cell
     value = 1 - (1 - mean) ** k
-    average, square = moments(a, b, k)
-    cv2 = np.where(fixed, 0.0, square / average**2 - 1)
+    average, cv2 = moments(a, b, k)
+    cv2 = np.where(fixed, 0.0, cv2)
     average = np.where(fixed, value, average)
     scaling = np.prod(np.where(fixed, value, 1.0), axis=1)
     varying = (~fixed & (scaling > 0)[:, None]).sum(1)

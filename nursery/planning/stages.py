@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import betaln, log_expit
+from scipy.special import log_expit
 
 from nursery.planning.arrays import Floats, Ints
 from nursery.planning.tables import FINE_GRID, Table, beta_table
@@ -50,11 +50,19 @@ def stage_of(a: Floats, b: Floats, k: Ints) -> Stage:
 
 
 def moments(a: Floats, b: Floats, k: Ints) -> tuple[Floats, Floats]:
-    """Mean and mean square of 1 − (1 − g)^k for g ~ Beta(a, b), exact."""
-    once = np.exp(betaln(a, b + k) - betaln(a, b))
-    twice = np.exp(betaln(a, b + 2 * k) - betaln(a, b))
-    mean = -np.expm1(betaln(a, b + k) - betaln(a, b))
-    return np.asarray(mean), np.maximum(1 - 2 * once + twice, mean**2)
+    """Mean and squared coefficient of variation of 1 − (1 − g)^k for g ~ Beta(a, b), exact.
+
+    From E (1 − g)^k = Π (b + j) ÷ (a + b + j), in logarithms so that neither rare nor sure rates lose digits.
+    """
+    empty = np.zeros_like(a)
+    apart = np.zeros_like(a)
+    for j in range(int(k.max(initial=1))):
+        once = np.log1p(-a / (a + b + j))
+        again = np.log1p(-a / (a + b + k + j))
+        empty += np.where(j < k, once, 0.0)
+        apart += np.where(j < k, again - once, 0.0)
+    mean = -np.expm1(empty)
+    return mean, np.maximum(np.exp(2 * empty) * np.expm1(apart) / mean**2, 0.0)
 
 
 @dataclass(frozen=True)
@@ -92,7 +100,7 @@ def product_of(stages: list[Stage], scaling: Floats, mean: Floats) -> Product:
     """Multiply stages that all vary or are absent (see `Stage`), times a fixed ``scaling``.
 
     Each stage's mass is cut into bins of log y of equal width and the bins are convolved. Cutting moves the
-    mean by less than a bin; the result is moved back to the exact ``mean``.
+    mean by less than a bin a stage; the result is moved back to the exact ``mean``.
     """
     rows = np.arange(len(mean))
     lows, highs = zip(*(stage.window() for stage in stages), strict=True)
@@ -110,4 +118,6 @@ def product_of(stages: list[Stage], scaling: Floats, mean: Floats) -> Product:
     low = sum(lows) + 0.5 * step * (len(stages) - 1) + np.log(scaling)
     got = (mass * np.exp(low[:, None] + step[:, None] * (np.arange(size) + 0.5))).sum(1)
     above = np.pad(mass[:, ::-1].cumsum(1)[:, ::-1], ((0, 0), (0, 1)))
-    return Product(np.asarray(low + np.log(mean / got)), step, above)
+    most = step * len(stages)
+    back = np.clip(np.log(np.maximum(mean, 1e-300) / np.maximum(got, 1e-300)), -most, most)
+    return Product(np.asarray(low + back), step, above)

@@ -195,3 +195,24 @@ def test_a_thousand_lines_of_four_stages_are_worked_in_seconds() -> None:
 def test_values_outside_their_range_are_refused(arguments: tuple[object, ...], name: str) -> None:
     with pytest.raises(ValueError, match=name):
         smallest_start(*arguments)  # type: ignore[arg-type]
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    wanted=st.integers(1, 10**7),
+    sure=st.floats(0.001, 0.999),
+    stages=st.lists(st.tuples(st.floats(0, 1), st.floats(0.01, 1e9) | st.just(np.inf)), min_size=1, max_size=6),
+    k=st.integers(1, 100),
+)
+def test_extreme_rates_give_a_consistent_answer(
+    wanted: int, sure: float, stages: list[tuple[float, float]], k: int
+) -> None:
+    means, weights = ([stage[part] for stage in stages] for part in (0, 1))
+
+    found = smallest_start(wanted, sure, means, weights, seeds_per_cell=k)
+
+    assert 0 <= found.probability <= 1
+    if found.reachable:
+        assert found.start >= wanted
+        assert found.probability >= sure
+        assert found.p10 <= found.p90 <= found.start
