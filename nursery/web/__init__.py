@@ -20,7 +20,12 @@ CAPABILITIES = (
     "nurseries",
     "containers",
     "targets",
+    "settings",
+    "search",
     "imports",
+    "needs",
+    "stock",
+    "trace",
 )
 
 

@@ -1,0 +1,227 @@
+"""From a target back to mother stand and permit, and from a lot on to every site it may reach."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session, joinedload
+
+from nursery.errors import NotFound
+from nursery.i18n import gettext as _
+from nursery.i18n import lazy as _l
+from nursery.models import Draw, Lot, Plan, PlanLine, Site, Species, Target
+from nursery.models.lots import Material
+from nursery.planning.distance import distances
+from nursery.planning.origin import ALLOWED, Origin, judge_origin
+from nursery.planning.words import Method
+from nursery.services.naming import species_named_like
+
+#: What the rule of origin says of a lot and a site, in words.
+ORIGIN_LABELS = {
+    Origin.SAME_REGION: _l("same region of provenance"),
+    Origin.SAME_BASIN: _l("same basin; the site has no region code"),
+    Origin.OTHER_REGION: _l("the site lies in another region of provenance"),
+    Origin.OTHER_BASIN: _l("the site has no region code and lies in another basin"),
+    Origin.REGION_UNKNOWN: _l("the site asks for a region code, and the population has none"),
+    Origin.BASIN_UNKNOWN: _l("the site asks for a basin, and the population has none written down"),
+    Origin.SITE_UNKNOWN: _l("the site has neither a region code nor a basin"),
+}
+#: Lots and targets shown for one search.
+MOST_FOUND = 25
+
+
+@dataclass(frozen=True, slots=True)
+class TargetTrace:
+    """A target, its line in the plan if there is one, and the lots drawn for it with all that lies behind them."""
+
+    target: Target
+    line: PlanLine | None
+    draws: list[tuple[Draw, Lot]]
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """A site and what the rule of origin says of the lot there."""
+
+    site: Site
+    origin: Origin
+    distance_m: float
+    #: Seasons in which the plan grows the lot's species, from such material, for the site.
+    seasons: list[int]
+
+    @property
+    def allowed(self) -> bool:
+        """Whether the lot may be planted there."""
+        return self.origin in ALLOWED
+
+
+@dataclass(frozen=True, slots=True)
+class LotTrace:
+    """A lot, the plan lines that draw it, and every site that is in use."""
+
+    lot: Lot
+    draws: list[tuple[Draw, PlanLine]]
+    sites: list[Reach]
+
+    @property
+    def reached(self) -> list[Reach]:
+        """Sites the lot may serve, nearest first."""
+        return [reach for reach in self.sites if reach.allowed]
+
+    @property
+    def excluded(self) -> list[tuple[Origin, list[Reach]]]:
+        """Sites the lot may not serve, by reason."""
+        counted = Counter(reach.origin for reach in self.sites if not reach.allowed)
+        return [
+            (reason, [r for r in self.sites if r.origin == reason]) for reason, _number in counted.most_common()
+        ]
+
+
+_LOT_OPTIONS = (
+    joinedload(Lot.species),
+    joinedload(Lot.population),
+    joinedload(Lot.trip),
+    joinedload(Lot.storage_place),
+)
+
+
+def trace_target(session: Session, plan: Plan | None, target_id: int) -> TargetTrace:
+    """The chain of a target by a plan, in three queries."""
+    target = session.get(Target, target_id, options=[joinedload(Target.site), joinedload(Target.species)])
+    if target is None:
+        raise NotFound(_("There is no such target."))
+    if plan is None:
+        return TargetTrace(target, None, [])
+    line = session.scalar(
+        select(PlanLine)
+        .where(PlanLine.plan_id == plan.id, PlanLine.target_id == target_id)
+        .options(joinedload(PlanLine.need))
+    )
+    if line is None:
+        return TargetTrace(target, None, [])
+    pairs = session.execute(
+        select(Draw, Lot)
+        .join(Lot, Draw.lot_id == Lot.id)
+        .where(Draw.line_id == line.id)
+        .options(*_LOT_OPTIONS)
+        .order_by(Draw.id)
+    )
+    return TargetTrace(target, line, [(draw, lot) for draw, lot in pairs])
+
+
+def trace_lot(session: Session, plan: Plan | None, lot_id: int) -> LotTrace:
+    """Where a lot comes from and may go, in four queries whatever the number of sites."""
+    lot = session.get(Lot, lot_id, options=list(_LOT_OPTIONS))
+    if lot is None:
+        raise NotFound(_("There is no such lot."))
+    plan_id = plan.id if plan else 0
+    pairs = session.execute(
+        select(Draw, PlanLine)
+        .join(Draw.line)
+        .where(Draw.lot_id == lot.id, PlanLine.plan_id == plan_id)
+        .order_by(PlanLine.season, PlanLine.site_name, Draw.id)
+    )
+    from_cuttings = PlanLine.method == Method.CUTTINGS
+    lines = session.execute(
+        select(PlanLine.site_id, PlanLine.season)
+        .where(PlanLine.plan_id == plan_id, PlanLine.species_id == lot.species_id)
+        .where(from_cuttings if lot.material == Material.CUTTINGS else ~from_cuttings)
+        .order_by(PlanLine.season)
+    )
+    wanted: dict[int, list[int]] = {}
+    for site_id, season in lines:
+        wanted.setdefault(site_id, []).append(season)
+    return LotTrace(lot, [(draw, line) for draw, line in pairs], _reaches(session, lot, wanted))
+
+
+def _reaches(session: Session, lot: Lot, wanted: dict[int, list[int]]) -> list[Reach]:
+    """Every site in use with the verdict on the lot, nearest first."""
+    sites = session.scalars(select(Site).where(Site.archived_at.is_(None)).order_by(Site.name, Site.id)).all()
+    if not sites:
+        return []
+    stand = lot.population
+    verdict = judge_origin(
+        [site.region_code for site in sites], [site.basin for site in sites], stand.region_code, stand.basin
+    )
+    metres = distances(
+        stand.latitude,
+        stand.longitude,
+        np.array([site.latitude for site in sites]),
+        np.array([site.longitude for site in sites]),
+    )
+    found = [
+        Reach(site, Origin(origin), float(distance), wanted.get(site.id, []))
+        for site, origin, distance in zip(sites, verdict.tolist(), metres, strict=True)
+    ]
+    return sorted(found, key=lambda reach: reach.distance_m)
+
+
+@dataclass(frozen=True, slots=True)
+class FoundLot:
+    """A lot that a search names."""
+
+    lot_id: int
+    code: str
+    species_name: str
+    collected_on: dt.date
+
+
+@dataclass(frozen=True, slots=True)
+class FoundTarget:
+    """A target that a search names."""
+
+    target_id: int
+    site_code: str
+    site_name: str
+    species_name: str
+    season: int
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search names; ``more`` where there was more than is shown."""
+
+    lots: list[FoundLot]
+    targets: list[FoundTarget]
+    more_lots: bool
+    more_targets: bool
+
+
+def find_traceable(session: Session, text: str) -> Found:
+    """Lots by code or species, and targets by site or species; all of the newest where nothing is typed."""
+    lots = select(Lot.id, Lot.code, Species.scientific_name, Lot.collected_on).join(Lot.species)
+    targets = (
+        select(Target.id, Site.code, Site.name, Species.scientific_name, Target.season)
+        .join(Target.site)
+        .join(Target.species)
+        .where(Target.archived_at.is_(None))
+    )
+    for word in text.replace("\0", " ").split()[:8]:
+        named = Species.key.in_(species_named_like(word))
+        lots = lots.where(or_(_has(Lot.code, word), _has(Species.scientific_name, word), named))
+        site = or_(_has(Site.code, word), _has(Site.name, word))
+        targets = targets.where(or_(site, _has(Species.scientific_name, word), named))
+    lot_rows: Sequence[Any] = session.execute(
+        lots.order_by(Lot.collected_on.desc(), Lot.id.desc()).limit(MOST_FOUND + 1)
+    ).all()
+    target_rows: Sequence[Any] = session.execute(
+        targets.order_by(Target.season, Site.name, Species.scientific_name).limit(MOST_FOUND + 1)
+    ).all()
+    return Found(
+        [FoundLot(*row) for row in lot_rows[:MOST_FOUND]],
+        [FoundTarget(*row) for row in target_rows[:MOST_FOUND]],
+        len(lot_rows) > MOST_FOUND,
+        len(target_rows) > MOST_FOUND,
+    )
+
+
+def _has(column: Any, word: str) -> Any:
+    # SQLite folds only ASCII capitals; the spellings a person may have stored are tried beside the typed one.
+    spellings = dict.fromkeys((word, word.lower(), word.capitalize(), word.upper()))
+    return or_(*(column.icontains(spelling, autoescape=True) for spelling in spellings))

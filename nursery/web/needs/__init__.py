@@ -1,0 +1,5 @@
+"""What to collect."""
+
+from nursery.web.needs.pages import bp
+
+__all__ = ["bp"]

@@ -1,0 +1,5 @@
+"""Trace."""
+
+from nursery.web.trace.pages import bp
+
+__all__ = ["bp"]

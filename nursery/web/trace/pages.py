@@ -1,0 +1,86 @@
+"""The pages of trace: look something up, a target's chain, a lot's reach; each also as a file."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, render_template, request
+
+from nursery.i18n import gettext as _
+from nursery.services.lots import MATERIAL_LABELS
+from nursery.services.planning.plans import current_plan
+from nursery.services.planning.words import STATUS
+from nursery.services.populations import STATUS_LABELS
+from nursery.services.tracing import ORIGIN_LABELS, find_traceable, trace_lot, trace_target
+from nursery.web.listing import send_table
+from nursery.web.session import db
+from nursery.web.trace import chains, tables
+
+bp = Blueprint("trace", __name__)
+FORMAT = "<any(csv,xlsx):file_format>"
+TARGET = "<int(max=2147483647):target_id>"
+LOT = "<int(max=2147483647):lot_id>"
+
+
+@bp.get("/trace")
+def page() -> str:
+    """Pick a target or a lot."""
+    text = request.args.get("q", "").strip()[:200]
+    return render_template("trace/page.html", section="plant", text=text, found=find_traceable(db(), text))
+
+
+@bp.get(f"/trace/targets/{TARGET}")
+def target(target_id: int) -> str:
+    """From a planting site back to the mother stands."""
+    plan = current_plan(db())
+    trace = trace_target(db(), plan, target_id)
+    return render_template(
+        "trace/target.html",
+        section="plant",
+        plan=plan,
+        trace=trace,
+        trunk=chains.trunk(trace),
+        branches=[(lot, chains.branch(draw, lot)) for draw, lot in trace.draws],
+        status=STATUS[trace.line.status] if trace.line else None,
+        status_labels=STATUS_LABELS,
+        material_labels=MATERIAL_LABELS,
+    )
+
+
+@bp.get(f"/trace/targets/{TARGET}.{FORMAT}")
+def target_export(target_id: int, file_format: str) -> Response:
+    """The chain of a target as a file."""
+    trace = trace_target(db(), current_plan(db()), target_id)
+    title = _(
+        "Trace %(site)s %(species)s", site=trace.target.site.code, species=trace.target.species.scientific_name
+    )
+    return send_table(title, tables.chain_headings(), tables.chain_cells(trace), file_format)
+
+
+@bp.get(f"/trace/lots/{LOT}")
+def lot(lot_id: int) -> str:
+    """From a lot back to its stand, and on to every site it may reach."""
+    plan = current_plan(db())
+    trace = trace_lot(db(), plan, lot_id)
+    return render_template(
+        "trace/lot.html",
+        section="plant",
+        plan=plan,
+        trace=trace,
+        root=chains.root(trace.lot),
+        origin_labels=ORIGIN_LABELS,
+    )
+
+
+@bp.get(f"/trace/lots/{LOT}.{FORMAT}")
+def lot_export(lot_id: int, file_format: str) -> Response:
+    """Every site with what the rule of origin says of a lot, as a file."""
+    trace = trace_lot(db(), current_plan(db()), lot_id)
+    title = _("Reach of lot %(code)s", code=trace.lot.code)
+    return send_table(title, tables.reach_headings(), tables.reach_cells(trace), file_format)
+
+
+@bp.get(f"/trace/lots/{LOT}/draws.{FORMAT}")
+def draws_export(lot_id: int, file_format: str) -> Response:
+    """The plan lines that draw a lot, as a file."""
+    trace = trace_lot(db(), current_plan(db()), lot_id)
+    title = _("Plan lines of lot %(code)s", code=trace.lot.code)
+    return send_table(title, tables.draw_headings(), tables.draw_cells(trace), file_format)

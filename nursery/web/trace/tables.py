@@ -1,0 +1,103 @@
+"""Trace as tables for files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nursery.i18n import gettext as _
+from nursery.models import Lot
+from nursery.services.lots import MATERIAL_LABELS
+from nursery.services.planning.words import season_name
+from nursery.services.populations import STATUS_LABELS
+from nursery.services.tracing import ORIGIN_LABELS, LotTrace, TargetTrace
+from nursery.tabular.writer import Cell, Heading
+
+
+def chain_headings() -> list[Heading]:
+    """Of a target's chain."""
+    return [
+        Heading(_("Site code")), Heading(_("Planting site"), width=28), Heading(_("Season")),
+        Heading(_("Species"), width=28), Heading(_("Plants to plant"), "number"), *_draw_headings(),
+        *_root_headings(),
+    ]  # fmt: skip
+
+
+def chain_cells(trace: TargetTrace) -> Iterator[list[Cell]]:
+    """One row a lot drawn."""
+    target, line = trace.target, trace.line
+    for draw, lot in trace.draws:
+        yield [
+            target.site.code, target.site.name, season_name(target.season), target.species.scientific_name,
+            line.plants_to_plant if line else None, draw.seeds,
+            None if draw.milligrams is None else draw.milligrams / 1000, draw.viability, draw.distance_m / 1000,
+            *_root_cells(lot),
+        ]  # fmt: skip
+
+
+def draw_headings() -> list[Heading]:
+    """Of the plan lines that draw a lot."""
+    return [
+        Heading(_("Planting site"), width=28), Heading(_("Season")), Heading(_("Species"), width=28),
+        Heading(_("Plants to plant"), "number"), *_draw_headings(), *_root_headings(),
+    ]  # fmt: skip
+
+
+def draw_cells(trace: LotTrace) -> Iterator[list[Cell]]:
+    """One row a plan line."""
+    for draw, line in trace.draws:
+        yield [
+            line.site_name, season_name(line.season), line.species_name, line.plants_to_plant, draw.seeds,
+            None if draw.milligrams is None else draw.milligrams / 1000, draw.viability, draw.distance_m / 1000,
+            *_root_cells(trace.lot),
+        ]  # fmt: skip
+
+
+def reach_headings() -> list[Heading]:
+    """Of the sites and what the rule of origin says of a lot."""
+    return [
+        Heading(_("Lot")), Heading(_("Site code")), Heading(_("Planting site"), width=28),
+        Heading(_("May go there")), Heading(_("Reason"), width=28),
+        Heading(_("Distance (km)"), "number", digits=1),
+        Heading(_("Elevation of the site (m)"), "number"), Heading(_("Region of provenance")), Heading(_("Basin")),
+        Heading(_("Seasons in the plan"), width=28),
+    ]  # fmt: skip
+
+
+def reach_cells(trace: LotTrace) -> Iterator[list[Cell]]:
+    """One row a site, those that the lot may reach first."""
+    for reach in sorted(trace.sites, key=lambda reach: not reach.allowed):
+        site = reach.site
+        yield [
+            trace.lot.code, site.code, site.name, _("yes") if reach.allowed else _("no"),
+            str(ORIGIN_LABELS[reach.origin]), reach.distance_m / 1000, site.elevation_m, site.region_code,
+            site.basin,
+            ", ".join(season_name(season) for season in reach.seasons),
+        ]  # fmt: skip
+
+
+def _draw_headings() -> list[Heading]:
+    return [
+        Heading(_("Seeds or cuttings"), "number"), Heading(_("Seed (g)"), "number", digits=3),
+        Heading(_("Viability at sowing"), "percent"), Heading(_("Distance (km)"), "number", digits=1),
+    ]  # fmt: skip
+
+
+def _root_headings() -> list[Heading]:
+    return [
+        Heading(_("Lot")), Heading(_("Material")), Heading(_("Ripening year")),
+        Heading(_("Mother plants"), "number"), Heading(_("Trip")), Heading(_("Collected on"), "date"),
+        Heading(_("People"), width=28), Heading(_("Population")), Heading(_("Name"), width=28),
+        Heading(_("Latitude"), "number", digits=6), Heading(_("Longitude"), "number", digits=6),
+        Heading(_("Elevation (m)"), "number"), Heading(_("Region of provenance")), Heading(_("Basin")),
+        Heading(_("Origin")), Heading(_("Permit number")),
+    ]  # fmt: skip
+
+
+def _root_cells(lot: Lot) -> list[Cell]:
+    stand, trip = lot.population, lot.trip
+    return [
+        lot.code, str(MATERIAL_LABELS[lot.material]), str(lot.ripening_year), lot.mother_plants,
+        trip.code if trip else "", lot.collected_on, trip.people if trip else "", stand.code, stand.name,
+        stand.latitude, stand.longitude, stand.elevation_m, stand.region_code, stand.basin,
+        str(STATUS_LABELS[stand.indigenous_status]), lot.permit_number,
+    ]  # fmt: skip
