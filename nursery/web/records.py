@@ -13,7 +13,7 @@ from typing import Any
 from babel.support import LazyProxy
 from flask import Blueprint, Response, abort, flash, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import IntegrityError, OperationalError
 from sqlalchemy.orm.interfaces import ORMOption
 
 from nursery.errors import Conflict, Invalid
@@ -198,6 +198,9 @@ def _try(form: RecordForm, write: Callable[[], Record]) -> Record | None:
         form.form_errors.append(
             _("Somebody wrote the same thing down at this very moment. Check the list, then save again.")
         )
+    except OperationalError:
+        db().rollback()
+        form.form_errors.append(_("Somebody else was saving at this very moment. Nothing is lost: save again."))
     return None
 
 

@@ -173,12 +173,14 @@ def test_an_archived_population_takes_no_new_lots(client: Any, session: Session,
     }
 
 
+@pytest.mark.parametrize("language", ["en", "pt"])
 @pytest.mark.parametrize(
     "values", [{"amount_mg": 1_250_500}, {"amount_mg": 2_500_000_000 // 1000}, {"pieces": 340}]
 )
 def test_the_edit_form_gives_back_what_is_stored(
-    client: Any, session: Session, maker: Any, values: dict[str, Any]
+    client: Any, session: Session, maker: Any, values: dict[str, Any], language: str
 ) -> None:
+    client.set_cookie("language", language)
     made = maker.lot(population=None, germination=0.855, purity=0.98765, moisture_pct=8.5, tsw_g=1.234, **values)
     session.commit()
     page = client.get(f"/lots/{made.id}/edit").text
