@@ -27,7 +27,7 @@ def data_dir(environ: Mapping[str, str] = os.environ) -> Path:
 
 
 def read_settings(environ: Mapping[str, str] = os.environ) -> Settings:
-    """Read ``NURSERY_DATABASE_URL``, ``NURSERY_DATA_DIR``, ``NURSERY_SECRET_KEY``, ``NURSERY_LOCALE``, ``NURSERY_PERSON``."""
+    """Read the settings; README.md tells what each variable means."""
     folder = data_dir(environ)
     return Settings(
         database_url=environ.get("NURSERY_DATABASE_URL") or f"sqlite:///{folder / 'nursery.sqlite'}",

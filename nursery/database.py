@@ -71,7 +71,7 @@ def _migrate(engine: Engine, run: Any) -> None:
     with engine.connect() as connection:
         is_sqlite = engine.dialect.name == "sqlite"
         if is_sqlite:
-            # Rebuilding a table under ON DELETE CASCADE would delete its children; the check below replaces the guard.
+            # Rebuilding a table under ON DELETE CASCADE would delete its children; the check below stands guard.
             # The pragma only works outside a transaction, hence on the driver's own connection.
             _raw(connection, "PRAGMA foreign_keys=OFF")
         try:

@@ -42,6 +42,22 @@ def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
+@pytest.fixture(scope="session")
+def demo_file(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with the demo season of `TODAY`, its plan made and adopted, to be copied."""
+    from nursery.services.demo import load_demo  # a test without the demo need not import it
+    from nursery.services.planning import adopt_plan, make_plan
+
+    file = tmp_path_factory.mktemp("demo") / "demo.sqlite"
+    shutil.copy(empty_database, file)
+    engine = make_engine(f"sqlite:///{file}")
+    with Session(engine) as session, session.begin():
+        load_demo(session, "Ana Seabra", today=TODAY)
+        adopt_plan(session, "Ana Seabra", plan_id=make_plan(session, "Ana Seabra", today=TODAY, label="Demo").id)
+    engine.dispose()
+    return file
+
+
 @pytest.fixture
 def database(empty_database: Path, tmp_path: Path) -> str:
     """Address of a database of this test's own."""

@@ -138,7 +138,7 @@ def test_a_filled_database_keeps_everything_one_step_down_and_up(
     assert left == []
     assert broken_references(engine) == []
     # The first revision holds the tables themselves, so going below it leaves an empty database.
-    kept = before if newest.down_revision else dict.fromkeys(before, [])
+    kept = before if newest.down_revision else {name: [] for name in before}
     assert contents(engine) == kept
 
 

@@ -15,9 +15,9 @@ from sqlalchemy.orm import Session
 from nursery.app import create_app
 from nursery.config import Settings
 from nursery.database import make_engine
-from nursery.services.demo import load_demo
-from nursery.services.planning import adopt_plan, make_plan
 
+#: The day of `tests/conftest.py`.
+TODAY = dt.date(2026, 11, 25)
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -45,27 +45,14 @@ def files() -> list[Path]:
 
 
 @pytest.fixture(scope="module")
-def demo(
-    empty_database: Path, tmp_path_factory: pytest.TempPathFactory, demo_day: dt.date
-) -> Iterator[tuple[Flask, Session]]:
+def demo(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Flask, Session]]:
     """The application on the planned demo season, and a session to look up what to ask for."""
-    folder = tmp_path_factory.mktemp("demo")
-    file = folder / "demo.sqlite"
-    shutil.copy(empty_database, file)
-    url = f"sqlite:///{file}"
+    folder = tmp_path_factory.mktemp("pages")
+    url = f"sqlite:///{shutil.copy(demo_file, folder / 'demo.sqlite')}"
     engine = make_engine(url)
-    with Session(engine) as session, session.begin():
-        load_demo(session, "Ana Seabra", today=demo_day)
-        plan = make_plan(session, "Ana Seabra", today=demo_day, label="Demo")
-        adopt_plan(session, "Ana Seabra", plan_id=plan.id)
     settings = Settings(database_url=url, data_dir=folder, secret_key="for tests only", person="Ana Seabra")
-    app = create_app(settings, today=demo_day, testing=True)
+    app = create_app(settings, today=TODAY, testing=True)
     with Session(engine) as session:
         yield app, session
     engine.dispose()
     app.extensions["nursery_sessions"].kw["bind"].dispose()
-
-
-@pytest.fixture(scope="session")
-def demo_day() -> dt.date:
-    return dt.date(2026, 11, 25)

@@ -36,8 +36,9 @@ def without_jinja(source: str) -> str:
     """The HTML alone: statements, expressions, comments and translated blocks taken out."""
     source = re.sub(r"\{#.*?#\}", "", source, flags=re.DOTALL)
     source = re.sub(r"\{%-?\s*trans\b.*?%\}.*?\{%-?\s*endtrans\s*-?%\}", "", source, flags=re.DOTALL)
-    # A macro named css gives the words of a class attribute.
+    # The block body_class and macros named css hold words of a class attribute.
     source = re.sub(r"\{%-?\s*macro css\b.*?endmacro\s*-?%\}", "", source, flags=re.DOTALL)
+    source = re.sub(r"\{%-?\s*block body_class\b.*?endblock\s*-?%\}", "", source, flags=re.DOTALL)
     return re.sub(r"\{%.*?%\}|\{\{.*?\}\}", "", source, flags=re.DOTALL)
 
 
