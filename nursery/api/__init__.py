@@ -6,7 +6,7 @@ from importlib import import_module
 
 from flask import Flask
 
-CAPABILITIES: tuple[str, ...] = ()
+CAPABILITIES: tuple[str, ...] = ("calculators",)
 
 
 def register(app: Flask) -> None:

@@ -62,8 +62,14 @@ def _read(source: str) -> Any:
     try:
         return json.loads(data.decode("utf-8-sig"))
     except (ValueError, RecursionError) as error:
-        reason = error.msg if isinstance(error, json.JSONDecodeError) else _("not UTF-8 text")
-        raise Invalid({"input": _("The input is not JSON (%(reason)s).", reason=reason)}) from None
+        reason = _("too deep or too long")
+        if isinstance(error, json.JSONDecodeError):
+            reason = error.msg
+        elif isinstance(error, UnicodeDecodeError):
+            reason = _("not UTF-8 text")
+        raise Invalid(
+            {"input": _("The input is not JSON (%(reason)s). Give one JSON object.", reason=reason)}
+        ) from None
 
 
 def _refuse(errors: dict[str, str]) -> NoReturn:
