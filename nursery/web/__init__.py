@@ -20,6 +20,7 @@ CAPABILITIES = (
     "nurseries",
     "containers",
     "targets",
+    "plans",
     "settings",
     "search",
     "imports",

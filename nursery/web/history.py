@@ -11,8 +11,7 @@ from sqlalchemy.orm import Session
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Change
-from nursery.models.base import Record
+from nursery.models import Base, Change
 from nursery.services import auditing
 from nursery.web.forms import RecordForm
 
@@ -36,7 +35,7 @@ class Entry(TypedDict):
     fields: list[tuple[str, str, str]]
 
 
-def describe_history(session: Session, row: Record, form: RecordForm) -> list[Entry]:
+def describe_history(session: Session, row: Base, form: RecordForm) -> list[Entry]:
     """The newest changes first; references read as names, in one query a table they point to."""
     changes = auditing.history(session, row)
     names = _names(session, row, changes)
@@ -45,7 +44,8 @@ def describe_history(session: Session, row: Record, form: RecordForm) -> list[En
     def shown(column: str, value: Any) -> str:
         if value is None or value == "":
             return _("nothing")
-        return names.get((column, value)) or form.show(column, value)
+        named = names.get((column, value)) if isinstance(value, int) else None
+        return named or form.show(column, value)
 
     return [
         {
@@ -66,7 +66,7 @@ def _is_pair(pair: Any) -> bool:
     return isinstance(pair, list) and len(pair) == 2
 
 
-def _names(session: Session, row: Record, changes: Iterable[Change]) -> dict[tuple[str, Any], str]:
+def _names(session: Session, row: Base, changes: Iterable[Change]) -> dict[tuple[str, Any], str]:
     found: dict[tuple[str, Any], str] = {}
     for relation in inspect(type(row)).relationships:
         if relation.uselist:

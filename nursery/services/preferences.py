@@ -1,0 +1,49 @@
+"""The nursery's own defaults: assurance, spare trays, and the costs that settle seeds per cell."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+from nursery.models import Preferences
+from nursery.services import auditing, checking, limits
+from nursery.services.limits import Bounds
+
+#: Common practice: a tray of seed costs money, never a fortune.
+COST = Bounds(0, 1_000)
+BOUNDS = {
+    "assurance": limits.CHANCE,
+    "spare_trays": Bounds(0, 1_000),
+    "cost_seed": COST,
+    "cost_thin": COST,
+    "cost_cell": COST,
+}
+
+
+def read_preferences(session: Session) -> Preferences:
+    """The one row; a new database gets it with the defaults."""
+    row = session.get(Preferences, 1)
+    if row is None:
+        row = Preferences()
+        session.add(row)
+        session.flush()
+    return row
+
+
+def change_preferences(session: Session, actor: str, *, values: Mapping[str, Any]) -> Preferences:
+    """Change any of them; the next plan uses them, plans made before stay as they are."""
+    lacking = {name: _("Fill this in.") for name in BOUNDS if name in values and values[name] is None}
+    refused = lacking | checking.beyond(values, BOUNDS)
+    if refused:
+        raise Invalid(refused)
+    row = read_preferences(session)
+    for name, value in values.items():
+        if getattr(row, name) != value:
+            setattr(row, name, value)
+    if auditing.changed_fields(row):
+        auditing.record(session, actor, action="changed", row=row)
+    return row

@@ -1,0 +1,5 @@
+"""Search over all records."""
+
+from nursery.web.search.pages import bp
+
+__all__ = ["bp"]

@@ -1,0 +1,5 @@
+"""The nursery's own defaults."""
+
+from nursery.web.settings.pages import bp
+
+__all__ = ["bp"]
