@@ -16,7 +16,7 @@ from sqlalchemy.orm import Session
 from nursery.config import Settings
 from nursery.database import make_engine, upgrade
 from nursery.i18n import set_locale
-from nursery.models import Lot, Population, Species, StoragePlace, Trip
+from nursery.models import Container, Lot, Nursery, Population, Site, Species, StoragePlace, Target, Trip
 
 #: The day on which all tests happen.
 TODAY = dt.date(2026, 11, 25)
@@ -146,6 +146,34 @@ class Maker:
             "collected_on": dt.date(2026, 10, 20), "ripening_year": 2026, **amount,
         }  # fmt: skip
         return self._add(Lot(**{**defaults, **values}))
+
+    def site(self, **values: Any) -> Site:
+        self.made += 1
+        defaults = {
+            "code": f"S-{self.made:03d}",
+            "name": f"Bank {self.made}",
+            "latitude": 40.2,
+            "longitude": -7.4,
+            "area_ha": 2.5,
+        }
+        return self._add(Site(**{**defaults, **values}))
+
+    def nursery(self, **values: Any) -> Nursery:
+        self.made += 1
+        defaults = {"name": f"Yard {self.made}", "latitude": 40.15, "longitude": -7.45, "bench_area_m2": 120.0}
+        return self._add(Nursery(**{**defaults, **values}))
+
+    def container(self, **values: Any) -> Container:
+        self.made += 1
+        nursery = values.pop("nursery", None) or self.nursery()
+        defaults = {"name": f"Tray {self.made}", "cells_per_tray": 40, "cell_volume_cm3": 300.0}
+        return self._add(Container(**{**defaults, "nursery_id": nursery.id, **values}))
+
+    def target(self, **values: Any) -> Target:
+        site, species = values.pop("site", None) or self.site(), values.pop("species", None) or self.species()
+        wanted = {} if "density_per_ha" in values else {"plants": 500}
+        defaults = {"site_id": site.id, "species_id": species.id, "season": 2027, **wanted}
+        return self._add(Target(**{**defaults, **values}))
 
     def _add(self, row: Any) -> Any:
         self.session.add(row)
