@@ -6,7 +6,7 @@ from importlib import import_module
 
 from flask import Flask
 
-CAPABILITIES: tuple[str, ...] = ("calculators",)
+CAPABILITIES: tuple[str, ...] = ("calculators", "plans")
 
 
 def register(app: Flask) -> None:

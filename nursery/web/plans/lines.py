@@ -25,6 +25,7 @@ from nursery.web.plans.blueprint import bp
 from nursery.web.plans.showing import dress, joined
 from nursery.web.records import ID
 from nursery.web.session import db, today
+from nursery.web.species.showing import species_cautions
 
 FILES = "<any(csv,xlsx):file_format>"
 
@@ -62,7 +63,6 @@ def line(record_id: int) -> str:
     """One line: what to do, what stands in the way, and where each number comes from."""
     view = read_line(db(), record_id)
     steps = tell_line(view)
-    cautions = [*(view.entry.cautions if view.entry else ()), *(view.protocol.cautions if view.protocol else ())]
     return render_template(
         "plans/line.html",
         section="plan",
@@ -73,7 +73,7 @@ def line(record_id: int) -> str:
         species_key=view.target.species.key,
         protocol_name=protocol_label(view.protocol.name) if view.protocol else view.line.protocol,
         method_name=str(METHODS[view.line.method]),
-        cautions=[caution_text(key) for key in dict.fromkeys(cautions)],
+        cautions=[caution_text(key) for key in species_cautions(view.entry)] if view.entry else [],
     )
 
 

@@ -14,6 +14,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Plan
+from nursery.models.plans import LineStatus
 from nursery.services.listing import Column, Listing
 from nursery.services.planning import adopt_plan, current_plan, make_plan, newest_plan
 from nursery.services.planning.lines import changes_since, lines_by_status
@@ -89,14 +90,15 @@ def adopt(record_id: int) -> ResponseReturnValue:
 
 def _list_page(form: MakeForm) -> str:
     listed = view_list(LISTING)
-    current = current_plan(db())
+    current, newest = current_plan(db()), newest_plan(db())
     return render_template(
         "plans/list.html",
         section="plan",
         listed=listed,
         form=form,
         counts=lines_by_status(db(), [row.id for row, _cells in listed.rows]),
+        statuses=list(LineStatus),
         current=current,
-        newest=newest_plan(db()),
-        changed=joined(changes_since(db(), current)) if current else "",
+        newest=newest,
+        changed=joined(changes_since(db(), newest)) if newest else "",
     )

@@ -10,8 +10,9 @@ from flask import current_app, get_template_attribute, url_for
 from markupsafe import Markup
 from sqlalchemy import Row
 
-from nursery.i18n import format_number, ngettext
+from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
+from nursery.i18n import lazy as _l
 from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services.listing import Column
@@ -36,26 +37,45 @@ def page_url(endpoint: str, **values: Any) -> str:
 
 
 def dress(listed: ListView) -> ListView:
-    """The list of lines with its cells as a reader wants them."""
-    return replace(
-        listed,
-        rows=[(row, [(column, _cell(column, row, text)) for column, text in cells]) for row, cells in listed.rows],
-    )
+    """The list of lines with heads and cells as a reader wants them."""
+    shown = [column for column, _text in listed.rows[0][1]] if listed.rows else []
+    heads = [
+        {**head, "label": str(_SHORT_HEADS.get(column.key, column.label))}
+        for head, column in zip(listed.columns, shown, strict=False)
+    ]
+    rows = [(row, [(column, _cell(column, row, text)) for column, text in cells]) for row, cells in listed.rows]
+    return replace(listed, columns=heads, rows=rows)
+
+
+#: Heads on the page, where the file has room for more.
+_SHORT_HEADS = {"site": _l("Site"), "seeds": _l("Seeds"), "expected": _l("Expected")}
 
 
 def _cell(column: Column, row: Row[Any], text: str) -> str:
     write = _WRITERS.get(column.key)
-    return write(row) if write else text
+    if write:
+        return write(row)
+    return Markup('<span class="nowrap">{}</span>').format(text) if column.kind == "date" else text
 
 
 def _seeds(row: Row[Any]) -> str:
-    if row.method == Method.CUTTINGS:
-        return ngettext("%(num)s cutting", "%(num)s cuttings", row.seeds)
-    return format_number(row.seeds)
+    seeds = format_number(row.seeds)
+    if row.method != Method.CUTTINGS:
+        return seeds
+    return Markup('{}<br><span class="muted">{}</span>').format(seeds, _("cuttings"))
+
+
+def _sowing(row: Row[Any]) -> Markup:
+    """The sowing day, and the day on which work begins where that is earlier."""
+    sow = Markup('<span class="nowrap">{}</span>').format(format_date(row.sow_on))
+    if row.pretreat_on >= row.sow_on:
+        return sow
+    begin = _("begin %(day)s", day=format_date(row.pretreat_on))
+    return sow + Markup('<br><span class="muted nowrap">{}</span>').format(begin)
 
 
 def _expected(row: Row[Any]) -> Markup:
-    return Markup('{} <span class="muted nowrap">{}–{}</span>').format(
+    return Markup('{}<br><span class="muted nowrap">{}–{}</span>').format(
         format_number(row.expected), format_number(row.p10), format_number(row.p90)
     )
 
@@ -64,6 +84,7 @@ _WRITERS: dict[str, Callable[[Row[Any]], str]] = {
     "status": lambda row: plan_status(row.status),
     "trays": lambda row: format_number(row.trays) if row.trays else "",
     "seeds": _seeds,
+    "sow_on": _sowing,
     "expected": _expected,
     "probability": lambda row: chance_text(row.probability),
     "shortfall": lambda row: format_number(row.shortfall) if row.shortfall else "",

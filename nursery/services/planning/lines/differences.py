@@ -64,7 +64,8 @@ class PlanChanges:
 
 def describe_changes(session: Session, before: Plan, after: Plan) -> PlanChanges:
     """The lines that differ, in words, and both plans in sums."""
-    changes = tuple(_change(difference) for difference in compare_plans(session, before, after))
+    described = (_change(difference) for difference in compare_plans(session, before, after))
+    changes = tuple(change for change in described if change.fields)
     counted = Counter(change.kind for change in changes)
     return PlanChanges(
         changes,
@@ -107,9 +108,11 @@ def changed_rows(changes: Sequence[Change]) -> Iterator[list[Cell]]:
 
 def _change(difference: Difference) -> Change:
     kind: Kind = "new" if difference.before is None else "gone" if difference.after is None else "changed"
-    told = difference.changes if kind == "changed" else _OF_ONE_SIDE
+    fields = difference.changes if kind == "changed" else _OF_ONE_SIDE
+    told = (_told(difference, field) for field in fields if field in difference.changes)
+    # A difference that rounding hides on the page is none to its reader.
     return Change(
-        kind, difference, tuple(_told(difference, field) for field in told if field in difference.changes)
+        kind, difference, tuple((label, before, after) for label, before, after in told if before != after)
     )
 
 

@@ -32,7 +32,6 @@ COLUMNS = (
     Column("trays", _l("Trays"), PlanLine.trays, "number"),
     Column("seeds", _l("Seeds or cuttings"), PlanLine.seeds, "number"),
     Column("grams", _l("Seed"), PlanLine.grams, "number", digits=1, unit="g"),
-    Column("pretreat_on", _l("Begin"), PlanLine.pretreat_on, "date"),
     Column("sow_on", _l("Sow"), PlanLine.sow_on, "date"),
     Column("plant_on", _l("Plant"), PlanLine.plant_on, "date"),
     Column("expected", _l("Ready plants expected"), PlanLine.expected, "number"),
@@ -50,6 +49,7 @@ COLUMNS = (
     Column("cells_sown", _l("Cells sown"), PlanLine.cells_sown, "number", on_screen=False),
     Column("seeds_missing", _l("Seeds to collect"), PlanLine.seeds_missing, "number", on_screen=False),
     Column("collect_by", _l("Collect by"), PlanLine.collect_by, "date", on_screen=False),
+    Column("pretreat_on", _l("Begin"), PlanLine.pretreat_on, "date", on_screen=False),
     Column("ready_on", _l("Ready"), PlanLine.ready_on, "date", on_screen=False),
     Column("p10", _l("Ready plants, 10 % case"), PlanLine.p10, "number", on_screen=False),
     Column("p90", _l("Ready plants, 90 % case"), PlanLine.p90, "number", on_screen=False),
@@ -62,7 +62,7 @@ def lines_listing(plan_id: int) -> Listing:
     """The list of a plan's lines; narrow it with ``where=(PlanLine.plan_id == plan_id,)``."""
     return Listing(
         model=PlanLine,
-        order="sow_on",
+        order="pretreat_on",
         columns=COLUMNS,
         joins=_with_species,
         search=(PlanLine.species_name, PlanLine.site_name, _LOT_CODES),

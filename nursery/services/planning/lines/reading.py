@@ -12,6 +12,7 @@ from nursery.catalog import Phase, Protocol, SpeciesEntry
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Population, Target
+from nursery.planning.quantities import grams_of_seeds
 from nursery.services.catalogue import effective_entries
 from nursery.services.planning.words import is_way_out, sentence
 
@@ -61,6 +62,17 @@ class LineView:
     def seeds_in_hand(self) -> int:
         """Seeds (or cuttings) that lots give."""
         return self.line.seeds - self.line.seeds_missing
+
+    @property
+    def grams_in_hand(self) -> float:
+        """Clean seed that lots give, by each lot's own weight and purity."""
+        return sum(lot.draw.milligrams or 0 for lot in self.draws) / 1000
+
+    @property
+    def grams_missing(self) -> float:
+        """Clean seed still missing, by the species' figures; 0 for cuttings."""
+        basis = self.line.basis
+        return float(grams_of_seeds(self.line.seeds_missing, basis["tsw_g"], basis["purity"]))
 
     @property
     def faults(self) -> list[str]:

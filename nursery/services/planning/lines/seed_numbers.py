@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from nursery.i18n import format_number, format_percent
 from nursery.i18n import gettext as _
-from nursery.planning.quantities import grams_of_seeds
 from nursery.planning.words import Method
 from nursery.services.planning.lines.explained import Given, Number, rate, shown
 from nursery.services.planning.lines.reading import LineView
@@ -70,12 +69,11 @@ def seeds(view: LineView) -> Number:
 def grams(view: LineView) -> Number:
     """Weight of the seed, by each lot's own figures."""
     line = view.line
-    held = sum(lot.draw.milligrams or 0 for lot in view.draws) / 1000
-    inputs = [Given(_("From lots in hand (g)"), format_number(held, 3), _("Each lot’s own weight and purity."))]
+    held = format_number(view.grams_in_hand, 3)
+    inputs = [Given(_("From lots in hand (g)"), held, _("Each lot’s own weight and purity."))]
     if line.seeds_missing:
-        missing = float(grams_of_seeds(line.seeds_missing, line.basis["tsw_g"], line.basis["purity"]))
         inputs += [
-            Given(_("Still missing (g)"), format_number(missing, 3)),
+            Given(_("Still missing (g)"), format_number(view.grams_missing, 3)),
             Given(
                 _("Thousand-seed weight (g)"),
                 format_number(line.basis["tsw_g"], 3),
@@ -117,7 +115,8 @@ def seeds_missing(view: LineView) -> Number:
     return Number(
         "seeds_missing",
         format_number(line.seeds_missing),
-        _("Cuttings still to take") if view.is_cuttings else _("Seeds still to collect"),
+        _("Cuttings missing") if view.is_cuttings else _("Seeds missing"),
         formula=_("Cells that no lot of the right origin fills, by the germination of newly collected material."),
         inputs=tuple(inputs),
+        unit=_("cuttings") if view.is_cuttings else _("seeds"),
     )

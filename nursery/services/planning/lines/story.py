@@ -15,6 +15,9 @@ from nursery.i18n import gettext as _
 from nursery.models.plans import LineStatus
 from nursery.services.planning.lines.reading import LineView
 
+#: More lots than this are counted, not named.
+NAMED_LOTS = 4
+
 Moment = Literal["over", "now", "ahead"]
 
 
@@ -60,21 +63,23 @@ def _collect(view: LineView) -> Iterator[Step]:
     need, line = view.need, view.line
     if need is None:
         return
-    yield Step(
-        "collect",
-        _("Take cuttings") if view.is_cuttings else _("Collect seed"),
-        need.opens_on,
-        need.closes_on,
-        (pieces(view, line.seeds_missing), need.region_code or need.basin),
-    )
+    facts = [pieces(view, line.seeds_missing), need.region_code or need.basin]
+    if not view.is_cuttings:
+        facts.insert(1, _grams(view.grams_missing))
+    title = _("Take cuttings") if view.is_cuttings else _("Collect seed")
+    yield Step("collect", title, need.opens_on, need.closes_on, tuple(facts))
 
 
 def _sowing(view: LineView) -> Step:
     line = view.line
-    facts = [pieces(view, line.seeds)]
+    partly = line.status == LineStatus.SHORT
+    facts = [_in_hand(view) if partly else pieces(view, line.seeds)]
     if line.grams is not None:
-        facts.append(_("%(grams)s g", grams=format_number(line.grams, 1)))
-    if line.trays:
+        facts.append(_grams(view.grams_in_hand if partly else line.grams))
+    if partly and not view.is_bed:
+        filled = format_number(line.basis["cells_from_lots"])
+        facts.append(_("%(filled)s of %(cells)s cells", filled=filled, cells=format_number(line.cells_sown)))
+    elif line.trays:
         facts.append(
             ngettext(
                 "%(num)s tray of %(container)s",
@@ -93,6 +98,33 @@ def _sowing(view: LineView) -> Step:
         facts.append(line.nursery_name)
     title = _("Stick the cuttings") if view.is_cuttings else _("Sow")
     return Step("sow", title, line.sow_on, line.sow_on, tuple(facts))
+
+
+def _in_hand(view: LineView) -> str:
+    """Seed that is short: what there is, of what is needed."""
+    return _(
+        "%(held)s of %(needed)s", held=format_number(view.seeds_in_hand), needed=pieces(view, view.line.seeds)
+    )
+
+
+def _grams(grams: float) -> str:
+    return _("%(grams)s g", grams=format_number(grams, 1))
+
+
+def _to_fetch(view: LineView, *, repeated: bool) -> Iterator[str]:
+    """Amount and lots; the amount is left out where the step tells it already."""
+    if not view.draws:
+        return
+    if not repeated:
+        yield pieces(view, view.seeds_in_hand)
+        if not view.is_cuttings:
+            yield _grams(view.grams_in_hand)
+    codes = [lot.draw.lot_code for lot in view.draws]
+    yield (
+        _("from %(lots)s", lots=", ".join(codes))
+        if len(codes) <= NAMED_LOTS
+        else ngettext("from %(num)s lot", "from %(num)s lots", len(codes))
+    )
 
 
 def _planting(view: LineView) -> Step:
