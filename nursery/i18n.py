@@ -103,6 +103,11 @@ def format_day(value: dt.date | None) -> str:
     return "" if value is None else dates.format_skeleton("MMMEd", value, locale=_current.get())
 
 
+def format_short_day(value: dt.date | None) -> str:
+    """Day and month only, for charts and long rows; empty for None."""
+    return "" if value is None else dates.format_skeleton("MMMd", value, locale=_current.get())
+
+
 def format_span(first: dt.date, last: dt.date) -> str:
     """From one date to another, as short as the locale allows: “23–29 Nov 2026”."""
     return str(dates.format_interval(first, last, "yMMMd", locale=_current.get()))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from nursery.documents import style
 from nursery.documents.chart_parts import ChartRow, ChartWords, Shape
-from nursery.i18n import format_date, month_name
+from nursery.i18n import format_short_day, month_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -60,7 +60,7 @@ def draw_today(axes: Axes, today: dt.date, first: dt.date, last: dt.date, words:
     day = (today - first).days
     axes.axvline(day, color=style.BRICK, linewidth=1.6, zorder=5).set_gid("today")
     axes.annotate(
-        f"{words.today}, {format_date(today, 'd MMM')}", (day, 0), xycoords=axes.get_xaxis_transform(),
+        f"{words.today}, {format_short_day(today)}", (day, 0), xycoords=axes.get_xaxis_transform(),
         xytext=(3, -46), textcoords="offset points", color=style.BRICK, fontsize=shape.font - 1.5, va="center",
     )  # fmt: skip
 

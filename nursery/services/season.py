@@ -10,10 +10,11 @@ from enum import StrEnum
 from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Change, CollectionNeed, Lot, Plan, PlanLine, Population, Site, Target
+from nursery.models import CollectionNeed, Lot, Plan, PlanLine, Population, Site, Target
 from nursery.models.plans import LineStatus
 from nursery.services.catalogue import effective_entries
 from nursery.services.planning import current_plan, newest_plan
+from nursery.services.planning.lines import changes_since
 from nursery.services.planning.words import is_way_out, sentence
 from nursery.services.weeks import Week
 from nursery.services.work_dates import Task, read_tasks
@@ -66,6 +67,8 @@ class Glance:
 
     plan: Plan
     freshness: Freshness
+    #: What was changed since the plan was made, as texts such as “3 lots”.
+    changes: Sequence[str]
     week: Week
     overdue: Sequence[Task]
     this_week: Sequence[Task]
@@ -100,13 +103,14 @@ def glance_at_season(session: Session, *, today: dt.date) -> Glance | None:
     plan = current_plan(session)
     if plan is None:
         return None
-    week = Week.of(today)
+    week, changes = Week.of(today), changes_since(session, plan)
     tasks = read_tasks(session, plan, first=min(plan.as_of, week.monday), last=week.plus(26).sunday)
     soon = [task for task in tasks if task.starts_on > week.plus(1).sunday]
     season = nearest_season(session, plan, today)
     return Glance(
         plan=plan,
-        freshness=freshness(session, plan, today),
+        freshness=freshness(session, plan, changes, today),
+        changes=changes,
         week=week,
         overdue=[task for task in tasks if task.starts_on < week.monday],
         this_week=[task for task in tasks if week.holds(task.starts_on)],
@@ -132,18 +136,12 @@ def first_steps(session: Session) -> FirstSteps:
     return FirstSteps(populations=done[0], lots=done[1], sites=done[2], targets=done[3])
 
 
-def freshness(session: Session, plan: Plan, today: dt.date) -> Freshness:
+def freshness(session: Session, plan: Plan, changes: Sequence[str], today: dt.date) -> Freshness:
     """Whether the plan still stands on today's records."""
     newest = newest_plan(session)
     if newest is not None and newest.id != plan.id:
         return Freshness.NOT_ADOPTED
-    made = (
-        select(func.max(Change.id))
-        .where(Change.subject == Plan.__tablename__, Change.subject_id == plan.id, Change.action == "made")
-        .scalar_subquery()
-    )
-    changed = select(exists().where(Change.id > made, Change.subject != Plan.__tablename__))
-    if session.scalar(changed):
+    if changes:
         return Freshness.CHANGED
     return Freshness.OLDER if plan.as_of < today else Freshness.CURRENT
 

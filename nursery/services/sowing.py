@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from nursery.catalog import SpeciesEntry, caution_text
 from nursery.i18n import gettext as _
-from nursery.models import Draw, Plan, PlanLine
+from nursery.models import Draw, Lot, Plan, PlanLine, StoragePlace
 from nursery.planning.words import Method
 from nursery.services.catalogue import effective_entries
 from nursery.services.weeks import Week
@@ -39,6 +39,8 @@ class WorkRow:
     cautions: tuple[str, ...]
     #: Keys of the species' own cautions.
     species_cautions: tuple[str, ...]
+    #: Where lots are kept, by lot id.
+    places: Mapping[int, str]
 
     @property
     def seeds(self) -> int:
@@ -147,7 +149,11 @@ def work_rows(session: Session, tasks: Sequence[Task]) -> list[WorkRow]:
         )
     }
     entries = effective_entries(session, {line.species_id for line in lines.values()})
-    rows = [_row(task, lines[task.line.id], entries.get(lines[task.line.id].species_id)) for task in tasks]
+    places = _places(session, lines.values())
+    rows = []
+    for task in tasks:
+        line = lines[task.line.id]
+        rows.append(_row(task, line, entries.get(line.species_id), places))
     return sorted(rows, key=lambda row: (row.line.nursery_name, row.line.container_name, row.task.starts_on))
 
 
@@ -170,7 +176,7 @@ def totals_of(rows: Iterable[WorkRow]) -> Totals:
     return Totals(tasks, trays, seeds, cuttings, milligrams / 1000)
 
 
-def _row(task: Task, line: PlanLine, entry: SpeciesEntry | None) -> WorkRow:
+def _row(task: Task, line: PlanLine, entry: SpeciesEntry | None, places: Mapping[int, str]) -> WorkRow:
     # The catalogue may have changed since the plan was frozen: then the plan's days stand without its words.
     protocols = {protocol.key: protocol for protocol in entry.protocols} if entry else {}
     protocol = protocols.get(line.protocol)
@@ -186,7 +192,14 @@ def _row(task: Task, line: PlanLine, entry: SpeciesEntry | None) -> WorkRow:
         temperature_c=phase.temperature_c if phase else None,
         cautions=(caution_text(phase.caution),) if phase is not None and phase.caution else (),
         species_cautions=entry.cautions if entry else (),
+        places=places,
     )
+
+
+def _places(session: Session, lines: Iterable[PlanLine]) -> dict[int, str]:
+    lots = {draw.lot_id for line in lines for draw in line.draws}
+    query = select(Lot.id, StoragePlace.name).join(Lot.storage_place).where(Lot.id.in_(lots))
+    return dict(session.execute(query).tuples().all())
 
 
 def _handling(rows: Sequence[WorkRow]) -> list[tuple[str, Sequence[str]]]:

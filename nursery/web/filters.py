@@ -25,6 +25,7 @@ def register(app: Flask) -> None:
         date=i18n.format_date,
         day=i18n.format_day,
         month=i18n.month_name,
+        short_day=i18n.format_short_day,
         span=lambda days: i18n.format_span(*days),
         season=season,
     )

@@ -14,4 +14,4 @@ def address(endpoint: str, **values: object) -> str:
 
 def line_address(line_id: int) -> str:
     """The page that explains one line of a plan."""
-    return address("plans.line", line_id=line_id)
+    return address("plans.line", record_id=line_id)
