@@ -14,6 +14,10 @@ from sqlalchemy.orm import Session, sessionmaker
 
 from nursery import resources
 
+#: Execution option of a connection that means to write. SQLite then waits its turn before the first read; a
+#: transaction that reads first and writes later would fail at once when somebody else wrote in between.
+WRITES = "nursery_writes"
+
 
 def make_engine(url: str, **options: Any) -> Engine:
     """An engine for ``url``; a SQLite file's folder is made when missing."""
@@ -35,12 +39,19 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
 
 
 def _begin(connection: Connection) -> None:
-    connection.exec_driver_sql("BEGIN")
+    writes = connection.get_execution_options().get(WRITES, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
 def make_sessions(engine: Engine) -> sessionmaker[Session]:
-    """The session maker of the application."""
+    """The session maker of the application; see `writing` for sessions that write."""
     return sessionmaker(engine, expire_on_commit=False)
+
+
+def writing(sessions: sessionmaker[Session]) -> Session:
+    """A session whose transactions are announced as writing."""
+    engine: Engine = sessions.kw["bind"]
+    return sessions(bind=engine.execution_options(**{WRITES: True}))
 
 
 def _alembic(connection: Connection) -> Any:

@@ -60,6 +60,12 @@ def locale_of(locale: str) -> Iterator[None]:
         _current.reset(token)
 
 
+def _babel_locale() -> str:
+    """How dates and numbers are written; English as in Europe, the day before the month."""
+    code = _current.get()
+    return "en_GB" if code == "en" else code
+
+
 def gettext(message: str, **values: Any) -> str:
     """Translate; named values fill ``%(name)s`` places."""
     text = _translations(_current.get()).ugettext(message)
@@ -82,7 +88,7 @@ def format_number(value: float | None, digits: int = 0) -> str:
     if value is None:
         return ""
     pattern = "#,##0" + ("." + "#" * digits if digits else "")
-    return str(numbers.format_decimal(value, format=pattern, locale=_current.get()))
+    return str(numbers.format_decimal(value, format=pattern, locale=_babel_locale()))
 
 
 def format_percent(value: float | None, digits: int = 0) -> str:
@@ -90,32 +96,32 @@ def format_percent(value: float | None, digits: int = 0) -> str:
     if value is None:
         return ""
     pattern = "#,##0" + ("." + "#" * digits if digits else "") + " %"
-    return str(numbers.format_percent(value, format=pattern, locale=_current.get()))
+    return str(numbers.format_percent(value, format=pattern, locale=_babel_locale()))
 
 
 def format_date(value: dt.date | None, style: str = "medium") -> str:
     """A date as the locale writes it (``short`` … ``full`` or a CLDR pattern); empty for None."""
-    return "" if value is None else dates.format_date(value, style, locale=_current.get())
+    return "" if value is None else dates.format_date(value, style, locale=_babel_locale())
 
 
 def format_day(value: dt.date | None) -> str:
     """Weekday, day and month, for lists inside one season; empty for None."""
-    return "" if value is None else dates.format_skeleton("MMMEd", value, locale=_current.get())
+    return "" if value is None else dates.format_skeleton("MMMEd", value, locale=_babel_locale())
 
 
 def format_short_day(value: dt.date | None) -> str:
     """Day and month only, for charts and long rows; empty for None."""
-    return "" if value is None else dates.format_skeleton("MMMd", value, locale=_current.get())
+    return "" if value is None else dates.format_skeleton("MMMd", value, locale=_babel_locale())
 
 
 def format_span(first: dt.date, last: dt.date) -> str:
     """From one date to another, as short as the locale allows: “23–29 Nov 2026”."""
-    return str(dates.format_interval(first, last, "yMMMd", locale=_current.get()))
+    return str(dates.format_interval(first, last, "yMMMd", locale=_babel_locale()))
 
 
 def month_name(month: int, width: Literal["abbreviated", "narrow", "wide"] = "abbreviated") -> str:
     """Name of month 1–12."""
-    return str(dates.get_month_names(width, "stand-alone", _current.get())[month])
+    return str(dates.get_month_names(width, "stand-alone", _babel_locale())[month])
 
 
 def language_name(code: str) -> str:

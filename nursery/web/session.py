@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 
-from flask import Flask, Response, current_app, g
+from flask import Flask, Response, current_app, g, request
 from sqlalchemy.orm import Session
 
 from nursery.config import Settings
+from nursery.database import writing
 
 
 def db() -> Session:
     """The request's session."""
     if "db" not in g:
-        g.db = current_app.extensions["nursery_sessions"]()
+        sessions = current_app.extensions["nursery_sessions"]
+        g.db = sessions() if request.method in {"GET", "HEAD", "OPTIONS"} else writing(sessions)
     session: Session = g.db
     return session
 
