@@ -20,6 +20,9 @@ from nursery.services.understanding import YEARS, parse_date, parse_fraction, pa
 
 T = TypeVar("T")
 
+#: The word that leaves a number to the calculator.
+AUTO = "auto"
+
 #: Marks a field that must be given.
 REQUIRED: Any = object()
 
@@ -123,14 +126,14 @@ class Fraction(Number):
 
 @dataclass(frozen=True)
 class WholeOrAuto(Whole):
-    """A whole number, or the word “auto”, read as None."""
+    """A whole number, or the word “auto”."""
 
     kind = "whole-or-auto"
 
     def read(self, value: Any) -> Any:
-        """An int, or None for “auto”."""
-        if isinstance(value, str) and value.strip().lower() == "auto":
-            return None
+        """An int, or `AUTO`."""
+        if isinstance(value, str) and value.strip().lower() == AUTO:
+            return AUTO
         return super().read(value)
 
 

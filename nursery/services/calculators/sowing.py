@@ -13,7 +13,7 @@ from nursery.planning.quantities import one_per_cell, quantities
 from nursery.planning.words import Method
 from nursery.services.calculators import bounds
 from nursery.services.calculators.calculator import Calculator, Result
-from nursery.services.calculators.fields import Choice, Fraction, Number, Whole, WholeOrAuto
+from nursery.services.calculators.fields import AUTO, Choice, Fraction, Number, Whole, WholeOrAuto
 from nursery.services.limits import Bounds
 
 
@@ -23,17 +23,17 @@ def _run_cell_fill(*, germination: float, seeds_per_cell: int) -> dict[str, Any]
 
 
 def _run_sowing(
-    *, seeds_per_cell: int | None, cost_seed: Any, cost_thin: Any, cost_cell: Any, **given: Any
+    *, seeds_per_cell: int | str | None, cost_seed: Any, cost_thin: Any, cost_cell: Any, **given: Any
 ) -> dict[str, Any]:
     method = given["method"]
     costs = {"cost_seed": cost_seed, "cost_thin": cost_thin, "cost_cell": cost_cell}
     errors = _missing_for(method, seeds_per_cell, given, costs)
     if errors:
         raise Invalid(errors)
-    if seeds_per_cell is None:
+    if method == Method.DIRECT and seeds_per_cell == AUTO:
+        seeds_per_cell = int(least_cost_seeds_per_cell(given["germination"] * given["emergence"], **costs))
+    elif not isinstance(seeds_per_cell, int):
         seeds_per_cell = 1
-        if method == Method.DIRECT:
-            seeds_per_cell = int(least_cost_seeds_per_cell(given["germination"] * given["emergence"], **costs))
     weighed = given["tsw_g"] is not None
     given["tsw_g"] = given["tsw_g"] or 0.0
     given["cells_per_tray"] = given["cells_per_tray"] or 1
@@ -48,19 +48,21 @@ def _run_sowing(
 
 
 def _missing_for(
-    method: Method, seeds_per_cell: int | None, given: dict[str, Any], costs: dict[str, Any]
+    method: Method, seeds_per_cell: int | str | None, given: dict[str, Any], costs: dict[str, Any]
 ) -> dict[str, str]:
     errors = {}
     if given["cells_per_tray"] is None and method != Method.BAREROOT:
         errors["cells_per_tray"] = _("“cells_per_tray” is missing. Give the cells of one tray.")
     if given["tsw_g"] is None and method != Method.CUTTINGS:
         errors["tsw_g"] = _("“tsw_g” is missing. Give the weight of a thousand seeds in g.")
-    if method in {Method.PRESPROUTED, Method.PRICKED_OUT} and (seeds_per_cell or 1) > 1:
+    if method == Method.DIRECT and seeds_per_cell is None:
+        errors["seeds_per_cell"] = _("“seeds_per_cell” is missing. Give a number, or “auto” with the three costs.")
+    if method in {Method.PRESPROUTED, Method.PRICKED_OUT} and seeds_per_cell not in {None, AUTO, 1}:
         errors["seeds_per_cell"] = _(
             "%(number)s a cell does not fit this method, which sets one in each. Give 1, or choose direct sowing.",
             number=seeds_per_cell,
         )
-    if method == Method.DIRECT and seeds_per_cell is None:
+    if method == Method.DIRECT and seeds_per_cell == AUTO:
         for name, cost in costs.items():
             if cost is None:
                 errors[name] = _("“%(name)s” is missing. “auto” seeds per cell weighs all three costs.", name=name)
