@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -41,7 +42,7 @@ def wanted_of(values: Mapping[str, Any], area_ha: float | None) -> Wanted | None
 
 
 def _by_density(density: float | None, area_ha: float | None, share: float | None) -> Wanted | None:
-    if density is None or area_ha is None or share is None:
+    if density is None or area_ha is None or share is None or not math.isfinite(density * area_ha * share):
         return None
     plants = int(whole(density * area_ha * share))
     return Wanted(

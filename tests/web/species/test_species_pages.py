@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
 
 import pytest
 from flask import Flask
-from sqlalchemy import event, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from nursery.catalog import load_catalog
 from nursery.models import Override
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
@@ -27,27 +26,11 @@ def _species(session: Session) -> None:
     session.commit()
 
 
-@contextmanager
-def counted(app: Flask) -> Iterator[list[str]]:
-    seen: list[str] = []
-    engine = app.extensions["nursery_sessions"].kw["bind"]
-
-    def note(_c: Any, _k: Any, statement: str, *_more: Any) -> None:
-        if statement != "BEGIN":
-            seen.append(statement)
-
-    event.listen(engine, "before_cursor_execute", note)
-    yield seen
-    event.remove(engine, "before_cursor_execute", note)
-
-
 def _own(session: Session) -> list[Any]:
     return [(row.figure, row.value, row.reason) for row in session.scalars(select(Override))]
 
 
 def test_every_species_page_opens(client: Browser, session: Session) -> None:
-    from nursery.catalog import load_catalog
-
     answers = {key: client.get(f"/species/{key}").status_code for key in load_catalog().species}
     assert answers == dict.fromkeys(answers, 200)
 
@@ -64,7 +47,7 @@ def test_an_unknown_species_or_figure_is_not_found(client: Browser) -> None:
 
 
 def test_the_list_asks_the_same_questions_of_one_and_of_three_own_figures(
-    app: Flask, client: Browser, session: Session
+    app: Flask, client: Browser, session: Session, count_queries: Any
 ) -> None:
     found = []
     figures = [("seed.purity", 0.5), ("seed.extraction_yield", 0.02), ("seed.fruit_kg_per_mother", 3.0)]
@@ -72,7 +55,7 @@ def test_the_list_asks_the_same_questions_of_one_and_of_three_own_figures(
         set_figure(session, "Ana", key="arbutus-unedo", figure=figure, value=value, reason="ours")
         session.commit()
         if number in (1, 3):
-            with counted(app) as queries:
+            with count_queries(app.extensions["nursery_sessions"].kw["bind"]) as queries:
                 assert client.get("/species").status_code == 200
             found.append(len(queries))
     assert found == [3, 3]

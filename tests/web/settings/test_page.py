@@ -1,0 +1,39 @@
+"""The page of the nursery's own defaults."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.models import Preferences
+from nursery.services.setup import set_up
+
+TYPED = {
+    "organisation": "Guadorva trust",
+    "assurance": "90",
+    "spare_trays": "1",
+    "cost_seed": "0,03",
+    "cost_thin": "0.02",
+    "cost_cell": "0.15",
+}
+
+
+def test_settings_are_changed_and_the_change_is_told(client: Any, session: Session) -> None:
+    set_up(session, "Ana")
+    session.commit()
+    answer = client.submit("/settings", TYPED, follow_redirects=True)
+    session.expire_all()
+    row = session.scalars(select(Preferences)).one()
+    assert (row.organisation, row.assurance, row.spare_trays, row.cost_seed) == ("Guadorva trust", 0.9, 1, 0.03)
+    assert "Assurance: “90” was understood as 90 %." in answer.text
+    assert "Assurance: 80 % → 90 %" in answer.text
+    assert "quercus-suber" not in answer.text
+
+
+def test_refused_settings_keep_the_typing_and_write_nothing(client: Any, session: Session) -> None:
+    answer = client.submit("/settings", {**TYPED, "assurance": "100", "cost_seed": "cheap"})
+    assert answer.status_code == 422
+    assert ('value="100"' in answer.text, 'value="cheap"' in answer.text) == (True, True)
+    assert session.scalars(select(Preferences.organisation)).all() == [""]
