@@ -199,7 +199,7 @@ def _row(task: Task, line: PlanLine, entry: SpeciesEntry | None, places: Mapping
 def _places(session: Session, lines: Iterable[PlanLine]) -> dict[int, str]:
     lots = {draw.lot_id for line in lines for draw in line.draws}
     query = select(Lot.id, StoragePlace.name).join(Lot.storage_place).where(Lot.id.in_(lots))
-    return dict(session.execute(query).tuples().all())
+    return {row.id: row.name for row in session.execute(query)}
 
 
 def _handling(rows: Sequence[WorkRow]) -> list[tuple[str, Sequence[str]]]:
