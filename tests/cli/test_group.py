@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -50,13 +49,12 @@ def test_help_loads_none_of_the_heavy_libraries() -> None:
 
 def test_help_comes_at_once() -> None:
     nursery("--help")  # compiles what is new
-    times = []
-    for _ in range(3):
-        start = time.perf_counter()
-        nursery("--help")
-        times.append(time.perf_counter() - start)
+    before = os.times()
+    nursery("--help")
+    after = os.times()
 
-    assert min(times) < 0.6
+    # Processor time: the clock on the wall also counts what else the machine does.
+    assert after.children_user + after.children_system - before.children_user - before.children_system < 0.6
 
 
 def test_output_is_utf_8_whatever_the_terminal_says(home: Path) -> None:
