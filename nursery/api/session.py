@@ -1,4 +1,4 @@
-"""The request's database session, for the API; the pages' own is the same one, committed and closed with theirs."""
+"""The request's database session, for the API; it is committed and closed as that of the pages."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services.listing import Column
 from nursery.services.planning.lines import Given, Number, chance_text
-from nursery.services.planning.words import STATUS
+from nursery.services.planning.words import STATUS, season_name
 from nursery.web.listing import ListView
 from nursery.web.plans.blueprint import bp
 
@@ -53,9 +53,7 @@ _SHORT_HEADS = {"site": _l("Site"), "seeds": _l("Seeds"), "expected": _l("Expect
 
 def _cell(column: Column, row: Row[Any], text: str) -> str:
     write = _WRITERS.get(column.key)
-    if write:
-        return write(row)
-    return Markup('<span class="nowrap">{}</span>').format(text) if column.kind == "date" else text
+    return write(row) if write else text
 
 
 def _seeds(row: Row[Any]) -> str:
@@ -74,6 +72,13 @@ def _sowing(row: Row[Any]) -> Markup:
     return sow + Markup('<br><span class="muted nowrap">{}</span>').format(begin)
 
 
+def _planting(row: Row[Any]) -> Markup:
+    """The planting day and its season."""
+    return Markup('<span class="nowrap">{}</span><br><span class="muted nowrap">{}</span>').format(
+        format_date(row.plant_on), season_name(row.season)
+    )
+
+
 def _expected(row: Row[Any]) -> Markup:
     return Markup('{}<br><span class="muted nowrap">{}–{}</span>').format(
         format_number(row.expected), format_number(row.p10), format_number(row.p90)
@@ -85,6 +90,7 @@ _WRITERS: dict[str, Callable[[Row[Any]], str]] = {
     "trays": lambda row: format_number(row.trays) if row.trays else "",
     "seeds": _seeds,
     "sow_on": _sowing,
+    "plant_on": _planting,
     "expected": _expected,
     "probability": lambda row: chance_text(row.probability),
     "shortfall": lambda row: format_number(row.shortfall) if row.shortfall else "",

@@ -26,7 +26,6 @@ _LOT_CODES = (
 COLUMNS = (
     Column("species", _l("Species"), PlanLine.species_name, "taxon", link=("plans.line", PlanLine.id)),
     Column("site", _l("Planting site"), PlanLine.site_name),
-    Column("season", _l("Season"), PlanLine.season, "season"),
     Column("status", _l("Status"), PlanLine.status, "choice", choices=STATUS_LABELS),
     Column("wanted", _l("Wanted"), PlanLine.wanted, "number"),
     Column("trays", _l("Trays"), PlanLine.trays, "number"),
@@ -49,6 +48,7 @@ COLUMNS = (
     Column("cells_sown", _l("Cells sown"), PlanLine.cells_sown, "number", on_screen=False),
     Column("seeds_missing", _l("Seeds to collect"), PlanLine.seeds_missing, "number", on_screen=False),
     Column("collect_by", _l("Collect by"), PlanLine.collect_by, "date", on_screen=False),
+    Column("season", _l("Season"), PlanLine.season, "season", on_screen=False),
     Column("pretreat_on", _l("Begin"), PlanLine.pretreat_on, "date", on_screen=False),
     Column("ready_on", _l("Ready"), PlanLine.ready_on, "date", on_screen=False),
     Column("p10", _l("Ready plants, 10 % case"), PlanLine.p10, "number", on_screen=False),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from nursery.catalog import Phase
@@ -42,13 +42,10 @@ def tell_line(view: LineView) -> tuple[Step, ...]:
     line = view.line
     before = [phase for phase in line.phases if phase["name"] in PRETREATMENT_PHASES]
     after = [phase for phase in line.phases if phase["name"] not in PRETREATMENT_PHASES]
-    steps = [
-        *_collect(view),
-        *_phases(view, before, "pretreatment"),
-        _sowing(view),
-        *_phases(view, after, "growth"),
-    ]
-    return (*steps, _planting(view))
+    work = [*_phases(view, before, "pretreatment"), _sowing(view)]
+    # The first work says what to fetch.
+    work[0] = replace(work[0], facts=(*work[0].facts, *_to_fetch(view, repeated=len(work) == 1)))
+    return (*_collect(view), *work, *_phases(view, after, "growth"), _planting(view))
 
 
 def first_step(view: LineView, steps: Sequence[Step], today: dt.date) -> Step | None:
