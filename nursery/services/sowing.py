@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from nursery.catalog import SpeciesEntry, caution_text
+from nursery.i18n import gettext
 from nursery.i18n import gettext as _
 from nursery.models import Draw, Lot, Plan, PlanLine, StoragePlace
 from nursery.planning.words import Method
@@ -188,7 +189,7 @@ def _row(task: Task, line: PlanLine, entry: SpeciesEntry | None, places: Mapping
         task=task,
         line=line,
         draws=line.draws,
-        note=_(phase.note) if phase is not None and phase.note else "",
+        note=gettext(phase.note) if phase is not None and phase.note else "",
         temperature_c=phase.temperature_c if phase else None,
         cautions=(caution_text(phase.caution),) if phase is not None and phase.caution else (),
         species_cautions=entry.cautions if entry else (),
