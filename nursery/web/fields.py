@@ -38,7 +38,7 @@ class Needed:
 
     def __call__(self, form: Any, field: Any) -> None:  # noqa: ARG002 -- the validator's signature
         """Refuse blanks."""
-        if not field.raw_data or not str(field.raw_data[0]).strip():
+        if not field.raw_data or not clean(str(field.raw_data[0])):
             field.errors = []
             raise StopValidation(_("%(field)s must be filled in.", field=field.label.text))
 

@@ -49,7 +49,8 @@ class RecordForm(Form):
     @property
     def seen_version(self) -> int | None:
         """The version of the record that the person had before her."""
-        text = self.version.data or ""
+        sent = self.version.raw_data or [""]  # not the record's own, which stands in where nothing was sent
+        text = str(sent[0])
         return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
 
     def refuse(self, errors: Mapping[str, str]) -> None:

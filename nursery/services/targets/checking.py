@@ -46,8 +46,8 @@ def settled(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def check_target(session: Session, values: Mapping[str, Any], *, row_id: int | None = None) -> None:
     """Refuse what cannot be, all at once; raises Invalid."""
-    site = session.get(Site, values["site_id"])
-    species = session.get(Species, values["species_id"])
+    site = session.get(Site, values["site_id"] or 0)
+    species = session.get(Species, values["species_id"] or 0)
     if site is None or species is None:
         raise Invalid({"site_id": _("Name a planting site and a species that are on record.")})
     refused = checking.beyond(values, BOUNDS)

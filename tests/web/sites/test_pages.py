@@ -87,3 +87,16 @@ def test_the_list_and_the_page_cost_the_same_for_one_and_for_three(
             client.get(f"/sites/{site.id}")
         found.append(len(statements))
     assert found == [found[0]] * 3
+
+
+def test_a_form_sent_without_any_version_overwrites_nothing(client: Any, session: Session, maker: Any) -> None:
+    maker.site(name="Bank")
+    session.commit()
+    answer = client.submit("/sites/1/edit", TYPED)
+    session.expire_all()
+    assert (answer.status_code, session.get_one(Site, 1).name) == (409, "Bank")
+
+
+def test_a_name_of_signs_that_cannot_be_seen_counts_as_none(client: Any, session: Session) -> None:
+    answer = client.submit("/sites/new", {**TYPED, "name": "\0 \u202e"})
+    assert (answer.status_code, errors(answer.text)) == (422, {"name": "Name must be filled in."})
