@@ -31,9 +31,7 @@ def phases_of(start: dt.date, *steps: tuple[str, int] | tuple[str, int, int]) ->
     phases = []
     for name, days, *waits in steps:
         end = start + dt.timedelta(days=days)
-        phases.append(
-            {"name": name, "start": start.isoformat(), "end": end.isoformat(), "wait_days": sum(waits)}
-        )
+        phases.append({"name": name, "start": start.isoformat(), "end": end.isoformat(), "wait_days": sum(waits)})
         start = end
     return phases
 
@@ -54,7 +52,8 @@ def add_line(
         "status": LineStatus.ON_TRACK, "wanted": 400, "plants_to_plant": 400, "ready_plants": 410,
         "method": Method.DIRECT, "protocol": "fresh-direct", "container_name": "Deep tray",
         "nursery_name": "River yard", "seeds_per_cell": 2, "cells": 470, "trays": 12, "cells_sown": 480,
-        "seeds": 960, "grams": 4000.0, "collect_by": None, "pretreat_on": dt.date.fromisoformat(phases[0]["start"]),
+        "seeds": 960, "grams": 4000.0, "collect_by": None,
+        "pretreat_on": dt.date.fromisoformat(phases[0]["start"]),
         "sow_on": sow_on, "ready_on": plant_on, "plant_on": plant_on, "expected": 440.0, "p10": 400, "p90": 480,
         "probability": 0.85, "shortfall": 0, "seeds_missing": 0, "phases": phases, "problems": [], "basis": basis,
     }  # fmt: skip

@@ -30,15 +30,14 @@ def calendar_svg(rows: Sequence[ChartRow], *, today: dt.date, words: ChartWords,
         style.set_style()
         legend_lines = -(-(len(kinds(rows)) + 4) // shape.legend_columns)
         head = round(MONTHS + LEGEND_LINE * legend_lines)
-        height = head + shape.row_height * len(rows) + FOOT
+        body_height = shape.row_height * max(len(rows), 1)
+        height = head + body_height + FOOT
         figure = Figure(figsize=(shape.width / 72, height / 72))
         body = (shape.width - shape.label_width - 14) / shape.width
-        axes = figure.add_axes(
-            (shape.label_width / shape.width, FOOT / height, body, shape.row_height * len(rows) / height)
-        )
+        axes = figure.add_axes((shape.label_width / shape.width, FOOT / height, body, body_height / height))
         first, last = extent(rows, today)
         axes.set_xlim(0, (last - first).days)
-        axes.set_ylim(len(rows), 0)
+        axes.set_ylim(max(len(rows), 1), 0)
         draw_months(axes, first, last, shape)
         for number, row in enumerate(rows):
             draw_row(axes, row, number, first, shape, words)

@@ -94,7 +94,9 @@ def test_the_outlook_counts_twelve_weeks(session: Session, maker: Maker, today: 
 
     assert [week.week.name for week in ahead][:2] == ["2026-W49", "2026-W50"]
     assert len(ahead) == 12
-    assert {week.week.name: (week.pretreatments, week.sowings, week.others, week.trays) for week in ahead if week.tasks} == {
+    assert {
+        week.week.name: (week.pretreatments, week.sowings, week.others, week.trays) for week in ahead if week.tasks
+    } == {
         "2026-W49": (1, 0, 0, 0),
         "2026-W53": (0, 1, 0, 12),
         "2027-W03": (0, 0, 1, 0),

@@ -25,7 +25,9 @@ def test_weeks_are_counted_as_iso_8601_counts_them(day: dt.date, name: str) -> N
     assert week.holds(day)
 
 
-@pytest.mark.parametrize("text", ["", "2026-W54", "2027-W53", "2026-W00", "W48", "2026-48", "0001-W01", "9999-W52"])
+@pytest.mark.parametrize(
+    "text", ["", "2026-W54", "2027-W53", "2026-W00", "W48", "2026-48", "0001-W01", "9999-W52"]
+)
 def test_what_names_no_week_is_none(text: str) -> None:
     assert Week.parse(text) is None
 

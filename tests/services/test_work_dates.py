@@ -65,9 +65,7 @@ def test_only_tasks_between_the_days_are_read(session: Session, maker: Maker, to
     assert [task.kind for task in tasks] == [SOW]
 
 
-def test_lines_on_which_nothing_can_be_done_are_left_out(
-    session: Session, maker: Maker, today: dt.date
-) -> None:
+def test_lines_on_which_nothing_can_be_done_are_left_out(session: Session, maker: Maker, today: dt.date) -> None:
     plan = make_kept_plan(session, today)
     phases = phases_of(START, ("emergence", 30), ("growing", 100))
     add_line(maker, plan, phases, status=LineStatus.LATE)

@@ -24,7 +24,7 @@ from nursery.web.links import address, line_address
 from nursery.web.listing import ListView, read_query, send_table, view_list
 from nursery.web.session import db, today
 
-bp = Blueprint("calendar", __name__, url_prefix="/calendar")
+bp = Blueprint("calendar", __name__)
 
 #: Lines on one picture: more could not be read.
 ROWS = 40
@@ -32,7 +32,7 @@ ROWS = 40
 PICTURE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
 
 
-@bp.get("/")
+@bp.get("/calendar")
 def page() -> ResponseReturnValue:
     """Chart and table; the address names the season, and without one the nearest is shown."""
     plan = current_plan(db())
@@ -56,7 +56,7 @@ def page() -> ResponseReturnValue:
     )
 
 
-@bp.get("/chart/<int:plan_id>.svg")
+@bp.get("/calendar/<int:plan_id>.svg")
 def chart(plan_id: int) -> Response:
     """The picture of the lines that the address asks for; a plan never changes, so it is drawn once a day."""
     plan = db().get(Plan, plan_id)
@@ -78,7 +78,7 @@ def chart(plan_id: int) -> Response:
     return response
 
 
-@bp.get("/export.<any(csv,xlsx):file_format>")
+@bp.get("/calendar.<any(csv,xlsx):file_format>")
 def export(file_format: str) -> Response:
     """The calendar as a table, one row for each phase of each line."""
     plan = current_plan(db())

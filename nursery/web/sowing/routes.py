@@ -18,10 +18,10 @@ from nursery.web.listing import send_table
 from nursery.web.session import db, today
 from nursery.web.sowing.table import export_rows, headings
 
-bp = Blueprint("sowing", __name__, url_prefix="/sowing")
+bp = Blueprint("sowing", __name__)
 
 
-@bp.get("/")
+@bp.get("/sowing")
 def list_page() -> str:
     """What begins in the week that the address names; this week where it names none."""
     plan = current_plan(db())
@@ -45,7 +45,7 @@ def list_page() -> str:
     )
 
 
-@bp.get("/export.<any(csv,xlsx):file_format>")
+@bp.get("/sowing.<any(csv,xlsx):file_format>")
 def export(file_format: str) -> Response:
     """The same week as a table, one row for each task and lot."""
     plan = current_plan(db())
