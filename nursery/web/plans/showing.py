@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from flask import current_app, get_template_attribute, url_for
+from flask import get_template_attribute, url_for
 from markupsafe import Markup
 from sqlalchemy import Row
 
@@ -28,12 +28,6 @@ def plan_status(status: LineStatus) -> str:
     label, tone = STATUS[status]
     badge: str = get_template_attribute("components/status.html", "status")(tone, str(label))
     return badge
-
-
-@bp.app_template_global("page_url")
-def page_url(endpoint: str, **values: Any) -> str:
-    """Address of a page of another capability; nothing where it is not built, as in the navigation."""
-    return url_for(endpoint, **values) if endpoint in current_app.view_functions else ""
 
 
 def dress(listed: ListView) -> ListView:
