@@ -61,7 +61,7 @@ def needs_listing(today: dt.date, plan_id: int) -> Listing:
                 "species", _l("Species"), CollectionNeed.species_name, "taxon",
                 link=("needs.detail", CollectionNeed.id),
             ),
-            Column("origin", _l("Region or basin"), ORIGIN, nullable=False),
+            Column("origin", _l("Region or basin"), ORIGIN, nullable=False, on_screen=False),
             Column("state", _l("Season"), season, "choice", choices=SEASON_LABELS, nullable=False),
             Column("from", _l("From"), CollectionNeed.opens_on, "date"),
             Column("until", _l("Until"), CollectionNeed.closes_on, "date"),

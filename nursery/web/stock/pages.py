@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any, cast
 
 from flask import Blueprint, Response, render_template, request, url_for
@@ -40,7 +41,7 @@ def page() -> str:
         years=years,
         nursery_options=[(name, name) for name in nurseries],
         columns=tables.columns(query, lambda sort: _url("stock.page", sort=sort)),
-        exports=_exports("stock.export"),
+        exports=partial(_exports, "stock.export"),
         asked=bool(query.q or query.season is not None or query.nursery),
         explain=explaining,
     )
@@ -69,7 +70,7 @@ def sites() -> str:
         query=query,
         rows=read_sites(db(), plan.id, season=query.season, q=query.q),
         years=years,
-        exports=_exports("stock.sites_export"),
+        exports=partial(_exports, "stock.sites_export"),
         asked=bool(query.q or query.season is not None),
         explain=explaining,
     )
@@ -134,8 +135,9 @@ def _season(text: str) -> int | None:
         return None
 
 
-def _exports(endpoint: str) -> list[tuple[str, str]]:
-    return [(name.upper(), _url(endpoint, file_format=name)) for name in ("csv", "xlsx")]
+def _exports(endpoint: str, season: int) -> list[tuple[str, str]]:
+    """Files of one season's table."""
+    return [(name.upper(), _url(endpoint, file_format=name, season=str(season))) for name in ("csv", "xlsx")]
 
 
 def _url(endpoint: str, **changes: str) -> str:

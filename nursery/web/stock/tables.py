@@ -16,13 +16,13 @@ from nursery.tabular.writer import Cell, Heading
 _COLUMNS = (
     (_l("Species"), "species", False),
     (_l("Grown in"), "nursery", False),
-    (_l("Ready"), "ready", False),
+    (_l("Forecast against need"), "", False),
     (_l("To plant"), "wanted", True),
     (_l("Ready plants needed"), "needed", True),
     (_l("Expected ready"), "expected", True),
-    (_l("Forecast against need"), "", False),
     (_l("Short of seed for"), "short", True),
     (_l("Chance that all are met"), "chance", True),
+    (_l("Ready"), "ready", False),
 )
 
 

@@ -65,7 +65,7 @@ def lot(lot_id: int) -> str:
         section="plant",
         plan=plan,
         trace=trace,
-        root=chains.root(trace.lot),
+        stem=chains.root(trace.lot),
         origin_labels=ORIGIN_LABELS,
     )
 
