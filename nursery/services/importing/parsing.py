@@ -6,10 +6,12 @@ import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
+from nursery.catalog.naming import find_species
+from nursery.catalog.reading import load_catalog
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.services import codes, understanding
-from nursery.services.importing.book import Book
+from nursery.services.importing.book import NEAR_LOOKUPS, Book
 from nursery.services.importing.columns import Column, Shape
 from nursery.services.importing.hints import Hints
 from nursery.services.importing.places import parse_coordinate
@@ -30,6 +32,7 @@ class Parser:
         self._book = book
         self._epoch = epoch
         self._hints = hints
+        self._unknown = 0
         self._known: dict[tuple[type, Any], tuple[Any, str | None]] = {}
 
     def __call__(self, cell: Any) -> tuple[Any, str | None]:
@@ -136,7 +139,14 @@ class Parser:
 
     def species(self, cell: Any) -> str:
         """Key of a species of the catalogue."""
-        return species_entry(shortened(cell)).key
+        text = shortened(cell)
+        entry = find_species(load_catalog(), text)
+        if entry is None:
+            self._unknown += 1
+            if self._unknown > NEAR_LOOKUPS:
+                raise self._refused(_("“%(text)s” is no species of the catalogue.", text=text))
+            entry = species_entry(text)  # refuses with the near names
+        return entry.key
 
     def reference(self, cell: Any) -> int:
         """Id of another record."""

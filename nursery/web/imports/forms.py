@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import FileField, Form, RadioField
+from wtforms import FileField, Form, RadioField, SelectChoice
 from wtforms.validators import ValidationError
 
 from nursery.i18n import gettext as _
@@ -20,7 +20,7 @@ class UploadForm(Form):
 
     kind = RadioField(
         _l("What the file holds"),
-        choices=[(kind.key, kind.label) for kind in KINDS.values()],
+        choices=[SelectChoice(kind.key, kind.label) for kind in KINDS.values()],
         validate_choice=False,
     )
     file = FileField(_l("File"), description=_l("CSV or Excel workbook (.xlsx), up to 50,000 rows."))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import closing
 from typing import Any
 
 from flask import (
@@ -17,7 +18,7 @@ from flask import (
     url_for,
 )
 from flask.typing import ResponseReturnValue
-from werkzeug.datastructures import CombinedMultiDict
+from werkzeug.datastructures import CombinedMultiDict, FileStorage
 
 from nursery.errors import Conflict, Invalid
 from nursery.services import importing
@@ -52,7 +53,7 @@ def upload() -> ResponseReturnValue:
                 actor(),
                 kind=form.kind.data,
                 file_name=form.file.data.filename,
-                content=form.file.data.read(),
+                content=_content(form.file.data),
             )
         except Invalid as refused:
             form.file.errors = list(refused.errors.values())
@@ -128,6 +129,12 @@ def template(kind: str, form: str) -> Response:
         content_type=content_type,
         headers=_download(f"{kind}-template.{form}"),
     )
+
+
+def _content(sent: FileStorage) -> bytes:
+    """The file's bytes; large ones wait on disk until they are closed."""
+    with closing(sent):
+        return bytes(sent.read())
 
 
 def _mapping(values: Any) -> Sequence[str] | None:

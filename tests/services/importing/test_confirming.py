@@ -311,3 +311,26 @@ def test_the_number_of_statements_does_not_grow_with_the_rows(
 
     assert new[0] == new[1]
     assert changed[0] == changed[1]
+
+
+def test_fifty_thousand_rows_are_met_with_grace(session: Session, today: dt.date, statements: list[str]) -> None:
+    rows = "".join(f"N-{n:05d};Name {n};Quercus ilex;38,3;-8,3;{n % 900};\n" for n in range(50_000))
+
+    upload = importing.keep_upload(
+        session, ACTOR, kind="populations", file_name="a.csv", content=(HEAD + rows).encode("utf-16")
+    )
+
+    outcome = importing.confirm(session, ACTOR, upload_id=upload.id, today=today)
+
+    assert (outcome.new, outcome.changed, outcome.unchanged) == (50_000, 0, 0)
+    assert (count(session, Population), count(session, Change)) == (50_000, 50_002)
+    assert len(statements) < 40
+
+
+def test_every_one_of_many_bad_rows_is_told(desk: Any) -> None:
+    rows = "".join(f"N-{n:05d};Name {n};Nosuch plant{n};38,3;-8,3;1;\n" for n in range(3_000))
+
+    found = desk.look("populations", HEAD + rows)
+
+    assert (found.refused, len(found.findings)) == (3_000, 3_000)
+    assert found.findings[-1].reason == "“Nosuch plant2999” is no species of the catalogue."

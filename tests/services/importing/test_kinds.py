@@ -73,7 +73,7 @@ def test_a_lot_agrees_with_its_trip(desk: Any, basin: None, maker: Any) -> None:
 
     assert (column, reason) == (
         "collected on",
-        f"The trip {trip.code} was on Oct 20, 2026. Correct the day or the trip.",
+        f"The trip {trip.code} was on 20 Oct 2026. Correct the day or the trip.",
     )
 
 

@@ -79,7 +79,7 @@ def test_the_first_rows_show_what_was_understood(desk: Any, basin: None) -> None
     assert (number, rest) == (2, [])
     assert [(cell.written, cell.understood) for cell in cells] == [
         ("P-1", "P-1"),
-        ("28/10/2026", "Oct 28, 2026"),
+        ("28/10/2026", "28 Oct 2026"),
         ("2026", "2026"),
         ("1250,5", "1,250.5"),
         ("85 %", "0.85"),
