@@ -48,15 +48,6 @@ class MonthsField(SelectMultipleField):
 class FigureForm(Form):
     """A figure's own value and the reason for it; see ``figure_form``."""
 
-    reason = NotesField(
-        _l("Reason"),
-        [Needed()],
-        description=_l(
-            "What the figure rests on: a count, a test, a season’s records. It stands beside the figure."
-        ),
-        render_kw={"rows": 3, "maxlength": 500},
-    )
-
     def refuse(self, errors: Mapping[str, str]) -> None:
         """A service's refusals at their fields."""
         for name, message in errors.items():
@@ -72,6 +63,7 @@ def figure_form(view: FigureView, typed: Any = None) -> FigureForm:
 
     class ThisFigure(FigureForm):
         value = _field(view)
+        reason = _reason()
 
     now = view.figure.value
     return ThisFigure(typed, data={"value": _as_data(view, now), "reason": view.reason})
@@ -98,6 +90,17 @@ def _field(view: FigureView) -> Any:
     if kind == "whole":
         return WholeNumberField(label, needed=True)
     return NumberField(label, needed=True, unit=unit_text(view.rule.unit))
+
+
+def _reason() -> NotesField:
+    return NotesField(
+        _l("Reason"),
+        [Needed()],
+        description=_l(
+            "What the figure rests on: a count, a test, a season’s records. It stands beside the figure."
+        ),
+        render_kw={"rows": 3, "maxlength": 500},
+    )
 
 
 def typed_value(view: FigureView, form: FigureForm) -> Any:
