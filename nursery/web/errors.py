@@ -5,11 +5,12 @@ from __future__ import annotations
 from flask import Flask, current_app, g, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError
+from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException
 
 from nursery.errors import Conflict, Invalid, NotFound
 
-PAGES = {403, 404, 409, 413, 422, 500}
+PAGES = {403, 404, 409, 413, 422, 500, 503}
 
 
 def register(app: Flask) -> None:
@@ -32,6 +33,12 @@ def register(app: Flask) -> None:
     @app.errorhandler(CSRFError)
     def forged(error: CSRFError) -> ResponseReturnValue:
         return answer(403, str(error.description))
+
+    @app.errorhandler(OperationalError)
+    def busy(_error: OperationalError) -> ResponseReturnValue:
+        current_app.logger.warning("the database did not answer at %s", request.path, exc_info=True)
+        g.db.rollback()
+        return answer(503, "")
 
     @app.errorhandler(HTTPException)
     def http_error(error: HTTPException) -> ResponseReturnValue:

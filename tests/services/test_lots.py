@@ -62,7 +62,7 @@ def test_the_day_of_the_trip_is_the_day_of_the_lot(
     refused = refusal(session, {**values, "trip_id": trip.id}, today)
 
     assert refused == {
-        "collected_on": "The trip T-2026-014 was on Oct 21, 2026. Leave the day empty to take it over, or name"
+        "collected_on": "The trip T-2026-014 was on 21 Oct 2026. Leave the day empty to take it over, or name"
         " another trip."
     }
 

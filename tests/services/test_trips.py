@@ -58,7 +58,7 @@ def test_a_day_that_does_not_fit_a_lot_is_refused_and_nothing_moves(
         change_trip(session, "Ana Seabra", row=trip, values={"collected_on": dt.date(2026, 11, 1)}, today=today)
 
     assert refused.value.errors == {
-        "collected_on": "Nov 1, 2026 does not fit the lot 2026/1 of this trip: The test would be before the"
+        "collected_on": "1 Nov 2026 does not fit the lot 2026/1 of this trip: The test would be before the"
         " collection on 2026-11-01. Correct one of the dates."
     }
     assert (trip.collected_on, lot.collected_on) == (DAY, DAY)

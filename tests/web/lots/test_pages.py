@@ -212,7 +212,7 @@ def test_the_page_of_a_lot_says_what_it_is_worth_and_where_it_comes_from(client:
     assert "Recalcitrant: dies when dried, cannot be kept" in page
     assert 'href="/populations/1"' in page
     assert "17/2026" in page
-    assert "tested on Nov 1, 2026" in page
+    assert "tested on 1 Nov 2026" in page
 
 
 def test_a_page_of_a_lot_costs_the_same_for_any_history(
