@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 
 from nursery.i18n import format_date
 from nursery.models import Change, Plan, PlanLine
+from nursery.planning.words import Method
 from nursery.services import records
 from nursery.services.planning import adopt_plan, make_plan
 
@@ -244,3 +245,20 @@ def test_comparing_shows_and_exports_what_differs(
     ]
     assert client.get("/plans/compare.xlsx?before=1&after=2").data[:2] == b"PK"
     assert "they are the same plan" in client.get("/plans/compare?before=1&after=1").text
+
+
+def test_a_bed_has_seeds_but_neither_cells_nor_trays(client: Any, session: Session, plan: Plan) -> None:
+    # No protocol of the catalogue sows in a bed yet; the line is stored here as the calculation gives it.
+    line = session.get_one(PlanLine, 1)
+    line.method, line.cells, line.trays, line.cells_sown, line.seeds_per_cell = Method.BAREROOT, 0, 0, 0, None
+    session.commit()
+    page = client.get("/plans/lines/1").text
+    assert re.findall(r"<div><dt>([^<]*)</dt><dd><details", page) == [
+        "Plants wanted",
+        "Plants to plant",
+        "Ready plants needed",
+        "Seeds",
+        "Clean seed",
+        "Ready plants expected",
+        "Chance of enough ready plants",
+    ]
