@@ -37,6 +37,7 @@ def list_page() -> str:
         nursery=request.args.get("nursery", ""),
         choices=[(name, name) for name in found.nurseries],
         is_now=found.week.holds(today()),
+        earlier_week=Week.of(found.earlier[-1].starts_on) if found.earlier else None,
         next_week=Week.of(found.next_task.starts_on) if found.next_task else None,
         here=_here,
         exports=[(name.upper(), _here(found.week, "sowing.export", file_format=name)) for name in ("csv", "xlsx")],

@@ -124,3 +124,31 @@ def test_the_workbook_has_the_same_rows(client: Browser) -> None:
     assert sheet is not None
     assert sheet.max_row == 7
     assert str(sheet["A2"].value) == "2026-11-25 00:00:00"
+
+
+def test_tasks_since_the_plan_lead_to_their_week(
+    client: Browser, session: Session, maker: Maker, today: dt.date
+) -> None:
+    plan = make_kept_plan(session, dt.date(2026, 11, 2))
+    add_line(maker, plan, phases_of(dt.date(2026, 11, 5), *STEPS))
+    session.commit()
+    page = client.get("/sowing").get_data(as_text=True)
+
+    assert "2 tasks were dated between the plan and this week." in page
+    assert '<a href="/sowing?week=2026-W45">Look at week 45</a>' in page
+
+
+def test_queries_do_not_grow_with_the_lines(
+    client: Browser, session: Session, maker: Maker, today: dt.date, count_queries
+) -> None:
+    plan = make_kept_plan(session, today)
+    counts = []
+    for more in (1, 2):
+        for _ in range(more):
+            add_draw(maker, add_line(maker, plan, phases_of(today, *STEPS)), 960, 4_000_000)
+        session.commit()
+        with count_queries(client.application.extensions["nursery_sessions"].kw["bind"]) as statements:
+            assert client.get("/sowing").status_code == 200
+        counts.append(len(statements))
+
+    assert counts[0] == counts[1]
