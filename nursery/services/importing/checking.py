@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from nursery.i18n import gettext as _
+from nursery.services.coordinates import Area
 from nursery.services.importing.book import Book
 from nursery.services.importing.columns import Shape
 from nursery.services.importing.existing import Existing
@@ -19,6 +20,8 @@ from nursery.services.importing.rows import Row
 from nursery.tabular.table import Table
 
 _NUMBERS = (Shape.NUMBER, Shape.WHOLE, Shape.FRACTION, Shape.PERCENT)
+#: Fewer points than these show no pattern.
+_ENOUGH_POINTS = 5
 _DEGREES = (Shape.LATITUDE, Shape.LONGITUDE)
 
 
@@ -68,6 +71,17 @@ def _overlong() -> str:
         "This row has more cells than there are headings. A comma inside a number or a text may have split a cell:"
         " put it in quotation marks, or save the table as an Excel workbook."
     )
+
+
+def file_area(rows: Sequence[Row]) -> Area | None:
+    """Where the middle half of a file's points lie: shows swapped points when nothing is on record yet."""
+    points = [(row.given.get("latitude"), row.given.get("longitude")) for row in rows]
+    known = [(north, east) for north, east in points if north is not None and east is not None]
+    if len(known) < _ENOUGH_POINTS:
+        return None
+    latitudes, longitudes = (sorted(axis) for axis in zip(*known, strict=True))
+    low, high = len(known) // 4, len(known) - 1 - len(known) // 4
+    return latitudes[low], latitudes[high], longitudes[low], longitudes[high]
 
 
 def recognise(kind: Kind, rows: Sequence[Row], existing: Existing) -> None:

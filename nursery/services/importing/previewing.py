@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from nursery.services.importing.book import Book, open_book
-from nursery.services.importing.checking import read_rows, recognise, refuse_rows
+from nursery.services.importing.checking import file_area, read_rows, recognise, refuse_rows
 from nursery.services.importing.existing import Existing
 from nursery.services.importing.kinds import Kind, find_kind
 from nursery.services.importing.matching import heading_test, settle_mapping
@@ -43,6 +43,7 @@ def preview(
     fields = settle_mapping(chosen, table.headings, mapping)
     book = _open_book(session, chosen)
     rows = read_rows(chosen, table, fields, book, today)
+    book.area = book.area or file_area(rows)
     recognise(chosen, rows, Existing(session, chosen, book.species_key))
     refuse_rows(chosen, rows)
     good = [row for row in rows if not row.problems]

@@ -235,6 +235,16 @@ def test_swapped_coordinates_are_noticed_by_the_other_records(desk: Any, basin: 
     assert reason.endswith("Latitude and longitude look swapped: latitude comes first.")
 
 
+def test_swapped_coordinates_are_noticed_by_the_other_rows_of_a_first_file(desk: Any) -> None:
+    rows = "".join(f"P-{n},Name,Quercus suber,38.{n},-8.{n}\n" for n in range(1, 8))
+
+    ((row, column, value, _reason),) = desk.reasons(
+        "populations", f"{HEAD}\n{rows}P-9,Foz,Quercus suber,-8.3,38.3\n"
+    )
+
+    assert (row, column, value) == (9, "latitude", "-8.3")
+
+
 def test_a_row_with_too_many_cells_is_refused(desk: Any) -> None:
     ((row, _column, _value, reason),) = desk.reasons("populations", f"{HEAD}\n{ROW},7\n")
 
