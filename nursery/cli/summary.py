@@ -10,6 +10,7 @@ from nursery.i18n import format_date, format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.models.plans import LineStatus
 from nursery.services.season import Glance, Shortfall, SpeciesForecast, glance_at_season
+from nursery.services.seasons import season_name
 from nursery.services.work_dates import Task, read_tasks
 
 if TYPE_CHECKING:
@@ -112,11 +113,6 @@ def _forecast(species: SpeciesForecast) -> str:
         high=format_number(species.high),
         needed=format_number(species.needed),
     )
-
-
-def season_name(year: int) -> str:
-    """2027 as 2027/28."""
-    return f"{year}/{(year + 1) % 100:02d}"
 
 
 def _listed(texts: Sequence[str], count: int | None = None) -> Iterator[str]:

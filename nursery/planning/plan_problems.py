@@ -46,6 +46,7 @@ def find_problems(
             (lines["status"] == "collect").to_numpy(),
             number=lines["seeds_missing"],
             day=seed.new.closes_on,
+            text=np.where(lines["is_cuttings"], "cuttings", "seed"),
         ),
         _finding("no-origin", ((given["region_code"] == "") & (given["basin"] == "")).to_numpy()),
         _rescued(inputs, row, late | short),

@@ -18,7 +18,8 @@ from nursery.models import PlanLine
 from nursery.models.plans import LineStatus
 from nursery.services.listing import Column, Filter, Listing, choice_options, whole
 from nursery.services.planning import current_plan
-from nursery.services.planning.words import STATUS, season_name
+from nursery.services.planning.words import STATUS
+from nursery.services.seasons import season_name
 
 STATUS_LABELS = {status: label for status, (label, _tone) in STATUS.items()}
 Options = Callable[[Session], Sequence[tuple[str, str]]]

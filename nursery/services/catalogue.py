@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.catalog import SpeciesEntry, load_catalog, with_overrides
+from nursery.catalog import SpeciesEntry, load_catalog, override_fault, with_overrides
 from nursery.models import Override, Species
 
 
@@ -25,7 +25,14 @@ def effective_entries(session: Session, species_ids: Collection[int] | None = No
         values[species_id][figure] = value
     catalog = load_catalog().species
     return {
-        species_id: with_overrides(catalog[key], values[species_id]) if species_id in values else catalog[key]
+        species_id: _with_own(catalog[key], values[species_id]) if species_id in values else catalog[key]
         for species_id, key in session.execute(wanted)
         if key in catalog
     }
+
+
+def _with_own(entry: SpeciesEntry, values: dict[str, Any]) -> SpeciesEntry:
+    """Own figures that a newer catalogue no longer has, or takes, count for nothing; their page says so."""
+    return with_overrides(
+        entry, {path: value for path, value in values.items() if override_fault(entry, path, value) is None}
+    )

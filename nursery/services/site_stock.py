@@ -13,7 +13,8 @@ from nursery.i18n import lazy as _l
 from nursery.models import PlanLine, Site, Species
 from nursery.models.plans import LineStatus
 from nursery.services.listing import Column, Condition, Filter, Listing, choice_options, whole
-from nursery.services.planning.words import STATUS, season_name
+from nursery.services.planning.words import STATUS
+from nursery.services.seasons import season_name
 from nursery.services.stock import SUMS, Forecast, forecast_of, together
 
 

@@ -35,8 +35,8 @@ def register(app: Flask) -> None:
         return answer(403, str(error.description))
 
     @app.errorhandler(OperationalError)
-    def busy(_error: OperationalError) -> ResponseReturnValue:
-        current_app.logger.warning("the database did not answer at %s", request.path, exc_info=True)
+    def busy(error: OperationalError) -> ResponseReturnValue:
+        current_app.logger.warning("the database did not answer at %s: %s", request.path, error)
         g.db.rollback()
         return answer(503, "")
 

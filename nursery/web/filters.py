@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Flask, current_app
 
 from nursery import __version__, i18n
+from nursery.services.seasons import season_name
 from nursery.web.navigation import navigation
 from nursery.web.session import today
 
@@ -27,7 +28,7 @@ def register(app: Flask) -> None:
         month=i18n.month_name,
         short_day=i18n.format_short_day,
         span=lambda days: i18n.format_span(*days),
-        season=season,
+        season=season_name,
     )
 
     @app.context_processor
@@ -40,8 +41,3 @@ def register(app: Flask) -> None:
             "today": today(),
             "product_version": __version__,
         }
-
-
-def season(year: int) -> str:
-    """2027 as 2027/28."""
-    return f"{year}/{(year + 1) % 100:02d}"

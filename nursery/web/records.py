@@ -126,7 +126,7 @@ def detail(pages: RecordPages, record_id: int) -> str:
 
 def new(pages: RecordPages) -> ResponseReturnValue:
     """The form for a new record, or its writing."""
-    if request.method == "GET":
+    if request.method != "POST":
         return form_page(pages, pages.form(data=dict(pages.initial())))
     form = pages.form(request.form)
     row = _try(form, lambda: pages.create(db(), actor(), values=form.values(), today=today()))
@@ -136,7 +136,7 @@ def new(pages: RecordPages) -> ResponseReturnValue:
 def edit(pages: RecordPages, record_id: int) -> ResponseReturnValue:
     """The form for an existing record, or its change; a conflict shows both versions and keeps the typing."""
     row = _get(pages, record_id)
-    if request.method == "GET":
+    if request.method != "POST":
         return form_page(pages, pages.form(obj=row, data={**pages.form.stored(row), "version": row.version}), row)
     form = pages.form(request.form, obj=row, data=pages.form.stored(row))
     try:

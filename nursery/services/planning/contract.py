@@ -13,7 +13,8 @@ from nursery.i18n import gettext as _
 from nursery.models import CollectionNeed, Plan, PlanLine
 from nursery.services.catalogue import effective_entries
 from nursery.services.planning.plans import current_plan
-from nursery.services.planning.words import season_name, sentence
+from nursery.services.planning.words import sentence
+from nursery.services.seasons import season_name
 
 
 def current_plan_as_data(session: Session) -> dict[str, Any]:

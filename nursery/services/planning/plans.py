@@ -31,6 +31,8 @@ def make_plan(session: Session, actor: str, *, today: dt.date, label: str = "") 
     mark = fingerprint(inputs)
     kept = session.scalar(select(Plan).where(Plan.fingerprint == mark).order_by(Plan.id.desc()).limit(1))
     if kept is not None:
+        # Noted, so that changes which do not touch the plan (a remark, say) no longer ask for a new one.
+        auditing.record(session, actor, action="made again", row=kept, details={"fingerprint": mark})
         return kept
     plan = Plan(
         label=label.strip() or _("Plan of %(day)s", day=format_date(today)),

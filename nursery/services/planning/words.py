@@ -10,6 +10,7 @@ from nursery.catalog.vocabulary import protocol_label
 from nursery.i18n import format_date, format_number, lazy
 from nursery.i18n import gettext as _
 from nursery.models.plans import LineStatus
+from nursery.services.seasons import season_name
 
 #: A word and a tone (``ok``, ``waiting``, ``caution``, ``stop``) for each status.
 STATUS = {
@@ -24,31 +25,40 @@ _SENTENCES = {
     "nothing-wanted": (lazy("Nothing is wanted: the site has no area to reckon the density with."), False),
     "late": (lazy("Work would have had to begin on %(day)s: it can no longer be ready in this season."), False),
     "cannot-wait": (
-        lazy("Seed of this species cannot live from its collecting season, ending %(day)s, until sowing."), False
+        lazy("Seed of this species cannot live from its collecting season, ending %(day)s, until sowing."),
+        False,
     ),
     "season-over": (
-        lazy("The seed in hand does not suffice, and the last collecting season before the sowing ended %(day)s."), False
+        lazy("The seed in hand does not suffice, and the last collecting season before sowing ended %(day)s."),
+        False,
     ),
-    "collect": (lazy("%(number)s seeds (or cuttings) are still to be collected, by %(day)s."), False),
+    "collect": (lazy("%(number)s seeds are still to be collected, by %(day)s."), False),
+    "collect-cuttings": (lazy("%(number)s cuttings are still to be taken, by %(day)s."), False),
     "no-origin": (
-        lazy("The site has neither a region of provenance nor a river basin, so no lot can be given to it."), False
+        lazy("The site has neither a region of provenance nor a river basin, so no lot can be given to it."),
+        False,
     ),
     "rescue-protocol": (lazy("A shorter way could still work: %(text)s, beginning by %(day)s."), True),
     "earliest-season": (lazy("The earliest season that works is %(season)s, beginning by %(day)s."), True),
     "seed-elsewhere": (
-        lazy("%(number)s seeds of other origins are in hand: using them needs a decision on origin."), True
+        lazy("%(number)s seeds of other origins are in hand: using them needs a decision on origin."),
+        True,
     ),
     "buy-in": (lazy("%(number)s plants of a lawful origin could be bought in."), True),
     "later-in-window": (lazy("Planting moves to a later day in the window, which opens %(day)s."), False),
-    "outside-window": (lazy("The planting day that was set lies outside the site's window (its edge is %(day)s)."), False),
+    "outside-window": (
+        lazy("The planting day that was set lies outside the site's window, whose edge is %(day)s."),
+        False,
+    ),
     "no-container": (lazy("No container type is recorded, so trays cannot be counted."), False),
     "small-cells": (lazy("The cells are smaller than the %(number)s cm³ advised for this protocol."), False),
-}  # fmt: skip
+}
 
 
 def sentence(problem: dict[str, Any], entry: SpeciesEntry | None = None) -> str:
     """One finding in words; ``entry`` gives the protocol's name."""
-    text, _way_out = _SENTENCES[problem["code"]]
+    code = "collect-cuttings" if problem["text"] == "cuttings" else problem["code"]
+    text, _way_out = _SENTENCES[code]
     day, number = problem["day"], problem["number"]
     return str(text) % {
         "day": format_date(dt.date.fromisoformat(day)) if day else _("an unknown day"),
@@ -63,12 +73,7 @@ def is_way_out(problem: dict[str, Any]) -> bool:
     return _SENTENCES[problem["code"]][1]
 
 
-def season_name(season: int) -> str:
-    """2027 as 2027/28."""
-    return f"{season}/{(season + 1) % 100:02d}"
-
-
 def _protocol(key: str, entry: SpeciesEntry | None) -> str:
-    if entry is None or not key:
-        return key
-    return protocol_label(entry.protocol(key).name)
+    protocols = () if entry is None else entry.protocols
+    # A kept plan may name a protocol that the catalogue has lost since.
+    return next((protocol_label(protocol.name) for protocol in protocols if protocol.key == key), key)

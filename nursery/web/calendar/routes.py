@@ -17,8 +17,9 @@ from nursery.services import calendar
 from nursery.services.calendar import LISTING
 from nursery.services.listing import export_rows, read_page
 from nursery.services.planning import current_plan
-from nursery.services.planning.words import STATUS, season_name
+from nursery.services.planning.words import STATUS
 from nursery.services.season import nearest_season
+from nursery.services.seasons import season_name
 from nursery.tabular.writer import Heading
 from nursery.web.links import address, line_address
 from nursery.web.listing import ListView, read_query, send_table, view_list

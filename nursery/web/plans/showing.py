@@ -17,7 +17,8 @@ from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services.listing import Column
 from nursery.services.planning.lines import Given, Number, chance_text
-from nursery.services.planning.words import STATUS, season_name
+from nursery.services.planning.words import STATUS
+from nursery.services.seasons import season_name
 from nursery.web.listing import ListView
 from nursery.web.plans.blueprint import bp
 

@@ -18,7 +18,7 @@ bp = Blueprint("settings", __name__)
 @bp.route("/settings", methods=["GET", "POST"])
 def page() -> ResponseReturnValue:
     """The defaults, to read and to change."""
-    if request.method == "GET":
+    if request.method != "POST":
         return _show(PreferencesForm(obj=read_preferences(db())))
     form = PreferencesForm(request.form)
     if form.validate():

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from nursery.i18n import gettext as _
 from nursery.models import Draw
-from nursery.services.planning.words import season_name
+from nursery.services.seasons import season_name
 from nursery.services.sowing import WorkRow
 from nursery.tabular.writer import Cell, Heading
 

@@ -118,7 +118,7 @@ def change_figure(record_id: str, figure: str) -> ResponseReturnValue:
     """The form for one figure of one's own, or its writing."""
     view = read_species(db(), record_id)
     shown = _figure(view, figure)
-    if request.method == "GET":
+    if request.method != "POST":
         return _figure_page(view, shown, figure_form(shown))
     form = figure_form(shown, request.form)
     if form.validate():

@@ -7,7 +7,7 @@ from typing import Any
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.services.planning.words import season_name
+from nursery.services.seasons import season_name
 from nursery.services.site_stock import SiteRow
 from nursery.services.stock import Forecast, SeasonStock, StockQuery
 from nursery.tabular.writer import Cell, Heading

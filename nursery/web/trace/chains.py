@@ -11,8 +11,8 @@ from nursery.i18n import gettext as _
 from nursery.models import Draw, Lot
 from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
-from nursery.services.planning.words import season_name
 from nursery.services.populations import STATUS_LABELS
+from nursery.services.seasons import season_name
 from nursery.services.tracing import TargetTrace
 
 Step = dict[str, Any]

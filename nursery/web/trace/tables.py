@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from nursery.i18n import gettext as _
 from nursery.models import Lot
 from nursery.services.lots import MATERIAL_LABELS
-from nursery.services.planning.words import season_name
 from nursery.services.populations import STATUS_LABELS
+from nursery.services.seasons import season_name
 from nursery.services.tracing import ORIGIN_LABELS, LotTrace, TargetTrace
 from nursery.tabular.writer import Cell, Heading
 

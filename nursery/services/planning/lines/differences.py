@@ -16,7 +16,8 @@ from nursery.models import Plan
 from nursery.services.planning.compare import Difference, compare_plans
 from nursery.services.planning.lines.explained import chance_text
 from nursery.services.planning.lines.totals import PlanTotals, plan_totals
-from nursery.services.planning.words import STATUS, season_name
+from nursery.services.planning.words import STATUS
+from nursery.services.seasons import season_name
 from nursery.tabular.writer import Cell, Heading
 
 Kind = Literal["changed", "new", "gone"]

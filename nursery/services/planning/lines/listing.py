@@ -13,7 +13,8 @@ from nursery.models import Draw, PlanLine, Species
 from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services.listing import Column, Filter, Listing, choice_options, whole
-from nursery.services.planning.words import STATUS, season_name
+from nursery.services.planning.words import STATUS
+from nursery.services.seasons import season_name
 
 STATUS_LABELS = {status: label for status, (label, _tone) in STATUS.items()}
 _METHOD_LABELS = {Method(key): label for key, label in METHODS.items()}

@@ -17,7 +17,8 @@ from nursery.models import Draw, PlanLine
 from nursery.services.catalogue import effective_entries
 from nursery.services.listing import Column, ListQuery, export_rows
 from nursery.services.planning.lines.listing import COLUMNS, lines_listing
-from nursery.services.planning.words import season_name, sentence
+from nursery.services.planning.words import sentence
+from nursery.services.seasons import season_name
 from nursery.tabular.writer import Cell, CellKind, Heading
 
 #: Fields in the order of the contract; ``lots`` stands after the grams, ``problems`` at the end.

@@ -101,7 +101,7 @@ def changes_since(session: Session, plan: Plan) -> list[str]:
     """
     made = (
         select(func.max(Change.id))
-        .where(Change.subject == Plan.__tablename__, Change.subject_id == plan.id, Change.action == "made")
+        .where(Change.subject == Plan.__tablename__, Change.subject_id == plan.id, Change.action.like("made%"))
         .scalar_subquery()
     )
     rows = session.execute(
