@@ -39,6 +39,7 @@ def test_a_target_leads_to_lot_trip_population_and_permit(session: Session, make
         (40, second.code, ""),
     ]
     lot = trace.draws[0][1]
+    assert lot.trip is not None
     assert (lot.trip.people, lot.population.region_code) == ("Ana Seabra, Rui Vale", "R1")
     assert trace.draws[1][1].trip is None
 

@@ -131,7 +131,8 @@ def test_a_site_stays_text_whatever_its_name(client: Any, session: Session, make
 
 def test_what_is_not_there_is_not_found(client: Any) -> None:
     for path in (
-        "/trace/targets/9", "/trace/targets/9.csv", "/trace/lots/9", "/trace/lots/9.csv", "/trace/lots/9/draws.csv",
+        "/trace/targets/9", "/trace/targets/9.csv", "/trace/lots/9", "/trace/lots/9.csv",
+        "/trace/lots/9/draws.csv",
     ):  # fmt: skip
         assert client.get(path).status_code == 404
 
