@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from nursery.app import create_app
 from nursery.config import Settings
 from nursery.database import make_engine
+from nursery.services.planning import make_plan
 
 #: The day of `tests/conftest.py`.
 TODAY = dt.date(2026, 11, 25)
@@ -50,6 +51,8 @@ def demo(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     folder = tmp_path_factory.mktemp("pages")
     url = f"sqlite:///{shutil.copy(demo_file, folder / 'demo.sqlite')}"
     engine = make_engine(url)
+    with Session(engine) as session, session.begin():  # two plans, so that there is something to compare
+        make_plan(session, "Ana Seabra", today=TODAY + dt.timedelta(days=1), label="A day later")
     settings = Settings(database_url=url, data_dir=folder, secret_key="for tests only", person="Ana Seabra")
     app = create_app(settings, today=TODAY, testing=True)
     with Session(engine) as session:
