@@ -6,63 +6,15 @@ from collections.abc import Iterator
 
 import pytest
 from flask import Flask
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 from werkzeug.routing import Rule
 
-from nursery.models import (
-    Container,
-    Lot,
-    Nursery,
-    Plan,
-    PlanLine,
-    Population,
-    Site,
-    Species,
-    StoragePlace,
-    Target,
-    Trip,
-)
+from tests.policy.addresses import BY_NAME, values_of
 
-#: What a part of an address stands for, so that real records are asked for.
-BY_NAME = {
-    "population_id": Population.id,
-    "trip_id": Trip.id,
-    "lot_id": Lot.id,
-    "storage_place_id": StoragePlace.id,
-    "place_id": StoragePlace.id,
-    "site_id": Site.id,
-    "nursery_id": Nursery.id,
-    "container_id": Container.id,
-    "target_id": Target.id,
-    "plan_id": Plan.id,
-    "other_id": Plan.id,
-    "line_id": PlanLine.id,
-    "species_id": Species.id,
-    "key": Species.key,
-    "species_key": Species.key,
-}
-#: Words that some addresses take, for those that no record stands for.
-WORDS = {
-    "kind": "lots", "name": "sowing", "figure": "seed.purity", "path": "seed.purity", "table": "lots",
-    "filename": "nursery.css", "season": 2027, "locale": "pt",
-}  # fmt: skip
 NASTY = (
     "?page=zz&sort=nonsense&after=%00&q=%27%22%3C%E2%80%AE&season=-1&species=999999&status=none&week=2026-99"
     "&lot=1e9&from=0000-00-00&year=99999999999999999999"
 )
-
-
-def values_of(rule: Rule, session: Session) -> dict[str, object]:
-    return {name: value_of(name, rule, session) for name in rule.arguments}
-
-
-def value_of(name: str, rule: Rule, session: Session) -> object:
-    choices = getattr(rule._converters[name], "items", None)
-    if choices:  # one of a few words
-        return min(choices)
-    column = BY_NAME.get(name)
-    return WORDS.get(name, 1) if column is None else session.scalar(select(column).limit(1))
 
 
 def pages(app: Flask, session: Session) -> Iterator[tuple[Rule, str]]:
