@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
@@ -20,6 +21,24 @@ from nursery.models import Container, Lot, Nursery, Population, Site, Species, S
 
 #: The day on which all tests happen.
 TODAY = dt.date(2026, 11, 25)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the browser tests out where there is no Chromium; where one was promised they run, and would fail."""
+    driven = [item for item in items if item.get_closest_marker("browser")]
+    promised = os.environ.get("CI") or os.environ.get("NURSERY_CHROMIUM")
+    if driven and not promised and not has_chromium():
+        config.hook.pytest_deselected(items=driven)
+        items[:] = [item for item in items if item not in driven]
+
+
+def has_chromium() -> bool:
+    from tests.browser.chromium import find_chromium  # only where browser tests were collected
+
+    try:
+        return bool(find_chromium())
+    except AssertionError:
+        return False
 
 
 @pytest.fixture(autouse=True)
