@@ -7,6 +7,7 @@ and services need no web framework to speak a person's language.
 from __future__ import annotations
 
 import datetime as dt
+import decimal
 import io
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -84,11 +85,22 @@ def lazy(message: str) -> LazyProxy:
 
 
 def format_number(value: float | None, digits: int = 0) -> str:
-    """A number with the locale's separators and at most ``digits`` decimals; empty for None."""
+    """A number with the locale's separators and at most ``digits`` decimals; empty for None.
+
+    What has too many digits to be written out comes in powers of ten.
+    """
     if value is None:
         return ""
     pattern = "#,##0" + ("." + "#" * digits if digits else "")
-    return str(numbers.format_decimal(value, format=pattern, locale=_babel_locale()))
+    try:
+        return str(numbers.format_decimal(value, format=pattern, locale=_babel_locale()))
+    except decimal.InvalidOperation:
+        return format_scientific(value)
+
+
+def format_scientific(value: float) -> str:
+    """A number in powers of ten, with six figures at most."""
+    return str(numbers.format_scientific(decimal.Decimal(value), format="0.#####E0", locale=_babel_locale()))
 
 
 def format_percent(value: float | None, digits: int = 0) -> str:
@@ -96,7 +108,10 @@ def format_percent(value: float | None, digits: int = 0) -> str:
     if value is None:
         return ""
     pattern = "#,##0" + ("." + "#" * digits if digits else "") + " %"
-    return str(numbers.format_percent(value, format=pattern, locale=_babel_locale()))
+    try:
+        return str(numbers.format_percent(value, format=pattern, locale=_babel_locale()))
+    except decimal.InvalidOperation:
+        return f"{format_scientific(value * 100)} %"
 
 
 def format_date(value: dt.date | None, style: str = "medium") -> str:

@@ -44,6 +44,7 @@ def _run_assurance(
 ASSURANCE = Calculator(
     name="assurance",
     title=_l("How many to start, to be sure enough"),
+    question=_l("How many must be started, to have enough with the chance asked for?"),
     fields=(
         Whole("wanted", _l("Ready plants wanted"), bounds=bounds.PLANTS),
         Fraction("assurance", _l("Assurance"), bounds=bounds.CHANCE, help=_l("The chance of having enough.")),
@@ -88,4 +89,10 @@ ASSURANCE = Calculator(
     ),
     source=_l("Beta-binomial distribution for one stage; numerical integration over the stages."),
     run=_run_assurance,
+    example={
+        "wanted": 800,
+        "assurance": 0.9,
+        "stages": [{"mean": 0.7, "weight": 40}, {"mean": 0.92, "weight": 60}, {"mean": 0.95, "weight": 100}],
+        "seeds_per_cell": 2,
+    },
 )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 from babel.support import LazyProxy
@@ -16,25 +18,36 @@ from nursery.services.calculators.fields import Field
 
 @dataclass(frozen=True)
 class Result:
-    """One number that comes out; ``kind`` as for fields."""
+    """One number that comes out; ``kind`` as for fields. A list of records has ``columns``."""
 
     name: str
     label: LazyProxy
     kind: str = "number"
     unit: str = ""
+    columns: tuple[Result, ...] = ()
+
+    def describe(self) -> dict[str, Any]:
+        """The result as plain values."""
+        described = {"name": self.name, "label": str(self.label), "kind": self.kind, "unit": self.unit}
+        return {**described, "columns": [one.describe() for one in self.columns]} if self.columns else described
 
 
 @dataclass(frozen=True)
 class Calculator:
-    """``run`` takes the values by field name and gives plain JSON values by result name."""
+    """``run`` takes the values by field name and gives plain JSON values by result name.
+
+    ``question`` is what it answers, in one sentence; ``example`` is an input of invented values to try it with.
+    """
 
     name: str
     title: LazyProxy
+    question: LazyProxy
     fields: tuple[Field, ...]
     results: tuple[Result, ...]
     formula: LazyProxy
     source: LazyProxy
     run: Callable[..., dict[str, Any]]
+    example: Mapping[str, Any]
 
     def calculate(self, given: Mapping[str, Any]) -> dict[str, Any]:
         """The results for an input; `Invalid` with a message for each wrong field."""
@@ -52,21 +65,37 @@ class Calculator:
                 }
             ) from out_of_reach
 
+    def understand(self, given: Mapping[str, Any]) -> dict[str, Any]:
+        """Every value of an input as it is understood, defaults among them, as plain JSON values."""
+        return {name: _plain(value) for name, value in read_fields(self.fields, given).items()}
+
     def describe(self) -> dict[str, Any]:
         """The calculator as plain values, in the language now in force."""
         return {
             "name": self.name,
             "title": str(self.title),
+            "question": str(self.question),
             "formula": str(self.formula),
             "source": str(self.source),
             "fields": [describe_field(field) for field in self.fields],
-            "results": [
-                {"name": one.name, "label": str(one.label), "kind": one.kind, "unit": one.unit}
-                for one in self.results
-            ],
+            "results": [one.describe() for one in self.results],
+            "example": dict(self.example),
         }
 
 
 def _argument(name: str) -> str:
     """Field names that Python keeps for itself get an underscore."""
     return f"{name}_" if name == "from" else name
+
+
+def _plain(value: Any) -> Any:
+    """A value as JSON holds it."""
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, StrEnum):
+        return str(value)
+    if isinstance(value, list):
+        return [_plain(one) for one in value]
+    if isinstance(value, dict):
+        return {name: _plain(one) for name, one in value.items()}
+    return value

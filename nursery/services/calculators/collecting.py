@@ -42,6 +42,7 @@ def _run_mothers(*, weights: list[float], kind: Kind, sexes: list[Sex] | None) -
 COLLECTION = Calculator(
     name="collection",
     title=_l("Fruit and mother plants for a quantity of seed"),
+    question=_l("How much fruit, from how many plants, gives so many seeds?"),
     fields=(
         Number("seeds", _l("Pure seeds needed"), bounds=Bounds(0, 10_000_000_000)),
         Number("tsw_g", _l("Thousand-seed weight"), unit="g", bounds=bounds.TSW_G),
@@ -80,11 +81,19 @@ COLLECTION = Calculator(
         " Success technical protocol §9."
     ),
     run=_run_collection,
+    example={
+        "seeds": 6000,
+        "tsw_g": 24,
+        "purity": 0.95,
+        "extraction_yield": 0.12,
+        "fruit_kg_per_mother": 4.5,
+    },
 )
 
 MOTHERS = Calculator(
     name="mothers",
     title=_l("How many mothers a lot is worth"),
+    question=_l("To how many equal mothers does a lot of unequal shares come?"),
     fields=(
         Items(
             "weights",
@@ -92,13 +101,24 @@ MOTHERS = Calculator(
             item=Number("weight", _l("Weight")),
             help=_l("In any unit: grams in her bag, cuttings, plants."),
         ),
-        Choice("kind", _l("Seed or clones"), choices=Kind),
+        Choice(
+            "kind",
+            _l("Seed or clones"),
+            choices=Kind,
+            labels={Kind.SEED: _l("Seed"), Kind.CLONE: _l("Clones, such as cuttings")},
+        ),
         Items(
             "sexes",
             _l("Sex of each mother"),
-            item=Choice("sex", _l("Sex"), choices=Sex),
+            item=Choice(
+                "sex",
+                _l("Sex"),
+                choices=Sex,
+                labels={Sex.MALE: _l("male"), Sex.FEMALE: _l("female")},
+                also={"m": Sex.MALE, "f": Sex.FEMALE},
+            ),
             default=None,
-            help=_l("For species with male and female plants, such as willows and poplars."),
+            help=_l("m or f, for species with male and female plants, such as willows and poplars."),
         ),
     ),
     results=(
@@ -116,4 +136,5 @@ MOTHERS = Calculator(
         "Group coancestry of unrelated, non-inbred parents; status number after Lindgren et al. 1996, from memory."
     ),
     run=_run_mothers,
+    example={"weights": [120, 85, 60, 240, 95], "kind": "seed"},
 )

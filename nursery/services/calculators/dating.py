@@ -32,6 +32,7 @@ def _run_schedule(*, plant_on: dt.date, phases: list[dict[str, Any]]) -> dict[st
 SCHEDULE = Calculator(
     name="schedule",
     title=_l("Dates backward from planting"),
+    question=_l("When must each step begin, so that the plants are ready on the planting day?"),
     fields=(
         Date("plant_on", _l("Planting day")),
         Items(
@@ -57,7 +58,17 @@ SCHEDULE = Calculator(
         ),
     ),
     results=(
-        Result("phases", _l("Phases with start, end and days of waiting"), "list"),
+        Result(
+            "phases",
+            _l("Phases with start, end and days of waiting"),
+            "list",
+            columns=(
+                Result("name", _l("Phase"), "text"),
+                Result("start", _l("Start"), "date"),
+                Result("end", _l("End"), "date"),
+                Result("wait_days", _l("Days of waiting at its end"), "whole"),
+            ),
+        ),
         Result("start", _l("First day"), "date"),
     ),
     formula=_l(
@@ -69,4 +80,14 @@ SCHEDULE = Calculator(
         "Common practice; checked against the pretreatment dates of Forest Research's Seed Storage database."
     ),
     run=_run_schedule,
+    example={
+        "plant_on": "2027-11-15",
+        "phases": [
+            {"name": "warm stratification", "days": 28},
+            {"name": "cold stratification", "days": 84},
+            {"name": "emergence", "days": 21, "months": [3, 4]},
+            {"name": "growing", "days": 180},
+            {"name": "hardening", "days": 30},
+        ],
+    },
 )

@@ -6,8 +6,9 @@ import datetime as dt
 import json
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass
+from dataclasses import field as declared
 from enum import StrEnum
 from typing import Any, ClassVar, TypeVar
 
@@ -153,16 +154,22 @@ class Flag(Field):
 
 @dataclass(frozen=True)
 class Choice(Field):
-    """One of the codes of an enumeration."""
+    """One of the codes of an enumeration, in small or capital letters.
+
+    ``labels`` are what people read for the codes, ``also`` other words that are taken for them.
+    """
 
     choices: type[StrEnum] = REQUIRED
+    labels: Mapping[Any, LazyProxy] = declared(default_factory=dict)
+    also: Mapping[str, StrEnum] = declared(default_factory=dict)
 
     kind = "choice"
 
     def read(self, value: Any) -> StrEnum:
         """The member."""
+        word = value.strip().casefold() if isinstance(value, str) else ""
         try:
-            return self.choices(value)
+            return self.choices(self.also.get(word, word))
         except ValueError:
             known = ", ".join(f"“{choice}”" for choice in self.choices)
             raise Refused(

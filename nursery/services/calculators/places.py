@@ -29,6 +29,7 @@ def _run_distance(*, from_: list[float], to: list[float]) -> dict[str, Any]:
 DISTANCE = Calculator(
     name="distance",
     title=_l("Distance between two places"),
+    question=_l("How far apart are a stand and a planting site?"),
     fields=(
         Items("from", _l("From: latitude, longitude"), unit="°", item=_DEGREES, least=2, most=2),
         Items("to", _l("To: latitude, longitude"), unit="°", item=_DEGREES, least=2, most=2),
@@ -37,4 +38,5 @@ DISTANCE = Calculator(
     formula=_l("Length of the shortest line on the WGS 84 ellipsoid."),
     source=_l("Karney's geodesic algorithm, as in PROJ."),
     run=_run_distance,
+    example={"from": [40.118, -7.342], "to": [39.876, -7.505]},
 )

@@ -70,6 +70,7 @@ def _run_moisture(*, empty_g: float, fresh_g: float, dry_g: float) -> dict[str, 
 SEED_LOT = Calculator(
     name="seed-lot",
     title=_l("What a seed lot holds"),
+    question=_l("How much of a lot is seed that will grow?"),
     fields=(
         Fraction("purity", _l("Purity")),
         Fraction("germination", _l("Germination")),
@@ -86,11 +87,13 @@ SEED_LOT = Calculator(
     ),
     source=_l("Common practice; pure live seed as in the Rangelands Gateway glossary."),
     run=_run_seed_lot,
+    example={"purity": 0.92, "germination": 0.78, "tsw_g": 17.5},
 )
 
 SEED_WEIGHT = Calculator(
     name="seed-weight",
     title=_l("Thousand-seed weight from replicates"),
+    question=_l("What do a thousand seeds weigh, and do the replicates agree?"),
     fields=(
         Items(
             "replicates_g",
@@ -118,11 +121,13 @@ SEED_WEIGHT = Calculator(
         "Variance formula: AOSA Rules, Appendix 4 tutorial, FRSA 2001. Limits from memory of the testing rules."
     ),
     run=_run_seed_weight,
+    example={"replicates_g": [1.71, 1.68, 1.74, 1.7, 1.66, 1.73, 1.69, 1.72], "seeds_per_replicate": 100},
 )
 
 GERMINATION_TEST = Calculator(
     name="germination-test",
     title=_l("Germination test"),
+    question=_l("How well does a lot germinate, and do the replicates agree?"),
     fields=(
         Items(
             "counts",
@@ -151,11 +156,13 @@ GERMINATION_TEST = Calculator(
         " formula, from memory."
     ),
     run=_run_germination,
+    example={"counts": [78, 84, 81, 75], "seeds_per_replicate": 100},
 )
 
 MOISTURE = Calculator(
     name="moisture",
     title=_l("Moisture content"),
+    question=_l("How moist is the seed?"),
     fields=(
         Number("empty_g", _l("Empty container"), unit="g", bounds=bounds.GRAMS),
         Number("fresh_g", _l("Container with fresh seed"), unit="g", bounds=bounds.GRAMS_ABOVE_0),
@@ -165,4 +172,5 @@ MOISTURE = Calculator(
     formula=_l("(Fresh − dry) ÷ (fresh − empty container) × 100."),
     source=_l("Center for Plant Conservation, academy."),
     run=_run_moisture,
+    example={"empty_g": 12.41, "fresh_g": 17.46, "dry_g": 17.02},
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from nursery.catalog.vocabulary import METHODS
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
@@ -77,6 +78,7 @@ def _run_bed_sowing(**given: Any) -> dict[str, Any]:
 CELL_FILL = Calculator(
     name="cell-fill",
     title=_l("Empty and filled cells"),
+    question=_l("How many cells stay empty, and how many must be thinned?"),
     fields=(
         Fraction("germination", _l("Germination"), help=_l("Chance that one seed gives a seedling.")),
         Whole("seeds_per_cell", _l("Seeds per cell"), bounds=bounds.SEEDS_PER_CELL),
@@ -93,12 +95,14 @@ CELL_FILL = Calculator(
     ),
     source=_l("Binomial chances; the 95 % rule of Roy 1957, quoted in Schubert & Fowells, USDA Forest Service."),
     run=_run_cell_fill,
+    example={"germination": 0.72, "seeds_per_cell": 2},
 )
 
 _SURVIVAL_HELP = _l("1 when nothing is lost.")
 SOWING = Calculator(
     name="sowing",
     title=_l("From plants wanted back to seed"),
+    question=_l("How many cells, trays and grams of seed do so many plants take?"),
     fields=(
         Whole(
             "plants",
@@ -106,7 +110,7 @@ SOWING = Calculator(
             bounds=bounds.PLANTS,
             help=_l("Survivors, if field survival is below 1."),
         ),
-        Choice("method", _l("Method"), choices=Method),
+        Choice("method", _l("Method"), choices=Method, labels=METHODS),
         Fraction(
             "germination", _l("Germination"), bounds=bounds.POSITIVE, help=_l("For cuttings, the part that roots.")
         ),
@@ -165,11 +169,31 @@ SOWING = Calculator(
     ),
     source=_l("The chain is common practice of container nurseries; cells fill as in the calculator “cell-fill”."),
     run=_run_sowing,
+    example={
+        "plants": 1200,
+        "method": "direct",
+        "germination": 0.65,
+        "emergence": 0.9,
+        "establishment": 0.92,
+        "hardening": 0.97,
+        "cull": 0.08,
+        "handling_loss": 0.02,
+        "field_survival": 0.75,
+        "seeds_per_cell": "auto",
+        "cells_per_tray": 54,
+        "tsw_g": 24,
+        "purity": 0.95,
+        "spare_trays": 1,
+        "cost_seed": 0.02,
+        "cost_thin": 0.03,
+        "cost_cell": 0.25,
+    },
 )
 
 BED_SOWING = Calculator(
     name="bed-sowing",
     title=_l("Seed for open beds"),
+    question=_l("How much seed do open beds take for so many plants per m²?"),
     fields=(
         Number("density_per_m2", _l("Plants wanted per m²"), unit="1/m²", bounds=Bounds(0, 100_000)),
         Fraction("germination", _l("Germination"), bounds=bounds.POSITIVE),
@@ -189,4 +213,12 @@ BED_SOWING = Calculator(
     ),
     source=_l("Usual formula of bareroot nursery manuals, from memory."),
     run=_run_bed_sowing,
+    example={
+        "density_per_m2": 120,
+        "germination": 0.7,
+        "purity": 0.93,
+        "tsw_g": 62,
+        "survival": 0.8,
+        "area_m2": 24,
+    },
 )

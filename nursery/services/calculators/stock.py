@@ -67,6 +67,7 @@ _CONFIDENCE = Fraction("confidence", _l("Confidence"), bounds=bounds.CHANCE, def
 INVENTORY = Calculator(
     name="inventory",
     title=_l("Stock from a sample of trays"),
+    question=_l("How many plants stand in the nursery, counted from a sample of trays?"),
     fields=(
         Items(
             "sample_counts",
@@ -108,11 +109,13 @@ INVENTORY = Calculator(
         " Reclamation, Mining & Safety; finite correction from memory."
     ),
     run=_run_inventory,
+    example={"sample_counts": [47, 51, 44, 49, 52, 40, 48, 50], "frame_size": 160},
 )
 
 SURVIVAL = Calculator(
     name="survival",
     title=_l("Survival after planting"),
+    question=_l("What part of the planted trees lives, and how sure is that?"),
     fields=(
         Whole("alive", _l("Alive"), bounds=bounds.PLANTS),
         Whole(
@@ -130,4 +133,5 @@ SURVIVAL = Calculator(
     ),
     source=_l("Wilson's formula, from memory; checked against statsmodels."),
     run=_run_survival,
+    example={"alive": 168, "planted": 220},
 )

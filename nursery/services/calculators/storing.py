@@ -29,6 +29,7 @@ _CONSTANT = Bounds(-10, 30)
 STORAGE = Calculator(
     name="storage",
     title=_l("Viability in storage"),
+    question=_l("How much of a lot will still live after so long in store?"),
     fields=(
         Number(
             "moisture_pct", _l("Moisture content"), unit="%", bounds=Bounds(0.1, 99), help=_l("Of fresh weight.")
@@ -60,7 +61,8 @@ STORAGE = Calculator(
     ),
     source=_l(
         "Ellis & Roberts 1980, Annals of Botany 45:13–30. Universal CH and CQ: Dickie et al. 1990, Annals"
-        " of Botany 65:197–204, read second-hand."
+        " of Botany 65:197–204, read second-hand. KE and CW of the example: onion, from memory."
     ),
     run=_run_storage,
+    example={"moisture_pct": 8, "temperature_c": 5, "days": 1095, "viability": 0.94, "ke": 6.975, "cw": 3.47},
 )
