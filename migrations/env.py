@@ -22,7 +22,6 @@ def run(connection: Connection) -> None:
         target_metadata=Base.metadata,
         render_as_batch=True,
         compare_type=True,
-        compare_server_default=True,
         render_item=render_item,
     )
     with context.begin_transaction():

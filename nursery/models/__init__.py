@@ -1,17 +1,24 @@
 """The tables. Constraints live here and in the migrations; permissions and writing live in services."""
 
+from nursery.models.attachments import Attachment
 from nursery.models.audit import Change
+from nursery.models.bags import Bag
 from nursery.models.base import Base
+from nursery.models.evidence import Evidence
 from nursery.models.lots import Lot, StoragePlace
+from nursery.models.movements import Movement
+from nursery.models.permits import Permit, PermitLine
 from nursery.models.places import Container, Nursery, Population, Site
 from nursery.models.plans import CollectionNeed, Draw, Plan, PlanLine
 from nursery.models.preferences import Preferences
+from nursery.models.seed_tests import SeedTest
 from nursery.models.species import Override, Species
 from nursery.models.targets import Target
 from nursery.models.trips import Trip
 from nursery.models.uploads import Upload
 
 __all__ = [
-    "Base", "Change", "CollectionNeed", "Container", "Draw", "Lot", "Nursery", "Override", "Plan", "PlanLine",
-    "Population", "Preferences", "Site", "Species", "StoragePlace", "Target", "Trip", "Upload",
+    "Attachment", "Bag", "Base", "Change", "CollectionNeed", "Container", "Draw", "Evidence", "Lot", "Movement",
+    "Nursery", "Override", "Permit", "PermitLine", "Plan", "PlanLine", "Population", "Preferences", "SeedTest",
+    "Site", "Species", "StoragePlace", "Target", "Trip", "Upload",
 ]  # fmt: skip
