@@ -1,0 +1,1 @@
+"""Journeys and looks through a real Chromium."""

@@ -1,0 +1,92 @@
+"""Addresses of all pages. A new route is among them by itself; give an example here if it names a new kind of record."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+from werkzeug.routing import Rule
+
+from nursery.models import (
+    CollectionNeed,
+    Container,
+    Lot,
+    Nursery,
+    Plan,
+    PlanLine,
+    Population,
+    Site,
+    Species,
+    StoragePlace,
+    Target,
+    Trip,
+    Upload,
+)
+from nursery.web import CAPABILITIES
+from tests.browser.serving import Served
+
+#: The record of each capability's ``record_id``, and those of arguments that name their record themselves.
+RECORDS = {
+    "containers": Container.id, "lots": Lot.id, "needs": CollectionNeed.id, "nurseries": Nursery.id,
+    "plans": Plan.id, "plans.line": PlanLine.id, "populations": Population.id, "sites": Site.id,
+    "species": Species.key, "storage": StoragePlace.id, "targets": Target.id, "trips": Trip.id,
+    "lot_id": Lot.id, "site_id": Site.id, "target_id": Target.id, "upload_id": Upload.id, "plan_id": Plan.id,
+}  # fmt: skip
+#: Pages that look different when asked for something special: endpoint and questions.
+SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
+    ("imports.preview", {"upload_id": 2}),  # a row of it is refused
+    ("lots.list_page", {"q": "nothing is called this"}), ("lots.list_page", {"archived": "all", "sort": "-code"}),
+    ("trips.detail", {"record_id": 1}), ("trips.list_page", {"archived": "yes"}),
+    ("targets.list_page", {"q": "quercus"}), ("targets.new", {"site": 1, "species": 1}),
+    ("search.page", {"q": "quercus"}), ("search.page", {"q": "nothing is called this"}),
+    ("trace.page", {"q": "quercus"}), ("trace.page", {"q": "nothing is called this"}),
+    ("plans.current", {"status": "short"}), ("plans.detail", {"record_id": 2}),
+    ("plans.compare", {"before": 1, "after": 1}),
+    ("sowing.list_page", {"week": "2027-W05"}), ("sowing.list_page", {"week": "2031-W05"}),
+    ("calendar.page", {"season": 2028}), ("calendar.page", {"season": 2040}),
+    ("species.list_page", {"q": "nothing is called this"}),
+)  # fmt: skip
+WORDS = {"figure": "seed.purity", "name": "sowing"}
+
+
+def blueprint(capability: str) -> str:
+    """Name of the blueprint, with which its endpoints begin."""
+    name: str = import_module(f"nursery.web.{capability}").bp.name
+    return name
+
+
+def pages_of(capability: str, served: Served) -> list[str]:
+    """An address for each route of a capability that can be looked at, files included."""
+    with served.session() as session:
+        return [
+            served.address(rule.endpoint, **{name: example(name, rule, session) for name in rule.arguments})
+            for rule in served.app.url_map.iter_rules()
+            if rule.endpoint.startswith(f"{blueprint(capability)}.") and "GET" in (rule.methods or ())
+        ]
+
+
+def special_pages(served: Served) -> list[str]:
+    """Addresses of pages that look different when asked for something special."""
+    return [served.address(endpoint, **asked) for endpoint, asked in SPECIAL]
+
+
+def lists(served: Served) -> list[str]:
+    """Pages that need no record, and so are there on the first day; forms look as on any day."""
+    return [
+        served.address(rule.endpoint)
+        for rule in served.app.url_map.iter_rules()
+        if not rule.arguments and rule.methods == {"GET", "HEAD", "OPTIONS"} and not rule.rule.startswith("/api/")
+    ]
+
+
+def example(name: str, rule: Rule, session: Session) -> object:
+    """A value for one part of an address: the first record, or one of the words it takes."""
+    choices = getattr(rule._converters[name], "items", None)
+    if choices:
+        return min(choices)
+    area = rule.endpoint.split(".")[0]
+    for key in (name, rule.endpoint, area) if name == "record_id" else (name,):
+        if key in RECORDS:
+            return session.scalar(select(RECORDS[key]).order_by(RECORDS[key]).limit(1))
+    return WORDS.get(name, 1)
