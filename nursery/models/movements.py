@@ -74,7 +74,7 @@ def _only_added(table: Table) -> None:
         event.listen(
             table,
             "after_create",
-            DDL(
+            DDL(  # type: ignore[no-untyped-call]
                 f"CREATE TRIGGER {table.name}_no_{verb.lower()} BEFORE {verb} ON {table.name} "
                 f"BEGIN SELECT RAISE(ABORT, 'the ledger is only added to'); END"
             ).execute_if(dialect="sqlite"),
@@ -82,7 +82,7 @@ def _only_added(table: Table) -> None:
     event.listen(
         table,
         "after_create",
-        DDL(
+        DDL(  # type: ignore[no-untyped-call]
             f"CREATE FUNCTION {table.name}_only_added() RETURNS trigger LANGUAGE plpgsql AS "
             f"$$ BEGIN RAISE EXCEPTION 'the ledger is only added to'; END $$; "
             f"CREATE TRIGGER {table.name}_only_added BEFORE UPDATE OR DELETE ON {table.name} "

@@ -7,7 +7,7 @@ from sqlalchemy.orm import joinedload
 from nursery.i18n import lazy as _l
 from nursery.models import Lot
 from nursery.services.lots import LISTING, change_lot, create_lot
-from nursery.web.lots import facts
+from nursery.web.lots import facts, parts
 from nursery.web.lots.forms import LotForm
 from nursery.web.records import RecordPages, Words, build
 
@@ -27,7 +27,7 @@ PAGES = RecordPages(
         joinedload(Lot.storage_place),
     ),
     facts=facts.identity,
-    context=facts.context,
+    context=parts.context,
     initial=facts.initial,
     detail_template="lots/detail.html",
     words=Words(

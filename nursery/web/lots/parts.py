@@ -1,0 +1,17 @@
+"""What a lot's page shows beyond the lot itself; each part brings its own values and its own template."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from nursery.models import Lot
+from nursery.web.lots import facts
+
+#: Parts in the order of the page: a function that reads a part's values.
+PARTS: tuple[Callable[[Lot], dict[str, Any]], ...] = (facts.context,)
+
+
+def context(row: Lot) -> dict[str, Any]:
+    """Values of all parts."""
+    return {key: value for part in PARTS for key, value in part(row).items()}
