@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from nursery.models import Lot
 from nursery.web.lots import facts
 
 #: Parts in the order of the page: a function that reads a part's values.
-PARTS: tuple[Callable[[Lot], dict[str, Any]], ...] = (facts.context,)
+PARTS: tuple[Callable[[Lot], Mapping[str, Any]], ...] = (facts.context,)
 
 
 def context(row: Lot) -> dict[str, Any]:
