@@ -1,4 +1,7 @@
-"""Addresses of all pages. A new route is among them by itself; give an example here if it names a new kind of record."""
+"""Addresses of all pages, found by themselves.
+
+A new route whose address names a new kind of record needs an example here.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,6 @@ from nursery.models import (
     Trip,
     Upload,
 )
-from nursery.web import CAPABILITIES
 from tests.browser.serving import Served
 
 #: The record of each capability's ``record_id``, and those of arguments that name their record themselves.

@@ -6,7 +6,6 @@ import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 from playwright.sync_api import Browser, sync_playwright
 
@@ -19,16 +18,14 @@ FLAGS = (
 
 
 def find_chromium() -> str:
-    """Path of the program that ``NURSERY_CHROMIUM`` names, else the usual one; tells the remedy when there is none."""
+    """Path of the program that ``NURSERY_CHROMIUM`` names, else of the usual one; without one, the remedy."""
     named = os.environ.get("NURSERY_CHROMIUM")
     if named:
         found = shutil.which(named)
         remedy = f"NURSERY_CHROMIUM is {named!r}, which is no program here: correct it."
     else:
-        found = USUAL if Path(USUAL).exists() else shutil.which("chromium") or shutil.which("google-chrome")
-        remedy = (
-            "The browser tests need Chromium: install Debian's package chromium, or let NURSERY_CHROMIUM name one."
-        )
+        found = shutil.which(USUAL) or shutil.which("chromium")
+        remedy = "The browser tests need Chromium: install Debian's chromium, or let NURSERY_CHROMIUM name one."
     assert found, remedy
     return found
 

@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from nursery.app import create_app
-from nursery.config import Settings
 from tests.browser.chromium import running_chromium
 from tests.browser.looking import NARROW, WIDE
 from tests.browser.seasons import after_some_use, with_catalogue
 from tests.browser.serving import Served, serving
-from tests.conftest import TODAY
 
 #: A step that takes longer than this many milliseconds has failed.
 PATIENCE = 15_000
@@ -29,37 +24,24 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., Served]]:
-    """``serve(file)`` serves a copy of that database."""
-    with ExitStack() as stack:
-
-        def start(file: Path, *, demo: bool = False) -> Served:
-            folder = tmp_path_factory.mktemp("served")
-            url = f"sqlite:///{shutil.copy(file, folder / 'nursery.sqlite')}"
-            settings = Settings(
-                database_url=url, data_dir=folder, secret_key="for tests only", person="Ana Seabra", demo=demo
-            )
-            return stack.enter_context(serving(create_app(settings, today=TODAY)))
-
-        yield start
-
-
-@pytest.fixture(scope="session")
-def demo_season(serve: Callable[..., Served], demo_file: Path) -> Served:
+def demo_season(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The demo season, for tests that change nothing."""
-    return serve(demo_file, demo=True)
+    with serving(demo_file, tmp_path_factory.mktemp("served"), demo=True) as served:
+        yield served
 
 
 @pytest.fixture
-def own_demo(serve: Callable[..., Served], demo_file: Path) -> Served:
+def own_demo(demo_file: Path, tmp_path: Path) -> Iterator[Served]:
     """A demo season of the test's own."""
-    return serve(demo_file, demo=True)
+    with serving(demo_file, tmp_path, demo=True) as served:
+        yield served
 
 
 @pytest.fixture
-def empty_nursery(serve: Callable[..., Served], set_up_file: Path) -> Served:
+def own_nursery(set_up_file: Path, tmp_path: Path) -> Iterator[Served]:
     """A nursery on its first day."""
-    return serve(set_up_file)
+    with serving(set_up_file, tmp_path) as served:
+        yield served
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ _TOO_WIDE = """() => {
   if (document.documentElement.scrollWidth <= room) return []
   return [...document.querySelectorAll("body *")]
     .filter(e => e.getBoundingClientRect().right > room + 0.5)
-    .map(e => e.tagName.toLowerCase() + (e.className && e.className.baseVal === undefined ? "." + e.className : ""))
+    .map(e => `${e.tagName.toLowerCase()}.${e.getAttribute("class") || ""}`)
     .slice(0, 5)
 }"""
 #: Explanations close each other by their name, so the name goes first. The menu is the same on every page.

@@ -41,7 +41,7 @@ def with_catalogue(empty: Path, folder: Path) -> Path:
 
 
 def after_some_use(demo: Path, folder: Path) -> Path:
-    """The demo season with an own figure, a plan that differs, an archived trip, and files imported and waiting."""
+    """The demo season with an own figure, a second plan, an archived trip, and files imported and waiting."""
     file = Path(shutil.copy(demo, folder / "nursery.sqlite"))
     with opened(f"sqlite:///{file}") as session:
         set_figure(

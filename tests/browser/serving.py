@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import shutil
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 
 from flask import Flask, url_for
 from sqlalchemy.orm import Session
 from waitress.server import create_server
 from waitress.wasyncore import close_all
+
+from nursery.app import create_app
+from nursery.config import Settings
+from tests.conftest import TODAY
 
 
 @dataclass(frozen=True)
@@ -32,8 +38,17 @@ class Served:
 
 
 @contextmanager
-def serving(app: Flask) -> Iterator[Served]:
-    """Serve on a free port of this machine until the block ends."""
+def serving(file: Path, folder: Path, *, demo: bool = False) -> Iterator[Served]:
+    """Serve a copy of this database on a free port of this machine until the block ends."""
+    copy = shutil.copy(file, folder / "served.sqlite")
+    settings = Settings(
+        database_url=f"sqlite:///{copy}",
+        data_dir=folder,
+        secret_key="for tests only",
+        person="Ana Seabra",
+        demo=demo,
+    )
+    app = create_app(settings, today=TODAY)
     server = create_server(app, host="127.0.0.1", port=0, threads=4, ident=None)
     thread = threading.Thread(target=server.run)
     thread.start()

@@ -1,28 +1,31 @@
-"""Every page at the width of a desk and of a phone: nothing that axe, the console or the width finds fault with."""
+"""Every page as wide as a desk and as a phone: axe, the console and the width find no fault."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.addresses import CAPABILITIES, lists, pages_of, special_pages
+from nursery.web import CAPABILITIES
+from tests.browser.addresses import lists, pages_of, special_pages
 from tests.browser.looking import NARROW, WIDE, Complaints, faults, folded_faults
-from tests.browser.serving import Served
+from tests.browser.serving import Served, serving
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="session")
-def lived_in(serve: Callable[..., Served], lived_in_file: Path) -> Served:
-    return serve(lived_in_file, demo=True)
+def lived_in(lived_in_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    with serving(lived_in_file, tmp_path_factory.mktemp("served"), demo=True) as served:
+        yield served
 
 
 @pytest.fixture(scope="session")
-def first_day(serve: Callable[..., Served], set_up_file: Path) -> Served:
-    return serve(set_up_file)
+def first_day(set_up_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    with serving(set_up_file, tmp_path_factory.mktemp("served")) as served:
+        yield served
 
 
 @pytest.mark.parametrize("capability", CAPABILITIES)
