@@ -17,8 +17,8 @@ from nursery.planning.plan_yields import Growth, growth_of, stages_of
 from nursery.planning.storage import life_viability
 
 #: How often a line is reckoned again by the germination of the lots it was given, and when that is close enough.
-ROUNDS = 8
-SAME_GERMINATION = 0.005
+ROUNDS = 3
+SAME_GERMINATION = 0.01
 #: How often a need is raised by `STEP` where mixed lots leave a line just under its assurance.
 RAISES = 12
 STEP = 1.02
