@@ -68,6 +68,12 @@ def in_words(error: Exception) -> str:
         return str(error)
     if isinstance(error, OSError):
         return " ".join(str(part) for part in (error.strerror or error, error.filename or "") if part)
+    if type(error).__name__ in {"ArgumentError", "NoSuchModuleError"}:  # SQLAlchemy's, which is slow to import
+        return _(
+            "NURSERY_DATABASE_URL is no address of a database (%(reason)s). Write it like %(example)s.",
+            reason=str(error),
+            example="sqlite:////home/ana/nursery.sqlite",
+        )
     if type(error).__module__.startswith("sqlalchemy"):
         return _(
             "The database refused (%(reason)s). Run “nursery check” to see what is wrong with it.",

@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import Result
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import ArgumentError, OperationalError
 
 from nursery.cli import COMMANDS
 from nursery.cli.group import LazyGroup, in_words
@@ -73,6 +73,11 @@ def test_output_is_utf_8_whatever_the_terminal_says(home: Path) -> None:
         (
             OperationalError("SELECT 1", {}, Exception("disk I/O error")),
             "The database refused (disk I/O error). Run “nursery check” to see what is wrong with it.",
+        ),
+        (
+            ArgumentError("Could not parse it"),
+            "NURSERY_DATABASE_URL is no address of a database (Could not parse it)."
+            " Write it like sqlite:////home/ana/nursery.sqlite.",
         ),
         (
             ValueError("odd"),
