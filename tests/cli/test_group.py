@@ -76,8 +76,10 @@ def test_output_is_utf_8_whatever_the_terminal_says(home: Path) -> None:
         ),
         (
             ArgumentError("Could not parse it"),
-            "NURSERY_DATABASE_URL is no address of a database (Could not parse it)."
-            " Write it like sqlite:////home/ana/nursery.sqlite.",
+            (
+                "NURSERY_DATABASE_URL is no address of a database (Could not parse it)."
+                " Write it like sqlite:////home/ana/nursery.sqlite."
+            ),
         ),
         (
             ValueError("odd"),
