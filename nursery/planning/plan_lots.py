@@ -7,10 +7,10 @@ import pandas as pd
 
 from nursery.planning.arrays import Floats
 from nursery.planning.distance import distances
+from nursery.planning.keeping import forecast
 from nursery.planning.origin import asked_place, offered_places
 from nursery.planning.plan_dates import Dating
 from nursery.planning.plan_inputs import PlanInputs
-from nursery.planning.storage import life_viability, viability_after
 
 #: Seed that keeps less than this share of its tested viability until sowing cannot live that long: a lot is
 #: drawn only within its life in store, which the catalogue gives as the time in which viability halves. Own
@@ -68,7 +68,4 @@ def lot_viability(lots: pd.DataFrame, lot: np.ndarray, on: np.ndarray, life_days
     """Viability of lots on a day, from the test on: by the viability equation where σ is known, else by life."""
     tested = lots["germination"].to_numpy()[lot]
     days = (on - lots["tested_on"].to_numpy().astype("datetime64[D]")[lot]).astype(np.float64)
-    sigma = lots["sigma_days"].to_numpy()[lot]
-    known = np.isfinite(sigma)
-    by_equation = viability_after(np.minimum(tested, 0.999), days, np.where(known, sigma, 1.0))
-    return np.where(known, by_equation, life_viability(tested, days, life_days))
+    return forecast(tested, days, lots["sigma_days"].to_numpy()[lot], life_days)

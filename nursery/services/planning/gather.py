@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -11,13 +10,11 @@ import pandas as pd
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
-from nursery.catalog import SpeciesEntry
 from nursery.models import Container, Lot, Nursery, Population, Preferences, Site, Species, StoragePlace, Target
-from nursery.models.lots import Material
 from nursery.planning.plan_inputs import LINE_COLUMNS, LOT_COLUMNS, Costs, PlanInputs
 from nursery.planning.rounding import whole
-from nursery.planning.storage import UNIVERSAL_CH, UNIVERSAL_CQ, sigma_days
 from nursery.services.catalogue import effective_entries
+from nursery.services.lot_figures import lot_figures
 from nursery.services.planning.protocols import ProtocolRows, protocol_rows
 
 #: Mean temperature taken for every month of a nursery that has not entered its own, °C; common practice, no
@@ -57,7 +54,7 @@ def gather(session: Session, *, today: dt.date) -> Gathered:
     inputs = PlanInputs(
         today=np.datetime64(today, "D"),
         lines=lines[list(LINE_COLUMNS)],
-        lots=_lots(lots, entries)[list(LOT_COLUMNS)],
+        lots=lot_figures(lots, entries)[list(LOT_COLUMNS)],
         protocols=protocols.planning,
         normals=normals,
         costs=Costs(preferences.cost_seed, preferences.cost_thin, preferences.cost_cell),
@@ -171,69 +168,6 @@ def _day(season: pd.Series, month_day: pd.Series, southern: np.ndarray) -> np.nd
     first = ((year - 1970) * 12 + month - 1).astype("datetime64[M]")
     last = (first + 1).astype("datetime64[D]") - 1  # 29 February is the 28th in most years
     return np.asarray(np.minimum(first.astype("datetime64[D]") + (day - 1), last))
-
-
-def _lots(lots: pd.DataFrame, entries: Mapping[int, SpeciesEntry]) -> pd.DataFrame:
-    """Fill what a lot does not tell from its species, and count the seeds that may be drawn."""
-    kept = {key: _lot_defaults(entry) for key, entry in entries.items()}
-    usual = pd.DataFrame(
-        [kept[key] for key in lots["species_id"]], columns=list(_lot_defaults_columns()), index=lots.index
-    )
-    cuttings = (lots["material"] == Material.CUTTINGS).to_numpy()
-    germination = lots["germination"].astype(np.float64)
-    tsw = lots["tsw_g"].astype(np.float64).fillna(usual["tsw_g"])
-    purity = lots["purity"].astype(np.float64).fillna(usual["purity"])
-    usual_germination = np.where(cuttings, usual["rooting"], usual["germination"])
-    milligrams, pieces = (pd.to_numeric(lots[name]).astype(np.float64) for name in ("amount_mg", "pieces"))
-    by_weight = np.floor(milligrams.fillna(0.0) * purity / tsw + 1e-9)
-    return lots.assign(
-        is_cuttings=cuttings,
-        seeds=np.where(pieces.notna(), pieces.fillna(0.0), by_weight).astype(np.int64),
-        tsw_g=tsw,
-        purity=np.where(pieces.notna(), 1.0, purity),
-        germination=germination.fillna(pd.Series(usual_germination, index=lots.index)),
-        is_tested=germination.notna().to_numpy(),
-        tested_on=_days(lots["tested_on"].fillna(lots["collected_on"])),
-        collected_on=_days(lots["collected_on"]),
-        sigma_days=_sigma(lots, usual, cuttings),
-    )
-
-
-def _lot_defaults_columns() -> tuple[str, ...]:
-    return ("tsw_g", "purity", "germination", "rooting", "ke", "cw", "ch", "cq")
-
-
-def _lot_defaults(entry: SpeciesEntry) -> tuple[float, ...]:
-    rate = {
-        part: next((p.rates["germination"].mean for p in entry.protocols if p.part == part), 0.5)
-        for part in ("seed", "cuttings")
-    }
-    storage = entry.storage
-    return (
-        entry.seed.thousand_seed_weight_g,
-        entry.seed.purity,
-        rate["seed"],
-        rate["cuttings"],
-        np.nan if storage.ke is None else storage.ke,
-        np.nan if storage.cw is None else storage.cw,
-        UNIVERSAL_CH if storage.ch is None else storage.ch,
-        UNIVERSAL_CQ if storage.cq is None else storage.cq,
-    )
-
-
-def _sigma(lots: pd.DataFrame, usual: pd.DataFrame, cuttings: np.ndarray) -> np.ndarray:
-    """Days per probit where the viability equation's constants, the moisture and the temperature are known."""
-    moisture, warmth = lots["moisture_pct"].astype(np.float64), lots["temperature_c"].astype(np.float64)
-    known = (usual["ke"].notna() & usual["cw"].notna() & moisture.notna() & warmth.notna()).to_numpy() & ~cuttings
-    result = np.full(len(lots), np.nan)
-    result[known] = sigma_days(
-        moisture[known], warmth[known], **{name: usual[name][known] for name in ("ke", "cw", "ch", "cq")}
-    )
-    return result
-
-
-def _days(values: pd.Series) -> np.ndarray:
-    return pd.to_datetime(values).to_numpy().astype("datetime64[s]")
 
 
 def _normals(targets: pd.DataFrame) -> np.ndarray:
