@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import shutil
 import threading
 from collections.abc import Iterator
@@ -37,6 +38,10 @@ class Served:
         return session
 
 
+# A browser asks for several things at once; that some of them wait a moment is no news.
+logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+
+
 @contextmanager
 def serving(file: Path, folder: Path, *, demo: bool = False) -> Iterator[Served]:
     """Serve a copy of this database on a free port of this machine until the block ends."""
@@ -49,7 +54,7 @@ def serving(file: Path, folder: Path, *, demo: bool = False) -> Iterator[Served]
         demo=demo,
     )
     app = create_app(settings, today=TODAY)
-    server = create_server(app, host="127.0.0.1", port=0, threads=4, ident=None)
+    server = create_server(app, host="127.0.0.1", port=0, threads=6, ident=None)
     thread = threading.Thread(target=server.run)
     thread.start()
     try:

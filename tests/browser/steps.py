@@ -1,0 +1,78 @@
+"""What a person does on the pages, in a few words."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+from playwright.sync_api import Download, Locator, Page, expect
+
+
+def go(page: Page, *links: str) -> None:
+    """Follow links of the way around: a section, then one of its pages."""
+    page.get_by_role("banner").get_by_role("link", name=links[0], exact=True).click()
+    for name in links[1:]:
+        page.get_by_role("main").get_by_role("navigation").get_by_role("link", name=name, exact=True).click()
+
+
+def follow(page: Page, name: str) -> None:
+    """Follow a link of the page itself."""
+    page.get_by_role("main").get_by_role("link", name=name, exact=True).first.click()
+
+
+def press(page: Page, name: str) -> None:
+    """Press a button of the page itself."""
+    page.get_by_role("main").get_by_role("button", name=name, exact=True).click()
+
+
+def fill(page: Page, **typed: str) -> None:
+    """Type into the fields with these names; choose in a select by its words."""
+    for name, text in typed.items():
+        control = page.get_by_role("main").locator(f"[name={name}]")
+        if control.evaluate("control => control.tagName") == "SELECT":
+            control.select_option(label=text)
+        else:
+            control.fill(text)
+
+
+def heading(page: Page, text: str) -> None:
+    """The page is the one with this heading."""
+    expect(page.get_by_role("heading", level=1)).to_have_text(text)
+
+
+def told(page: Page, text: str) -> None:
+    """The page says so, in one of its messages."""
+    expect(page.locator(".flashes, .note").filter(has_text=text).first).to_be_visible()
+
+
+def bring_in(page: Page, kind: str, table: str) -> None:
+    """Import a table as a file: choose it, look at what was understood, say yes."""
+    go(page, "Import")
+    page.get_by_role("radio", name=kind).check()
+    file: Any = {"name": f"{kind}.csv", "mimeType": "text/csv", "buffer": table.encode("cp1252")}
+    page.get_by_label("File").set_input_files(file)
+    press(page, "Look at the file")
+    heading(page, "Look before you import")
+    page.get_by_role("button", name="Write").click()
+    heading(page, "Imported")
+
+
+def save(page: Page, name: str) -> None:
+    """Save the form, and read that it was saved."""
+    press(page, "Save")
+    told(page, f"“{name}” was saved.")
+
+
+def cells(table: Locator) -> list[list[str]]:
+    """The texts of a table's body."""
+    return [[" ".join(text.split()) for text in row.locator("th, td").all_inner_texts()]
+            for row in table.locator("tbody tr").all()]  # fmt: skip
+
+
+def workbook(download: Download) -> list[dict[str, Any]]:
+    """Rows of a downloaded workbook by their headings."""
+    book = openpyxl.load_workbook(io.BytesIO(Path(download.path()).read_bytes()))
+    headings, *rows = book.worksheets[0].iter_rows(values_only=True)
+    return [dict(zip(map(str, headings), row, strict=True)) for row in rows]
