@@ -13,15 +13,17 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Plan
 from nursery.models.types import utc_now
-from nursery.planning import plan as calculation
 from nursery.services import auditing
-from nursery.services.planning.fingerprint import as_json, fingerprint
-from nursery.services.planning.gather import gather
-from nursery.services.planning.keep import keep
 
 
 def make_plan(session: Session, actor: str, *, today: dt.date, label: str = "") -> Plan:
     """Reckon the plan of ``today`` and keep it; where nothing has changed since, the kept plan is returned."""
+    # pandas and scipy are needed for reckoning only; the pages start without them.
+    from nursery.planning import plan as calculation  # noqa: PLC0415 -- slow import
+    from nursery.services.planning.fingerprint import as_json, fingerprint  # noqa: PLC0415 -- slow import
+    from nursery.services.planning.gather import gather  # noqa: PLC0415 -- slow import
+    from nursery.services.planning.keep import keep  # noqa: PLC0415 -- slow import
+
     gathered = gather(session, today=today)
     if not len(gathered.lines):
         raise Invalid(
