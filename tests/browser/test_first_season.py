@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import unicodedata
 from collections.abc import Callable
 from pathlib import Path
 
@@ -24,7 +25,7 @@ P-02;Ponte Velha;Fraxinus angustifolia;40,1230;-7,4871;Ribeira Funda;45
 SITES = """Code;Name;Latitude;Longitude;Area (ha);Basin;Planting opens;Planting closes
 S-01;Curva do Moinho;40,1155;-7,4950;2,5;Ribeira Funda;1/11;28/2
 """
-LOTS = """Population code;Collected on;Ripening year;Mother plants;Clean seed (g);Purity;Thousand-seed weight (g);Germination
+LOTS = """Population;Collected on;Ripening year;Mother plants;Clean seed (g);Purity;TSW;Germination
 P-01;28/10/2026;2026;30;24000;99 %;4200,5;85
 P-02;15/10/2026;2026;25;1500,5;95 %;68,5;0,7
 """
@@ -167,4 +168,4 @@ def on_paper(page: Page, folder: Path) -> str:
         page.emulate_media(media="print")
         read = page.locator("body").inner_text()
         page.emulate_media(media="screen")
-    return " ".join(read.split())
+    return " ".join(unicodedata.normalize("NFKC", read).split())  # paper joins f and i to one sign
