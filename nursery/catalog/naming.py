@@ -33,11 +33,12 @@ def find_species(catalog: Catalog, text: str) -> SpeciesEntry | None:
 
 
 def nearest(catalog: Catalog, text: str, limit: int = 3) -> list[SpeciesEntry]:
-    """The species whose names are most like the text, best first."""
+    """The species whose names are most like the text, best first; those that hold it as whole words come first."""
     names = _names(catalog).all
     wanted = plain(text)
     near = difflib.get_close_matches(wanted, list(names), n=limit * 4, cutoff=0.55)
-    ordered = dict.fromkeys(key for name in near for key in names[name])
+    holding = sorted((name for name in names if f" {wanted} " in f" {name} "), key=len) if wanted else []
+    ordered = dict.fromkeys(key for name in [*holding, *near] for key in names[name])
     return [catalog.species[key] for key in list(ordered)[:limit]]
 
 

@@ -15,27 +15,35 @@ FAR, NEAR = 5.0, 1.0
 
 #: South, north, west, east of all records in use.
 Area = tuple[float, float, float, float]
+#: Latitude and longitude of a record as it stands; either is None where it has none.
+Point = tuple[float | None, float | None]
 
 
-def refuse_misplaced(session: Session, latitude: float, longitude: float) -> dict[str, str]:
+def refuse_misplaced(
+    session: Session, latitude: float, longitude: float, was: Point | None = None
+) -> dict[str, str]:
     """What is wrong with a point, by field.
 
     Off the globe, or far from all other records while the same numbers the other way round lie among them.
+    ``was`` is where the record lay until now: turning it round corrects a swap that nothing could tell at first.
     """
-    return refuse_outside(known_area(session), latitude, longitude)
+    return refuse_outside(known_area(session), latitude, longitude, was)
 
 
-def refuse_outside(area: Area | None, latitude: float, longitude: float) -> dict[str, str]:
+def refuse_outside(
+    area: Area | None, latitude: float, longitude: float, was: Point | None = None
+) -> dict[str, str]:
     """The same for a point against an area that was read before, for many points at once."""
     refused = refuse_coordinates(latitude, longitude)
-    if refused or _within(area, latitude, longitude, FAR) is not False:
+    if refused or _within(area, latitude, longitude, FAR) is not False or _turns_round(was, latitude, longitude):
         return refused
     if not _within(area, longitude, latitude, NEAR):
         return {}
     return {
         "latitude": _(
             "%(latitude)s, %(longitude)s is far from all your records, but turned round it lies among them."
-            " Latitude and longitude look swapped: latitude comes first.",
+            " Latitude and longitude look swapped: latitude comes first. If this point is right, the places"
+            " written down before are the swapped ones: correct those first.",
             latitude=latitude,
             longitude=longitude,
         )
@@ -55,6 +63,14 @@ def known_area(session: Session) -> Area | None:
         select(func.min(latitude), func.max(latitude), func.min(longitude), func.max(longitude))
     ).one()
     return None if south is None else (south, north, west, east)
+
+
+def _turns_round(was: Point | None, latitude: float, longitude: float) -> bool:
+    """Whether a record that lay at ``was`` gets the same numbers the other way round, or stays where it was."""
+    if was is None or was[0] is None or was[1] is None:
+        return False
+    stays = abs(was[0] - latitude) <= NEAR and abs(was[1] - longitude) <= NEAR
+    return stays or (abs(was[0] - longitude) <= NEAR and abs(was[1] - latitude) <= NEAR)
 
 
 def _within(area: Area | None, latitude: float, longitude: float, margin: float) -> bool | None:

@@ -82,6 +82,9 @@ def refuse_coordinates(latitude: float, longitude: float) -> dict[str, str]:
                 value=format_number(latitude, 6),
             )
         }
+    if latitude == 0 and longitude == 0:
+        # What spreadsheets and phones write where nobody knew the place.
+        return {"latitude": _("0, 0 lies in the open sea off Africa. Type the coordinates of the place itself.")}
     found = {"latitude": LATITUDE.refusal(latitude), "longitude": LONGITUDE.refusal(longitude)}
     return {field: message for field, message in found.items() if message}
 

@@ -13,7 +13,7 @@ from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Nursery
 from nursery.services import checking, limits, records
-from nursery.services.coordinates import refuse_misplaced
+from nursery.services.coordinates import Point, refuse_misplaced
 from nursery.services.limits import Bounds
 from nursery.services.listing import Column, Listing
 
@@ -56,13 +56,13 @@ def change_nursery(
 ) -> Nursery:
     """Change a nursery."""
     del today
-    _check(session, {**checking.columns_of(row), **values})
+    _check(session, {**checking.columns_of(row), **values}, was=(row.latitude, row.longitude))
     return records.update(session, actor, row, values, version=version)
 
 
-def _check(session: Session, values: Mapping[str, Any]) -> None:
+def _check(session: Session, values: Mapping[str, Any], was: Point | None = None) -> None:
     refused = checking.beyond(values, BOUNDS)
-    refused |= refuse_misplaced(session, values["latitude"], values["longitude"])
+    refused |= refuse_misplaced(session, values["latitude"], values["longitude"], was)
     means = values.get("monthly_mean_c")
     if means is not None and (len(means) != 12 or any(mean is None for mean in means)):
         known = sum(mean is not None for mean in means)

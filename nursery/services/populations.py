@@ -16,7 +16,7 @@ from nursery.models import Lot, Population, Species
 from nursery.models.places import IndigenousStatus
 from nursery.services import checking, limits, records
 from nursery.services.codes import next_code
-from nursery.services.coordinates import refuse_misplaced
+from nursery.services.coordinates import Point, refuse_misplaced
 from nursery.services.listing import Column, Filter, Listing, choice_options, options_of, species_options
 
 STATUS_LABELS = {
@@ -89,7 +89,7 @@ def change_population(
     """Change a population; its species stays once lots are named after it."""
     del today
     checked = {**values, "code": values.get("code") or row.code}
-    _check(session, {**checking.columns_of(row), **checked})
+    _check(session, {**checking.columns_of(row), **checked}, was=(row.latitude, row.longitude))
     species_id = checked.get("species_id", row.species_id)
     if species_id != row.species_id and session.scalar(select(exists().where(Lot.population_id == row.id))):
         raise Invalid(
@@ -109,8 +109,8 @@ def propose_code(session: Session) -> str:
     return next_code(session, Population.code, "P-")
 
 
-def _check(session: Session, values: Mapping[str, Any]) -> None:
+def _check(session: Session, values: Mapping[str, Any], was: Point | None = None) -> None:
     refused = checking.beyond(values, BOUNDS)
-    refused |= refuse_misplaced(session, values["latitude"], values["longitude"])
+    refused |= refuse_misplaced(session, values["latitude"], values["longitude"], was)
     if refused:
         raise Invalid(refused)

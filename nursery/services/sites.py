@@ -16,7 +16,7 @@ from nursery.models import Site, Target
 from nursery.models.targets import TargetBasis
 from nursery.services import checking, limits, records
 from nursery.services.codes import next_code
-from nursery.services.coordinates import refuse_misplaced
+from nursery.services.coordinates import Point, refuse_misplaced
 from nursery.services.listing import Column, Filter, Listing, options_of
 from nursery.services.year_days import DAY_TEXTS
 
@@ -66,7 +66,7 @@ def change_site(
     """Change a site; its area stays while targets are reckoned from it."""
     del today
     checked = {**values, "code": values.get("code") or row.code}
-    _check(session, {**checking.columns_of(row), **checked})
+    _check(session, {**checking.columns_of(row), **checked}, was=(row.latitude, row.longitude))
     if checked.get("area_ha", row.area_ha) is None and row.area_ha is not None and _has_density(session, row):
         raise Invalid(
             {
@@ -85,8 +85,8 @@ def _has_density(session: Session, row: Site) -> bool:
     return bool(session.scalar(select(by_density)))
 
 
-def _check(session: Session, values: Mapping[str, Any]) -> None:
+def _check(session: Session, values: Mapping[str, Any], was: Point | None = None) -> None:
     refused = checking.beyond(values, BOUNDS)
-    refused |= refuse_misplaced(session, values["latitude"], values["longitude"])
+    refused |= refuse_misplaced(session, values["latitude"], values["longitude"], was)
     if refused:
         raise Invalid(refused)

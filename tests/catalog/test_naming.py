@@ -97,6 +97,12 @@ def test_a_misspelt_name_is_offered_the_right_one_first(text: str, first: str) -
     assert nearest(CATALOG, text)[0].key == first
 
 
+def test_a_word_of_common_names_offers_the_species_that_bear_it() -> None:
+    offered = nearest(CATALOG, "willow", limit=47)
+    assert {"salix-alba", "salix-atrocinerea"} <= {entry.key for entry in offered}
+    assert all("willow" in " ".join(entry.common_names["en"]) for entry in offered[:2])
+
+
 def test_no_more_suggestions_than_asked_for_and_none_for_nonsense() -> None:
     assert len(nearest(CATALOG, "Quercus", limit=2)) <= 2
     assert [nearest(CATALOG, text) for text in ("", "zzzzzzzz")] == [[], []]

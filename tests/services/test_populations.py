@@ -72,7 +72,28 @@ def test_swapped_coordinates_are_found_out_by_the_other_records(
 
     assert refused == {
         "latitude": "-7.52, 40.11 is far from all your records, but turned round it lies among them."
-        " Latitude and longitude look swapped: latitude comes first."
+        " Latitude and longitude look swapped: latitude comes first. If this point is right, the places"
+        " written down before are the swapped ones: correct those first."
+    }
+
+
+def test_a_first_record_with_swapped_coordinates_can_be_turned_round(
+    session: Session, values: dict[str, Any], today: dt.date
+) -> None:
+    swapped = {**values, "latitude": -7.5, "longitude": 40.1}
+    first, second = (
+        create_population(session, "Ana Seabra", values=swapped, today=today) for _ in ("first", "second")
+    )
+
+    for row in (first, second):
+        change_population(session, "Ana Seabra", row=row, values={**values, "code": row.code}, today=today)
+
+    assert [(row.latitude, row.longitude) for row in (first, second)] == [(40.1, -7.5)] * 2
+
+
+def test_a_point_in_the_open_sea_is_refused(session: Session, values: dict[str, Any], today: dt.date) -> None:
+    assert refusal(session, {**values, "latitude": 0.0, "longitude": 0.0}, today) == {
+        "latitude": "0, 0 lies in the open sea off Africa. Type the coordinates of the place itself."
     }
 
 

@@ -99,4 +99,7 @@ def refuse_point(row: Row) -> dict[str, str]:
     latitude, longitude = point.get("latitude"), point.get("longitude")
     if latitude is None or longitude is None:
         return {}
-    return refuse_outside(row.book.area, latitude, longitude)
+    before = row.existing or {}
+    return refuse_outside(
+        row.book.area, latitude, longitude, was=(before.get("latitude"), before.get("longitude"))
+    )

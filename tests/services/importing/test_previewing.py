@@ -232,7 +232,7 @@ def test_swapped_coordinates_are_noticed_by_the_other_records(desk: Any, basin: 
     )
 
     assert (row, column, value) == (2, "latitude", "-8.3")
-    assert reason.endswith("Latitude and longitude look swapped: latitude comes first.")
+    assert "Latitude and longitude look swapped: latitude comes first." in reason
 
 
 def test_swapped_coordinates_are_noticed_by_the_other_rows_of_a_first_file(desk: Any) -> None:
@@ -243,6 +243,12 @@ def test_swapped_coordinates_are_noticed_by_the_other_rows_of_a_first_file(desk:
     )
 
     assert (row, column, value) == (9, "latitude", "-8.3")
+
+
+def test_a_whole_file_of_swapped_coordinates_can_be_put_right_by_a_second_one(desk: Any) -> None:
+    desk.bring("populations", "".join([f"{HEAD}\n", *(f"P-{n},Name,Quercus suber,-8.{n},38.{n}\n" for n in "12")]))
+
+    assert desk.reasons("populations", f"{HEAD}\nP-1,Name,Quercus suber,38.1,-8.1\n") == []
 
 
 def test_a_row_with_too_many_cells_is_refused(desk: Any) -> None:
