@@ -71,6 +71,27 @@ def seed_weight(
     return SeedWeight(np.asarray(tsw), np.asarray(sd), np.asarray(cv), np.asarray(cv <= limit + 1e-9))
 
 
+def within_two_sd(replicates_g: ArrayLike) -> Bools:
+    """Which replicates lie within two sample standard deviations of the mean of all.
+
+    Used where eight replicates were refused and eight more were weighed: those beyond are left out, and the mean
+    of the others is the weight (seed testing rules, from memory).
+
+    Parameters
+    ----------
+    replicates_g : array_like, shape (replicates,)
+        Grams of each replicate, above 0; two or more.
+
+    Raises
+    ------
+    ValueError
+        As `seed_weight`.
+    """
+    grams = amount("replicates_g", replicates_g, positive=True)
+    weight = seed_weight(grams)
+    return np.asarray(np.abs(grams - grams.mean()) <= 2 * weight.sd_g + 1e-12)
+
+
 def germination_test(germinated: ArrayLike, seeds_per_replicate: int = 100) -> GerminationTest:
     """Judge the replicates of one germination test.
 
@@ -96,6 +117,20 @@ def germination_test(germinated: ArrayLike, seeds_per_replicate: int = 100) -> G
     return GerminationTest(
         mean, spread, tolerance, spread <= tolerance + 1e-9, 100 * float(low), 100 * float(high)
     )
+
+
+def moisture_tolerance(mean_pct: float, tsw_g: float) -> float:
+    """Largest difference between two oven samples of tree and shrub seed, in points of moisture content.
+
+    Small seed (more than 5,000 in a kilogram): 0.3 below 12 % moisture, else 0.5. Large seed: 0.4 below 12 %, 0.8
+    up to 25 %, else 2.5. From memory (seed testing rules).
+    """
+    small = tsw_g < 1_000_000 / 5_000
+    if mean_pct < 12:
+        return 0.3 if small else 0.4
+    if small:
+        return 0.5
+    return 0.8 if mean_pct <= 25 else 2.5
 
 
 def moisture_content(empty_g: ArrayLike, fresh_g: ArrayLike, dry_g: ArrayLike) -> Floats:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import overload
 
+import numpy as np
 from sqlalchemy.orm import Session
 
 from nursery.catalog.entries import SpeciesEntry
 from nursery.models import Lot
 from nursery.models.lots import Material
+from nursery.planning.keeping import forecast
 from nursery.planning.seedtests import pure_live_seed, seeds_per_kg
-from nursery.planning.storage import life_viability
 from nursery.services.catalogue import effective_entries
+from nursery.services.lot_figures import day_of, lot_figures, lot_row, usual_germination
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,8 @@ class Quality:
     pure_live_seed: float
     seeds_per_kg: float
     viable_per_kg: float
+    #: Days per probit of the viability equation, where its constants, the moisture and the temperature are known.
+    sigma_days: float | None
     life_days: float
     days: int
     germination_today: float
@@ -48,41 +51,27 @@ def entry_of(session: Session, lot: Lot) -> SpeciesEntry | None:
 
 def quality_of(lot: Lot, entry: SpeciesEntry, today: dt.date) -> Quality | None:
     """The quality of a seed lot; None for cuttings, and where nobody knows the germination."""
-    germination = _known(lot.germination, _germination(entry))
-    if lot.material is not Material.SEED or germination is None:
+    if lot.material is not Material.SEED:
         return None
-    purity = _known(lot.purity, entry.seed.purity)
-    tsw = _known(lot.tsw_g, entry.seed.thousand_seed_weight_g)
-    live = float(pure_live_seed(purity.value, germination.value))
-    per_kg = float(seeds_per_kg(tsw.value))
-    life = entry.life_days("seed")
-    days = (today - (lot.tested_on or lot.collected_on)).days
-    left = float(life_viability(germination.value, days, life))
-    seeds = lot.pieces if lot.amount_mg is None else lot.amount_mg / 1e6 * per_kg * purity.value
+    if lot.germination is None and usual_germination(entry, "seed") is None:
+        return None
+    figures = lot_figures(lot_row(lot), {lot.species_id: entry})
+    row = figures.iloc[0]
+    purity, germination, tsw = float(row["purity"]), float(row["germination"]), float(row["tsw_g"])
+    sigma, life = float(row["sigma_days"]), float(row["life_days"])
+    days = (today - day_of(row["tested_on"])).days
+    live, per_kg = float(pure_live_seed(purity, germination)), float(seeds_per_kg(tsw))
+    left = float(forecast(germination, days, sigma, life))
     return Quality(
-        purity=purity,
-        germination=germination,
-        tsw_g=tsw,
+        purity=Known(purity, own=lot.purity is not None or lot.amount_mg is None),
+        germination=Known(germination, own=lot.germination is not None),
+        tsw_g=Known(tsw, own=lot.tsw_g is not None),
         pure_live_seed=live,
         seeds_per_kg=per_kg,
         viable_per_kg=per_kg * live,
+        sigma_days=None if np.isnan(sigma) else sigma,
         life_days=life,
         days=days,
         germination_today=left,
-        viable_seeds=(seeds or 0) * left,
+        viable_seeds=int(row["seeds"]) * left,
     )
-
-
-def _germination(entry: SpeciesEntry) -> float | None:
-    """Of the first protocol that sows seed; a species raised from cuttings alone has none."""
-    return next((each.rates["germination"].mean for each in entry.protocols if each.part == "seed"), None)
-
-
-@overload
-def _known(own: float | None, catalogue: float) -> Known: ...
-@overload
-def _known(own: float | None, catalogue: float | None) -> Known | None: ...
-def _known(own: float | None, catalogue: float | None) -> Known | None:
-    if own is not None:
-        return Known(own, own=True)
-    return None if catalogue is None else Known(catalogue, own=False)

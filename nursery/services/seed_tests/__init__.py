@@ -1,0 +1,18 @@
+"""Tests of seed quality: judged as the handbooks ask, kept whatever they find, ruling where they are accepted."""
+
+from nursery.services.seed_tests.recording import get_test, list_tests, record_test, withdraw_test
+from nursery.services.seed_tests.ruling import refused_last, rulings
+from nursery.services.seed_tests.words import KIND_LABELS, result_text, verdict_source, verdict_text
+
+__all__ = [
+    "KIND_LABELS",
+    "get_test",
+    "list_tests",
+    "record_test",
+    "refused_last",
+    "result_text",
+    "rulings",
+    "verdict_source",
+    "verdict_text",
+    "withdraw_test",
+]

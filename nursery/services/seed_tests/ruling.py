@@ -1,0 +1,84 @@
+"""Which test rules which figure of a lot.
+
+For viability the latest accepted germination or tetrazolium test rules (on one day the germination test); a cut
+test, which tells sound seed from empty but not living from dead, rules only where there is neither. For purity,
+weight and moisture the latest accepted test rules. A test that was withdrawn or refused rules nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from nursery.models import Lot, SeedTest
+from nursery.models.seed_tests import TestKind
+
+#: A lot's column: the test that rules it, or None.
+Ruling = Mapping[str, SeedTest | None]
+
+COLUMNS = {
+    "germination": (TestKind.GERMINATION, TestKind.TETRAZOLIUM, TestKind.CUT),
+    "purity": (TestKind.PURITY,),
+    "tsw_g": (TestKind.WEIGHT,),
+    "moisture_pct": (TestKind.MOISTURE,),
+}
+COLUMN_OF = {kind: column for column, kinds in COLUMNS.items() for kind in kinds}
+
+
+def stands(test: SeedTest) -> bool:
+    """Whether a test may rule."""
+    return test.is_accepted and test.withdrawn_at is None
+
+
+def rulings(tests: Iterable[SeedTest]) -> Ruling:
+    """The test that rules each figure."""
+    standing = [test for test in tests if stands(test)]
+    return {
+        column: max((test for test in standing if test.kind in kinds), key=_precedence, default=None)
+        for column, kinds in COLUMNS.items()
+    }
+
+
+def refused_last(tests: Iterable[SeedTest]) -> list[SeedTest]:
+    """Refused tests after which no test of their figure was accepted: they are to be repeated."""
+    live = [test for test in tests if test.withdrawn_at is None]
+    newest: dict[str, SeedTest] = {}
+    for test in sorted(live, key=lambda test: (test.tested_on, test.id)):
+        newest[COLUMN_OF[test.kind]] = test
+    return [test for test in newest.values() if not test.is_accepted]
+
+
+def apply(lot: Lot, tests: Sequence[SeedTest], changed: SeedTest) -> None:
+    """Set the figure that ``changed`` speaks of to what now rules it.
+
+    What a person had typed before the first test ruled is kept in that test's verdict as ``before``, and comes
+    back when no test rules any more.
+    """
+    column = COLUMN_OF[changed.kind]
+    test = rulings(tests)[column]
+    others = [other for other in tests if COLUMN_OF[other.kind] == column]
+    if test is None:
+        typed = next((other.verdict["before"] for other in others if "before" in other.verdict), None)
+        if typed is not None:
+            _put(lot, column, typed)
+        return
+    if not any("before" in other.verdict for other in others):
+        # A new dictionary, so that the change is seen and written.
+        test.verdict = {**test.verdict, "before": _typed(lot, column)}
+    _put(lot, column, {"value": test.result, "tested_on": test.tested_on.isoformat()})
+
+
+def _typed(lot: Lot, column: str) -> dict[str, Any]:
+    day = lot.tested_on if column == "germination" else None
+    return {"value": getattr(lot, column), "tested_on": day.isoformat() if day else None}
+
+
+def _put(lot: Lot, column: str, figure: Mapping[str, Any]) -> None:
+    setattr(lot, column, figure["value"])
+    if column == "germination":
+        lot.tested_on = dt.date.fromisoformat(figure["tested_on"]) if figure["tested_on"] else None
+
+
+def _precedence(test: SeedTest) -> tuple[Any, ...]:
+    return (test.kind is not TestKind.CUT, test.tested_on, test.kind is TestKind.GERMINATION, test.id)
