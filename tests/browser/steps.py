@@ -38,8 +38,9 @@ def fill(page: Page, **typed: str) -> None:
 
 
 def heading(page: Page, text: str) -> None:
-    """The page is the one with this heading."""
+    """The page is the one with this heading, and all of it has come."""
     expect(page.get_by_role("heading", level=1)).to_have_text(text)
+    page.wait_for_load_state()
 
 
 def told(page: Page, text: str) -> None:
