@@ -100,7 +100,8 @@ def format_number(value: float | None, digits: int = 0) -> str:
 
 def format_scientific(value: float) -> str:
     """A number in powers of ten, with six figures at most."""
-    return str(numbers.format_scientific(decimal.Decimal(value), format="0.#####E0", locale=_babel_locale()))
+    rounded = decimal.Decimal(f"{decimal.Decimal(value):.5e}")
+    return str(numbers.format_scientific(rounded, format="0.#####E0", locale=_babel_locale()))
 
 
 def format_percent(value: float | None, digits: int = 0) -> str:

@@ -27,6 +27,7 @@ CAPABILITIES = (
     "needs",
     "stock",
     "trace",
+    "calculators",
 )
 
 

@@ -85,8 +85,8 @@ SCHEDULE = Calculator(
         "phases": [
             {"name": "warm stratification", "days": 28},
             {"name": "cold stratification", "days": 84},
-            {"name": "emergence", "days": 21, "months": [3, 4]},
-            {"name": "growing", "days": 180},
+            {"name": "emergence", "days": 21, "months": [2, 3]},
+            {"name": "growing", "days": 150},
             {"name": "hardening", "days": 30},
         ],
     },

@@ -53,11 +53,11 @@ def _missing_for(
 ) -> dict[str, str]:
     errors = {}
     if given["cells_per_tray"] is None and method != Method.BAREROOT:
-        errors["cells_per_tray"] = _("“cells_per_tray” is missing. Give the cells of one tray.")
+        errors["cells_per_tray"] = _("Missing: give the cells of one tray.")
     if given["tsw_g"] is None and method != Method.CUTTINGS:
-        errors["tsw_g"] = _("“tsw_g” is missing. Give the weight of a thousand seeds in g.")
+        errors["tsw_g"] = _("Missing: give the weight of a thousand seeds in g.")
     if method == Method.DIRECT and seeds_per_cell is None:
-        errors["seeds_per_cell"] = _("“seeds_per_cell” is missing. Give a number, or “auto” with the three costs.")
+        errors["seeds_per_cell"] = _("Missing: give a number, or “auto” with the three costs.")
     if method in {Method.PRESPROUTED, Method.PRICKED_OUT} and seeds_per_cell not in {None, AUTO, 1}:
         errors["seeds_per_cell"] = _(
             "%(number)s a cell does not fit this method, which sets one in each. Give 1, or choose direct sowing.",
@@ -66,7 +66,7 @@ def _missing_for(
     if method == Method.DIRECT and seeds_per_cell == AUTO:
         for name, cost in costs.items():
             if cost is None:
-                errors[name] = _("“%(name)s” is missing. “auto” seeds per cell weighs all three costs.", name=name)
+                errors[name] = _("Missing: “auto” seeds per cell weighs all three costs. Give this one too.")
     return errors
 
 
@@ -98,7 +98,7 @@ CELL_FILL = Calculator(
     example={"germination": 0.72, "seeds_per_cell": 2},
 )
 
-_SURVIVAL_HELP = _l("1 when nothing is lost.")
+_SURVIVAL_HELP = _l("The part that is left.")
 SOWING = Calculator(
     name="sowing",
     title=_l("From plants wanted back to seed"),

@@ -1,0 +1,121 @@
+"""Values of a calculator as the reader's locale writes them, and the same calculation for other doors."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import math
+import shlex
+from dataclasses import dataclass
+from typing import Any
+
+from nursery.i18n import format_date, format_number, format_percent, format_scientific, month_name
+from nursery.i18n import gettext as _
+from nursery.services.calculators.calculator import Calculator, Result
+from nursery.services.calculators.composite import Items, Record
+from nursery.services.calculators.fields import AUTO, Choice, Field
+
+#: Figures that a result is shown with: more than any measurement of seed is good for.
+FIGURES = 6
+_MOST_DECIMALS = 12
+
+
+def show(declared: Field, value: Any) -> str:
+    """A value of a field, with its unit."""
+    if value is None:
+        return ""
+    if isinstance(declared, Items):
+        return ("\n" if isinstance(declared.item, Record) else "; ").join(
+            show(declared.item, one) for one in value
+        )
+    if isinstance(declared, Record):
+        parts = [show(field, value[field.name]) for field in declared.fields]
+        return " · ".join(part for part in parts if part)
+    if isinstance(declared, Choice):
+        return str(declared.labels.get(value, value))
+    if value == AUTO and declared.kind == "whole-or-auto":
+        return _("the least cost of a filled cell")
+    return month_name(value) if declared.name == "month" else show_value(declared.kind, value, declared.unit)
+
+
+def show_value(kind: str, value: Any, unit: str = "") -> str:
+    """A plain value by its kind."""
+    if value is None:
+        return _("does not apply")
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if kind == "date":
+        return format_date(dt.date.fromisoformat(value))
+    if kind == "fraction":
+        return _figures(value * 100, format_percent, value)
+    if not isinstance(value, (int, float)):
+        return str(value)
+    text = format_number(value) if isinstance(value, int) else _figures(value, format_number, value)
+    return f"{text} {unit}".rstrip()
+
+
+def _figures(size: float, write: Any, value: float) -> str:
+    """Six figures, but never fewer than all digits before the decimal mark."""
+    if not size:
+        return str(write(value))
+    decimals = max(0, FIGURES - 1 - math.floor(math.log10(abs(size))))
+    if decimals > _MOST_DECIMALS:
+        return format_scientific(size) + (" %" if write is format_percent else "")
+    return str(write(value, decimals))
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a page shows of a calculation."""
+
+    values: list[tuple[str, str]]
+    tables: list[tuple[Result, list[list[tuple[str, str]]]]]
+    understood: list[tuple[str, str, str]]
+    payload: str
+    curl: str
+    command: str
+
+    @staticmethod
+    def headings(result: Result) -> list[dict[str, Any]]:
+        """Headings of a result that is a table."""
+        return [
+            {"label": column.label, "numeric": column.kind not in {"text", "date"}} for column in result.columns
+        ]
+
+
+def outcome(calculator: Calculator, given: dict[str, Any], found: dict[str, Any], address: str) -> Outcome:
+    """The result in words, how the input was understood, and the input for the other doors."""
+    understood = calculator.understand(given)
+    payload = {name: value for name, value in understood.items() if name in given}
+    line = json.dumps(payload, ensure_ascii=False)
+    return Outcome(
+        values=[
+            (str(one.label), show_value(one.kind, found[one.name], one.unit))
+            for one in calculator.results
+            if not one.columns
+        ],
+        tables=[
+            (
+                one,
+                [[(column.kind, _cell(column, row)) for column in one.columns] for row in found[one.name]],
+            )
+            for one in calculator.results
+            if one.columns
+        ],
+        understood=[
+            (
+                str(field.label),
+                show(field, understood[field.name]),
+                "" if field.name in given else _("left empty, so the usual value"),
+            )
+            for field in calculator.fields
+            if understood[field.name] is not None
+        ],
+        payload=json.dumps(payload, ensure_ascii=False, indent=2),
+        curl=f"curl -H 'Content-Type: application/json' -d {shlex.quote(line)} {shlex.quote(address)}",
+        command=f"printf '%s' {shlex.quote(line)} | nursery calc {calculator.name} --input -",
+    )
+
+
+def _cell(column: Result, row: dict[str, Any]) -> str:
+    return show_value(column.kind, row[column.name], column.unit)
