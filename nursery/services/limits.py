@@ -47,6 +47,21 @@ class Bounds:
         return _("%(value)s is out of range. Give a number from %(low)s to %(high)s.", **places)
 
 
+class Years(Bounds):
+    """Years, which are written without a separator for thousands."""
+
+    def refusal(self, value: float) -> str | None:
+        """What is wrong with a year, in words, or None."""
+        if self.holds(value):
+            return None
+        return _(
+            "The year %(year)s is out of range. Write a year from %(first)s to %(last)s.",
+            year=f"{value:g}" if abs(value) >= 1e15 or value % 1 else int(value),
+            first=int(self.low),
+            last=int(self.high),
+        )
+
+
 LATITUDE = Bounds(-90, 90)
 LONGITUDE = Bounds(-180, 180)
 #: Shore of the Dead Sea to the summit of Mount Everest, rounded outward (from memory).
@@ -54,7 +69,7 @@ ELEVATION_M = Bounds(-450, 9000)
 FRUITING_PLANTS = Bounds(0, 10_000_000)
 AREA_HA = Bounds(0, 1_000_000, above=True)
 #: A lot above a tonne is a slip of the unit.
-AMOUNT_G = Bounds(0, 1_000_000)
+AMOUNT_G, AMOUNT_KG = Bounds(0, 1_000_000), Bounds(0, 1000)
 PIECES = Bounds(0, 100_000_000)
 MOTHER_PLANTS = Bounds(1, 1_000_000)
 FRACTION = Bounds(0, 1)
@@ -63,8 +78,8 @@ CHANCE = Bounds(0, 1, above=True, below=True)
 MOISTURE_PCT = Bounds(0, 100, above=True, below=True)
 #: The heaviest seeds of the temperate zone are chestnuts and walnuts, some 20 g each: 20,000 g (from memory).
 TSW_G = Bounds(0, 100_000, above=True)
-RIPENING_YEAR = Bounds(1900, 2200)
-SEASON = Bounds(2000, 2200)
+RIPENING_YEAR = Years(1900, 2200)
+SEASON = Years(2000, 2200)
 PLANTS = Bounds(1, 100_000_000)
 DENSITY_PER_HA = Bounds(0, 1_000_000, above=True)
 SEEDS_PER_CELL = Bounds(1, 100)

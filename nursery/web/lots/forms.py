@@ -125,8 +125,8 @@ class LotForm(RecordForm):
             if amount != int(amount):
                 refusal = _("Pieces are whole. Leave the decimals out, or choose a weight.")
         else:
-            grams = amount * 1000 if unit is Unit.KILOGRAMS else amount
-            refusal = limits.AMOUNT_G.refusal(grams)
+            in_kilograms = unit is Unit.KILOGRAMS
+            refusal = (limits.AMOUNT_KG if in_kilograms else limits.AMOUNT_G).refusal(amount)
         if refusal:
             self.amount.errors = [refusal]
         return bool(sound) and refusal is None

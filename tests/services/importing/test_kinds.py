@@ -119,7 +119,7 @@ def test_a_population_with_lots_keeps_its_species(desk: Any, basin: None) -> Non
     [
         ({"site": "S-11"}, "site", "There is no “S-11” on record. Did you mean S-1"),
         ({"season": "2027/29"}, "season", "“2027/29” is no season. Write 2027/28, or its first year."),
-        ({"season": "1850"}, "season", "1,850 is out of range."),
+        ({"season": "1850"}, "season", "The year 1850 is out of range."),
         ({"plants": ""}, "plants", "Say how many are wanted"),
         ({"plants": "0"}, "plants", "0 is out of range."),
         (

@@ -98,8 +98,8 @@ def test_amounts_are_weighed_or_counted(
     ("field", "changes", "message"),
     [
         ("amount", {"amount": ""}, "Amount must be filled in."),
-        ("amount", {"amount": "1001"}, "1,001,000 is out of range. Give a number from 0 to 1,000,000."),
-        ("amount", {"amount": "-1"}, "-1,000 is out of range. Give a number from 0 to 1,000,000."),
+        ("amount", {"amount": "1001"}, "1,001 is out of range. Give a number from 0 to 1,000."),
+        ("amount", {"amount": "-1"}, "-1 is out of range. Give a number from 0 to 1,000."),
         (
             "amount",
             {"amount": "2,5", "unit": "pieces"},
