@@ -48,6 +48,8 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("sowing.list_page", {"week": "2027-W05"}), ("sowing.list_page", {"week": "2031-W05"}),
     ("calendar.page", {"season": 2028}), ("calendar.page", {"season": 2040}),
     ("species.list_page", {"q": "nothing is called this"}),
+    *(("calculators.page", {"name": name, "do": "calculate", **typed_values(one, one.example)})
+      for name, one in CALCULATORS.items()),
 )  # fmt: skip
 WORDS = {"figure": "seed.purity", "name": "sowing"}
 
