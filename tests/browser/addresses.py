@@ -26,6 +26,8 @@ from nursery.models import (
     Trip,
     Upload,
 )
+from nursery.services.calculators import CALCULATORS
+from nursery.web.calculators.form import typed_values
 from tests.browser.serving import Served
 
 #: The record of each capability's ``record_id``, and those of arguments that name their record themselves.
