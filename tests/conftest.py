@@ -18,6 +18,7 @@ from nursery.config import Settings
 from nursery.database import make_engine, upgrade
 from nursery.i18n import set_locale
 from nursery.models import Container, Lot, Nursery, Population, Site, Species, StoragePlace, Target, Trip
+from nursery.services.ledger import open_balances
 
 #: The day on which all tests happen.
 TODAY = dt.date(2026, 11, 25)
@@ -164,7 +165,9 @@ class Maker:
             "code": f"L/{self.made}", "population_id": population.id, "species_id": population.species_id,
             "collected_on": dt.date(2026, 10, 20), "ripening_year": 2026, **amount,
         }  # fmt: skip
-        return self._add(Lot(**{**defaults, **values}))
+        lot: Lot = self._add(Lot(**{**defaults, **values}))
+        open_balances(self.session, "Ana Seabra", [lot])
+        return lot
 
     def site(self, **values: Any) -> Site:
         self.made += 1

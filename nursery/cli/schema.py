@@ -33,7 +33,11 @@ def check(ctx: click.Context) -> None:
     from nursery.cli.opening import current_settings, opened, place_of  # noqa: PLC0415 -- slow import
 
     with opened(current_settings()) as engine:
-        faults = [*map(str, check_catalog(resources.seed_catalog())), *broken_references(engine)]
+        faults = [
+            *map(str, check_catalog(resources.seed_catalog())),
+            *broken_references(engine),
+            *wrong_amounts(engine),
+        ]
         place = place_of(engine)
     for fault in faults:
         click.echo(fault)
@@ -41,6 +45,16 @@ def check(ctx: click.Context) -> None:
         click.echo(ngettext("%(num)s fault was found.", "%(num)s faults were found.", len(faults)), err=True)
         ctx.exit(1)
     click.echo(_("The database at %(place)s and the catalogue are sound.", place=place))
+
+
+def wrong_amounts(engine: Engine) -> list[str]:
+    """Lots whose amount is not the sum of their movements."""
+    from sqlalchemy.orm import Session  # noqa: PLC0415 -- slow import
+
+    from nursery.services.ledger import wrong_balances  # noqa: PLC0415 -- slow import
+
+    with Session(engine) as session:
+        return wrong_balances(session)
 
 
 def broken_references(engine: Engine) -> list[str]:

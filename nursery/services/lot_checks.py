@@ -48,6 +48,8 @@ def _refuse_amount(values: Mapping[str, Any]) -> dict[str, str]:
     milligrams, pieces = values.get("amount_mg"), values.get("pieces")
     if (milligrams is None) == (pieces is None):
         return {"amount_mg": _("Give the amount once: as a weight or as pieces.")}
+    if (values.get("fruit_mg") or 0) < 0:
+        return {"fruit_mg": _("Fruit cannot weigh less than nothing.")}
     if milligrams is not None and (wrong := limits.AMOUNT_G.refusal(milligrams / 1000)):
         return {"amount_mg": wrong}
     if values.get("material") == Material.CUTTINGS and pieces is None:

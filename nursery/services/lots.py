@@ -14,8 +14,10 @@ from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Lot, Population, Species, StoragePlace, Trip
 from nursery.models.lots import Material
+from nursery.models.movements import MovementKind
 from nursery.services import checking, records
 from nursery.services.codes import check_lot_code, next_lot_code
+from nursery.services.ledger import open_balances
 from nursery.services.listing import (
     Column,
     Filter,
@@ -26,13 +28,22 @@ from nursery.services.listing import (
     whole,
 )
 from nursery.services.lot_checks import refuse_lot
+from nursery.services.permits.holding import RESTS_ON, check_lots
 
 MATERIAL_LABELS = {Material.SEED: _l("Seed"), Material.CUTTINGS: _l("Cuttings")}
+#: Whether a lot may be sown; SQLite and PostgreSQL both give the column as a truth value.
+HOLD_LABELS = {"True": _l("On hold"), "False": _l("May be sown")}
 
 
 def _places(session: Session) -> Sequence[tuple[str, str]]:
     places = session.execute(select(StoragePlace.id, StoragePlace.name).order_by(StoragePlace.name))
     return [(str(place_id), name) for place_id, name in places]
+
+
+def _truth(text: str) -> bool:
+    if text not in HOLD_LABELS:
+        raise ValueError(text)
+    return text == "True"
 
 
 LISTING = Listing(
@@ -76,6 +87,7 @@ LISTING = Listing(
         Column("tested_on", _l("Tested on"), Lot.tested_on, "date", on_screen=False),
         Column("moisture", _l("Moisture"), Lot.moisture_pct, "number", digits=1, unit="%", on_screen=False),
         Column("permit", _l("Permit number"), Lot.permit_number, on_screen=False),
+        Column("hold", _l("Hold"), Lot.is_held, "choice", choices=HOLD_LABELS, on_screen=False),
         Column("notes", _l("Notes"), Lot.notes, on_screen=False),
     ),
     search=(Lot.code, Population.code, Population.name, Lot.permit_number),
@@ -89,19 +101,39 @@ LISTING = Listing(
         Filter("basin", _l("Basin"), Population.basin, options_of(Population.basin)),
         Filter("storage", _l("Kept in"), StoragePlace.id, _places, parse=whole),
         Filter("material", _l("Material"), Lot.material, choice_options(MATERIAL_LABELS), parse=Material),
+        Filter("hold", _l("Hold"), Lot.is_held, choice_options(HOLD_LABELS), parse=_truth),
     ),
 )
 
 
-def create_lot(session: Session, actor: str, *, values: Mapping[str, Any], today: dt.date) -> Lot:
-    """Write a lot down; an empty code gets the next one of its species and year."""
+#: Columns that only the ledger changes.
+BALANCES = ("amount_mg", "pieces", "fruit_mg")
+
+
+def create_lot(
+    session: Session,
+    actor: str,
+    *,
+    values: Mapping[str, Any],
+    today: dt.date,
+    kind: MovementKind = MovementKind.COLLECTED,
+) -> Lot:
+    """Write a lot down; an empty code gets the next one of its species and year.
+
+    Its amounts become the first movements of its ledger, on the day of collecting; ``kind`` is ``OPENING`` for
+    seed that was there before this planner.
+    """
     checked = _complete(session, values)
     _check(session, checked, today)
     species = session.get_one(Species, checked["species_id"])
     code = checked.get("code") or next_lot_code(
         session, Lot.code, species.scientific_name, checked["ripening_year"]
     )
-    return records.create(session, actor, Lot, {**checked, "code": check_lot_code(code)})
+    lot = records.create(session, actor, Lot, {**checked, "code": check_lot_code(code)})
+    session.flush()
+    open_balances(session, actor, [lot], kind=kind)
+    check_lots(session, actor, [lot.id])
+    return lot
 
 
 def change_lot(
@@ -113,13 +145,21 @@ def change_lot(
     version: int | None = None,
     today: dt.date,
 ) -> Lot:
-    """Change a lot; its code stays whatever else changes, because it is on the bags."""
-    wanted = _complete(session, {**values, "code": values.get("code") or row.code})
+    """Change a lot; its code stays whatever else changes, because it is on the bags.
+
+    Amounts among the values are left alone: they are the sums of the ledger, and a recount changes them.
+    """
+    given = {name: value for name, value in values.items() if name not in BALANCES}
+    wanted = _complete(session, {**given, "code": values.get("code") or row.code})
     checked = {**checking.columns_of(row), **wanted}
     _check(session, checked, today)
     if wanted["code"] != row.code:
         wanted["code"] = check_lot_code(wanted["code"])
-    return records.update(session, actor, row, wanted, version=version)
+    before = {name: getattr(row, name) for name in RESTS_ON}
+    changed = records.update(session, actor, row, wanted, version=version)
+    if any(getattr(changed, name) != value for name, value in before.items()):
+        check_lots(session, actor, [changed.id])
+    return changed
 
 
 def _complete(session: Session, values: Mapping[str, Any]) -> dict[str, Any]:

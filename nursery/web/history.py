@@ -21,6 +21,7 @@ ACTIONS = {
     "archived": _l("Archived"),
     "restored": _l("Brought back"),
     "imported": _l("Imported"),
+    "moved": _l("Amount changed"),
 }
 #: Bookkeeping that says nothing to a reader.
 SILENT = {"id", "version", "created_at", "archived_at"}

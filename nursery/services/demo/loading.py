@@ -11,7 +11,7 @@ from nursery.errors import Conflict
 from nursery.i18n import gettext as _
 from nursery.models import Base, Change, Lot, Population, Site, Species, Target, Trip
 from nursery.services import auditing
-from nursery.services.demo import lots, places, tables, targets
+from nursery.services.demo import ledger, lots, places, tables, targets
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
 
@@ -59,6 +59,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     session.add_all([*stands.values(), *sites.values(), *trips, *seed_lots])
     session.add_all(targets.targets(today, sites, species))
     session.flush()
+    ledger.write_movements(session, actor, seed_lots, today)
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]
@@ -67,6 +68,13 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
 
 
 def _clear(session: Session) -> None:
+    # The database lets nobody delete from the ledger, so that of the demo is made anew.
+    movements = Base.metadata.tables["movements"]
+    connection = session.connection()
+    movements.drop(connection)
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql("DROP FUNCTION movements_only_added()")
+    movements.create(connection)
     for table in reversed(Base.metadata.sorted_tables):
         session.execute(delete(table))
     session.expunge_all()

@@ -71,7 +71,7 @@ def confirm(
     if seen is not None and seen != found.fingerprint:
         raise Conflict(_("The records changed since you looked at the preview. Nothing was written; look again."))
     try:
-        write_rows(session, actor, found)
+        write_rows(session, actor, found, today)
     except IntegrityError as clash:
         raise Conflict(
             _("Somebody else wrote one of these records at the same moment. Nothing was written; look again.")

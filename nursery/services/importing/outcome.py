@@ -83,4 +83,5 @@ class Preview:
         said = hashlib.sha256(repr((self.kind.key, self.mapping, self.rows, self.refused)).encode())
         for write in self.writes:
             said.update(repr((write.row, write.record_id, write.version, sorted(write.values.items()))).encode())
+            said.update(repr(sorted(write.before.items())).encode())
         return said.hexdigest()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -10,15 +11,17 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
 from nursery.i18n import gettext as _
-from nursery.models import Change, Species
+from nursery.models import Change, Lot, Species
 from nursery.services.auditing import plain
 from nursery.services.importing.existing import Existing
+from nursery.services.importing.movements import open_imported, recount_imported
 from nursery.services.importing.newcomers import complete
 from nursery.services.importing.outcome import Preview, Write
 from nursery.services.naming import resolve_species
+from nursery.services.permits.holding import RESTS_ON, check_lots
 
 
-def write_rows(session: Session, actor: str, found: Preview) -> None:
+def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> None:
     """Write what the preview promised, with a note of every record."""
     new = [write for write in found.writes if write.record_id is None]
     changed = [write for write in found.writes if write.record_id is not None]
@@ -49,7 +52,11 @@ def write_rows(session: Session, actor: str, found: Preview) -> None:
         for record in records:
             (row,) = written.find(found.kind.identities(record)[0])
             note(row["id"], {}, _to_columns(record, species_id))
+        if found.kind.model is Lot:
+            open_imported(session, actor, records, written, found.file_name)
     if changed:
+        if found.kind.model is Lot:
+            recount_imported(session, actor, changed, found.file_name, today)
         _update(session, found, changed, species_id)
         for write in changed:
             note(
@@ -59,6 +66,10 @@ def write_rows(session: Session, actor: str, found: Preview) -> None:
             )
     if changes:
         session.execute(insert(Change), changes)
+    if found.kind.model is Lot:
+        rests = [write.record_id for write in changed if write.record_id and RESTS_ON & write.values.keys()]
+        newly = [note["subject_id"] for note in changes[: len(new)]]
+        check_lots(session, actor, [*newly, *rests])
     session.expire_all()  # rows read earlier know nothing of these statements
 
 

@@ -1,0 +1,38 @@
+"""Setting a lot to what was weighed or counted again."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from sqlalchemy.orm import Session
+
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+from nursery.models import Lot
+from nursery.models.movements import Measure, Movement, MovementKind
+from nursery.services.ledger.moving import check_act, held_now, move
+
+
+def recount_lot(
+    session: Session,
+    actor: str,
+    *,
+    lot: Lot,
+    measure: Measure,
+    counted: int,
+    reason: str,
+    happened_on: dt.date,
+    today: dt.date,
+) -> Movement | None:
+    """Write the difference between ledger and count down; None where they agree."""
+    check_act(lot, happened_on=happened_on, today=today)
+    if counted < 0:
+        raise Invalid({"amount": _("A count cannot be below zero.")})
+    session.flush()
+    difference = counted - held_now(session, lot, measure)
+    if difference == 0:
+        return None
+    return move(
+        session, actor, lot=lot, kind=MovementKind.RECOUNTED, measure=measure, change=difference, reason=reason,
+        happened_on=happened_on,
+    )  # fmt: skip
