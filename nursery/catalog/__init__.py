@@ -17,7 +17,7 @@ from nursery.catalog.entries import (
 from nursery.catalog.figures import Figure, FigureValue
 from nursery.catalog.messages import Message
 from nursery.catalog.naming import find_species, nearest
-from nursery.catalog.overriding import override_fault, with_overrides
+from nursery.catalog.overriding import override_fault, with_learned, with_overrides
 from nursery.catalog.reading import load_catalog
 
 __all__ = [
@@ -40,5 +40,6 @@ __all__ = [
     "load_catalog",
     "nearest",
     "override_fault",
+    "with_learned",
     "with_overrides",
 ]

@@ -14,7 +14,9 @@ FigureValue = float | bool | str | tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A value in force; ``basis`` is ``seen``, ``memory``, ``practice`` or, where a nursery set it, ``own``."""
+    """A value in force; ``basis`` is ``seen``, ``memory``, ``practice``, ``learned`` from a nursery's batches or,
+    where a person set it, ``own``.
+    """
 
     path: str
     value: FigureValue
@@ -41,8 +43,13 @@ class Figure:
 
     @property
     def own(self) -> bool:
-        """Whether a nursery replaced the catalogue's figure."""
+        """Whether a person replaced the catalogue's figure."""
         return self.basis == "own"
+
+    @property
+    def learned(self) -> bool:
+        """Whether it follows from batches seen in the nursery."""
+        return self.basis == "learned"
 
 
 def missing_figure(asked: str, known: Iterable[str]) -> NotFound:

@@ -1,4 +1,4 @@
-"""A nursery's own figures laid over the catalogue's; the files stay as they are."""
+"""A nursery's own figures, and what it has learned, laid over the catalogue's; the files stay as they are."""
 
 from __future__ import annotations
 
@@ -28,6 +28,23 @@ def with_overrides(entry: SpeciesEntry, values: Mapping[str, object]) -> Species
             replaced[path] = _own(entry.figure_table[path], value)
     if errors:
         raise Invalid(errors)
+    return build_entry(entry.file, entry.record, {**entry.figure_table, **replaced}) if replaced else entry
+
+
+def with_learned(
+    entry: SpeciesEntry, values: Mapping[str, tuple[float, float | None, float | None]]
+) -> SpeciesEntry:
+    """The species with these figures (value, low, high) replaced by what its batches taught, basis ``learned``.
+
+    A value outside the figure's bounds is taken at the nearer bound; raises NotFound for a figure that is not
+    there.
+    """
+    replaced = {}
+    for path, (value, low, high) in values.items():
+        figure, rule = entry.figure(path), rule_of(path)
+        if rule is not None:
+            value = min(max(value, rule.low), rule.high)  # noqa: PLW2901 -- the value meant, within its bounds
+        replaced[path] = replace(figure, value=value, low=low, high=high, basis="learned", sources=(), note="")
     return build_entry(entry.file, entry.record, {**entry.figure_table, **replaced}) if replaced else entry
 
 

@@ -19,6 +19,7 @@ BASES: dict[str, LazyProxy] = {
     "memory": _l("From memory, not yet checked in a source"),
     "practice": _l("Common practice, no source"),
     "own": _l("This nursery’s own figure"),
+    "learned": _l("Learned from batches seen in this nursery"),
 }
 FILE_BASES = ("seen", "memory", "practice")
 STORAGE_CLASSES = ("orthodox", "intermediate", "recalcitrant")

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from nursery.catalog import Phase, load_catalog, with_overrides
+from nursery.catalog import Phase, load_catalog, with_learned, with_overrides
 from nursery.errors import Invalid, NotFound
 
 OAK = load_catalog().species["quercus-suber"]
@@ -138,3 +138,36 @@ def test_total_days_are_known_only_where_all_phases_run_in_days() -> None:
     # 1 soak + 42 cold + 24 emergence + 12 pricking out + 160 growing + 40 hardening
     assert alder.default_protocol.total_days == 279
     assert alder.protocol("short-crop").total_days is None
+
+
+def test_learned_figures_carry_their_range_and_cite_nothing() -> None:
+    learned = with_learned(
+        OAK, {f"{GERMINATION}.mean": (0.6, 0.5, 0.7), f"{GERMINATION}.weight": (33.0, None, None)}
+    )
+    rate = learned.default_protocol.rates["germination"]
+    assert (rate.mean, rate.weight, rate.low, rate.high, rate.basis, rate.sources) == (
+        0.6, 33.0, 0.5, 0.7, "learned", (),
+    )  # fmt: skip
+    figure = learned.figure(f"{GERMINATION}.mean")
+    assert (figure.learned, figure.own) == (True, False)
+    assert OAK.figure(f"{GERMINATION}.mean").learned is False
+
+
+def test_own_figures_lie_over_learned_ones() -> None:
+    learned = with_learned(OAK, {f"{GERMINATION}.mean": (0.6, 0.5, 0.7)})
+    own = with_overrides(learned, {f"{GERMINATION}.mean": 0.9}).figure(f"{GERMINATION}.mean")
+    assert (own.value, own.basis, own.low) == (0.9, "own", None)
+
+
+def test_nothing_learned_leaves_the_very_entry() -> None:
+    assert with_learned(OAK, {}) is OAK
+
+
+def test_a_learned_value_beyond_its_bounds_is_taken_at_the_bound() -> None:
+    cull = "protocols.fresh-direct.rates.cull.mean"
+    assert with_learned(OAK, {cull: (0.999, None, None)}).figure(cull).value == 0.99
+
+
+def test_a_learned_figure_that_is_not_there_is_refused() -> None:
+    with pytest.raises(NotFound):
+        with_learned(OAK, {"protocols.gone.rates.cull.mean": (0.1, None, None)})

@@ -36,15 +36,18 @@ class Gathered:
         self.protocols = protocols
 
 
-def gather(session: Session, *, today: dt.date) -> Gathered:
-    """Read all open targets, lots and figures that a plan of ``today`` rests on."""
+def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathered:
+    """Read all open targets, lots and figures that a plan of ``today`` rests on.
+
+    Rates are the learned ones unless ``learned`` is false.
+    """
     preferences = session.get(Preferences, 1) or Preferences(
         assurance=0.8, spare_trays=0, cost_seed=0.02, cost_thin=0.02, cost_cell=0.15
     )
     targets = _frame(session, _targets_query())
     lots = _frame(session, _lots_query())
     containers = _frame(session, _containers_query())
-    entries = effective_entries(session, set(targets["species_id"]) | set(lots["species_id"]))
+    entries = effective_entries(session, set(targets["species_id"]) | set(lots["species_id"]), learned=learned)
     targets = targets[targets["species_id"].isin(list(entries))].reset_index(drop=True)
     protocols = protocol_rows({key: entries[key] for key in dict.fromkeys(targets["species_id"])})
     targets["protocol_row"] = protocols.rows_of(targets["species_id"], targets["protocol"])
@@ -105,7 +108,7 @@ def _lots_query() -> Select[*tuple[Any, ...]]:
             StoragePlace.temperature_c,
         )
         .join(Lot.population).outerjoin(Lot.storage_place)
-        .where(Lot.archived_at.is_(None))
+        .where(Lot.archived_at.is_(None), Lot.is_held.is_(False))
         .order_by(Lot.id)
     )  # fmt: skip
 

@@ -14,12 +14,13 @@ from nursery.services.species.evidence import evidence_behind
 from nursery.services.species.labels import figure_label, range_text, value_text
 
 #: Tone of the badge that tells a basis; the badge's words carry the meaning.
-_TONES = {"seen": "ok", "memory": "caution", "practice": "waiting", "own": "info"}
+_TONES = {"seen": "ok", "memory": "caution", "practice": "waiting", "own": "info", "learned": "info"}
 _WORDS = {
     "seen": _l("Published"),
     "memory": _l("From memory"),
     "practice": _l("Common practice"),
     "own": _l("Our own"),
+    "learned": _l("Learned here"),
 }
 
 
@@ -37,6 +38,9 @@ class FigureView:
     catalogue_range: str
     sources: tuple[Source, ...]
     evidence: tuple[Evidence, ...]
+    #: What counts again when a person's own figure is taken back: the learned one, or the catalogue's.
+    fallback: Figure
+    fallback_text: str
     reason: str = ""
     person: str = ""
     changed_at: dt.datetime | None = None
@@ -48,8 +52,13 @@ class FigureView:
 
     @property
     def own(self) -> bool:
-        """Whether this nursery set it."""
+        """Whether a person set it."""
         return self.figure.own
+
+    @property
+    def learned(self) -> bool:
+        """Whether it follows from batches seen here."""
+        return self.figure.learned
 
     @property
     def basis_label(self) -> str:
@@ -81,13 +90,19 @@ class FigureView:
 
 
 def view_figure(
-    catalogue: SpeciesEntry, entry: SpeciesEntry, path: str, own: Override | None = None
+    catalogue: SpeciesEntry,
+    entry: SpeciesEntry,
+    path: str,
+    own: Override | None = None,
+    learned: SpeciesEntry | None = None,
 ) -> FigureView:
     """The figure at ``path``; raises NotFound.
 
-    ``catalogue`` holds the figures of the files, ``entry`` those in force.
+    ``catalogue`` holds the figures of the files, ``entry`` those in force, ``learned`` those without any that a
+    person set.
     """
     shipped, figure = catalogue.figure(path), entry.figure(path)
+    fallback = shipped if learned is None else learned.figure(path)
     sources = load_catalog().sources
     return FigureView(
         figure=figure,
@@ -99,12 +114,19 @@ def view_figure(
         catalogue_range=range_text(shipped),
         sources=tuple(sources[short] for short in shipped.sources if short in sources),
         evidence=evidence_behind(catalogue, path),
+        fallback=fallback,
+        fallback_text=value_text(path, fallback.value, fallback.unit),
         reason=own.reason if own else "",
         person=own.person if own else "",
         changed_at=own.changed_at if own else None,
     )
 
 
-def view_figures(catalogue: SpeciesEntry, entry: SpeciesEntry, own: dict[str, Override]) -> dict[str, FigureView]:
+def view_figures(
+    catalogue: SpeciesEntry,
+    entry: SpeciesEntry,
+    own: dict[str, Override],
+    learned: SpeciesEntry | None = None,
+) -> dict[str, FigureView]:
     """Every figure of the species by its path."""
-    return {path: view_figure(catalogue, entry, path, own.get(path)) for path in catalogue.figure_table}
+    return {path: view_figure(catalogue, entry, path, own.get(path), learned) for path in catalogue.figure_table}

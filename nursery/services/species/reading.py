@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from nursery.catalog import Source, SpeciesEntry, load_catalog, override_fault, with_overrides
+from nursery.catalog import Source, SpeciesEntry, load_catalog, override_fault
 from nursery.errors import NotFound
 from nursery.i18n import current_locale
 from nursery.i18n import gettext as _
 from nursery.models import Change, Override, Species
 from nursery.services import auditing
+from nursery.services.catalogue import entry_in_force
+from nursery.services.learned.batches import Batch, read_batches
+from nursery.services.learned.rates import entry_with_batches
 from nursery.services.species.figures import FigureView, view_figures
 
 
@@ -25,6 +28,8 @@ class SpeciesView:
     catalogue: SpeciesEntry
     entry: SpeciesEntry
     figures: dict[str, FigureView]
+    #: What the nursery has seen of its rates, batch by batch.
+    batches: Sequence[Batch]
     #: Own figures that the present catalogue has no place for any more; they count for nothing.
     outdated: Sequence[Override]
     history: Sequence[Change]
@@ -33,6 +38,11 @@ class SpeciesView:
     def own(self) -> list[FigureView]:
         """Figures that this nursery set."""
         return [figure for figure in self.figures.values() if figure.own]
+
+    @property
+    def learned(self) -> list[FigureView]:
+        """Rates in force that follow from batches seen here; their weights are left out."""
+        return [f for f in self.figures.values() if f.learned and not f.path.endswith(".weight")]
 
     @property
     def sources(self) -> list[Source]:
@@ -56,12 +66,14 @@ def read_species(session: Session, name: str) -> SpeciesView:
         )
     }
     good = {path: one for path, one in own.items() if override_fault(shipped, path, one.value) is None}
-    entry = with_overrides(shipped, {path: one.value for path, one in good.items()})
+    batches = read_batches(session, [row.id]).get(row.id, ())
+    entry = entry_in_force(shipped, batches, {path: one.value for path, one in good.items()})
     return SpeciesView(
         row=row,
         catalogue=shipped,
         entry=entry,
-        figures=view_figures(shipped, entry, good),
+        figures=view_figures(shipped, entry, good, entry_with_batches(shipped, batches)),
+        batches=batches,
         outdated=[one for path, one in own.items() if path not in good],
         history=auditing.history(session, row),
     )

@@ -223,7 +223,7 @@ def test_the_lots_of_a_file_are_read_together(
     with count_queries(engine) as statements:
         rows = list(line_rows(session, demo.id, ListQuery()))
     assert len(rows) > 50
-    assert len(statements) == 4  # species, own figures, lines, lots
+    assert len(statements) == 6  # species, own figures, batches, extractions, lines, lots
 
 
 def test_lines_are_found_by_site_species_common_name_status_and_lot(session: Session, demo: Plan) -> None:

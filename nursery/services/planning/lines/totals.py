@@ -116,6 +116,7 @@ def changes_since(session: Session, plan: Plan) -> list[str]:
 #: Tables that a plan is reckoned from, and how their number is said.
 _COUNTED = {
     "containers": lambda n: ngettext("%(num)s container type", "%(num)s container types", n),
+    "evidence": lambda n: ngettext("%(num)s batch seen", "%(num)s batches seen", n),
     "lots": lambda n: ngettext("%(num)s lot", "%(num)s lots", n),
     "nurseries": lambda n: ngettext("%(num)s nursery", "%(num)s nurseries", n),
     "populations": lambda n: ngettext("%(num)s population", "%(num)s populations", n),
