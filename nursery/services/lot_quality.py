@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 
-import numpy as np
 from sqlalchemy.orm import Session
 
 from nursery.catalog.entries import SpeciesEntry
 from nursery.models import Lot
 from nursery.models.lots import Material
-from nursery.planning.keeping import forecast
-from nursery.planning.seedtests import pure_live_seed, seeds_per_kg
 from nursery.services.catalogue import effective_entries
-from nursery.services.lot_figures import day_of, lot_figures, lot_row, usual_germination
 
 
 @dataclass(frozen=True)
@@ -51,15 +48,20 @@ def entry_of(session: Session, lot: Lot) -> SpeciesEntry | None:
 
 def quality_of(lot: Lot, entry: SpeciesEntry, today: dt.date) -> Quality | None:
     """The quality of a seed lot; None for cuttings, and where nobody knows the germination."""
+    # pandas and scipy are needed where a lot is looked at; the pages start without them.
+    from nursery.planning.keeping import forecast  # noqa: PLC0415 -- slow import
+    from nursery.planning.seedtests import pure_live_seed, seeds_per_kg  # noqa: PLC0415 -- slow import
+    from nursery.services import lot_figures  # noqa: PLC0415 -- slow import
+
     if lot.material is not Material.SEED:
         return None
-    if lot.germination is None and usual_germination(entry, "seed") is None:
+    if lot.germination is None and lot_figures.usual_germination(entry, "seed") is None:
         return None
-    figures = lot_figures(lot_row(lot), {lot.species_id: entry})
+    figures = lot_figures.lot_figures(lot_figures.lot_row(lot), {lot.species_id: entry})
     row = figures.iloc[0]
     purity, germination, tsw = float(row["purity"]), float(row["germination"]), float(row["tsw_g"])
     sigma, life = float(row["sigma_days"]), float(row["life_days"])
-    days = (today - day_of(row["tested_on"])).days
+    days = (today - lot_figures.day_of(row["tested_on"])).days
     live, per_kg = float(pure_live_seed(purity, germination)), float(seeds_per_kg(tsw))
     left = float(forecast(germination, days, sigma, life))
     return Quality(
@@ -69,7 +71,7 @@ def quality_of(lot: Lot, entry: SpeciesEntry, today: dt.date) -> Quality | None:
         pure_live_seed=live,
         seeds_per_kg=per_kg,
         viable_per_kg=per_kg * live,
-        sigma_days=None if np.isnan(sigma) else sigma,
+        sigma_days=None if math.isnan(sigma) else sigma,
         life_days=life,
         days=days,
         germination_today=left,

@@ -16,7 +16,7 @@ from nursery.services import checking, limits, records
 from nursery.services.listing import Column, Listing
 
 #: Liquid nitrogen boils at −196 °C (from memory); no seed is kept hotter than this.
-BOUNDS = {"temperature_c": limits.Bounds(-200, 50)}
+BOUNDS = {"temperature_c": limits.Bounds(-200, 50), "humidity_pct": limits.Bounds(0, 100)}
 
 _LOTS = (
     select(func.count(Lot.id))
@@ -31,6 +31,7 @@ LISTING = Listing(
     columns=(
         Column("name", _l("Name"), StoragePlace.name, link=("storage.detail", StoragePlace.id)),
         Column("temperature", _l("Temperature"), StoragePlace.temperature_c, "number", digits=1, unit="°C"),
+        Column("humidity", _l("Humidity"), StoragePlace.humidity_pct, "number", digits=0, unit="%"),
         Column("lots", _l("Lots"), _LOTS, "number", nullable=False),
         Column("notes", _l("Notes"), StoragePlace.notes),
     ),
