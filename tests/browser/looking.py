@@ -26,9 +26,11 @@ _TOO_WIDE = """() => {
     .map(e => `${e.tagName.toLowerCase()}.${e.getAttribute("class") || ""}`)
     .slice(0, 5)
 }"""
-#: Explanations close each other by their name, so the name goes first. The menu is the same on every page.
+#: Explanations close each other by their name, so the name goes first. The menu is the same on every page, and
+#: in a long table one explanation looks like the next: the first ones of each kind will do.
 _UNFOLD = """() => {
-  const folded = [...document.querySelectorAll("details:not(.menu)")]
+  const kinds = Map.groupBy(document.querySelectorAll("details:not(.menu)"), details => details.className)
+  const folded = [...kinds.values()].flatMap(alike => alike.slice(0, 12))
   for (const details of folded) {
     details.removeAttribute("name")
     details.open = true

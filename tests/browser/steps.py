@@ -15,16 +15,28 @@ def go(page: Page, *links: str) -> None:
     page.get_by_role("banner").get_by_role("link", name=links[0], exact=True).click()
     for name in links[1:]:
         page.get_by_role("main").get_by_role("navigation").get_by_role("link", name=name, exact=True).click()
+    page.wait_for_load_state()
 
 
 def follow(page: Page, name: str) -> None:
     """Follow a link of the page itself."""
     page.get_by_role("main").get_by_role("link", name=name, exact=True).first.click()
+    page.wait_for_load_state()
+
+
+def open_first(page: Page, table: str) -> str:
+    """Follow the link of a table's first row; its text."""
+    link = page.get_by_role("table", name=table).get_by_role("rowheader").get_by_role("link").first
+    name = link.inner_text()
+    link.click()
+    page.wait_for_load_state()
+    return name
 
 
 def press(page: Page, name: str) -> None:
     """Press a button of the page itself."""
     page.get_by_role("main").get_by_role("button", name=name, exact=True).click()
+    page.wait_for_load_state()
 
 
 def fill(page: Page, **typed: str) -> None:
@@ -38,9 +50,8 @@ def fill(page: Page, **typed: str) -> None:
 
 
 def heading(page: Page, text: str) -> None:
-    """The page is the one with this heading, and all of it has come."""
+    """The page is the one with this heading."""
     expect(page.get_by_role("heading", level=1)).to_have_text(text)
-    page.wait_for_load_state()
 
 
 def told(page: Page, text: str) -> None:
