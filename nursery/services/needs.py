@@ -18,6 +18,7 @@ from nursery.i18n import lazy as _l
 from nursery.models import CollectionNeed, Plan, PlanLine, Site, Species
 from nursery.services.catalogue import effective_entries
 from nursery.services.listing import Column, Condition, Filter, Listing
+from nursery.services.permits.allowances import Allowance, allowances_by_need
 from nursery.services.stands import Stands, read_stands
 
 ORIGIN = case((CollectionNeed.region_code != "", CollectionNeed.region_code), else_=CollectionNeed.basin)
@@ -133,6 +134,8 @@ class Sheet:
     entry: SpeciesEntry | None
     lines: list[Served]
     stands: Stands
+    #: Permit lines under which it may be collected; None while no permit is written down.
+    permits: Sequence[Allowance] | None = None
 
     @property
     def is_cuttings(self) -> bool:
@@ -177,8 +180,15 @@ def read_sheets(session: Session, plan: Plan, need_ids: Collection[int]) -> dict
     entries = effective_entries(session, {need.species_id for need in needs})
     lines = _lines(session, [need.id for need in needs])
     stands = read_stands(session, needs, entries, since=plan.created_at)
+    permits = allowances_by_need(session, needs)
     return {
-        need.id: Sheet(need, entries.get(need.species_id), lines.get(need.id, []), stands[need.id])
+        need.id: Sheet(
+            need,
+            entries.get(need.species_id),
+            lines.get(need.id, []),
+            stands[need.id],
+            None if permits is None else permits.get(need.id, []),
+        )
         for need in needs
     }
 

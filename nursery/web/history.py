@@ -22,6 +22,14 @@ ACTIONS = {
     "restored": _l("Brought back"),
     "imported": _l("Imported"),
     "moved": _l("Amount changed"),
+    "checked": _l("Checked against the permits"),
+    "held": _l("Put on hold"),
+    "released": _l("Released"),
+    "reported": _l("Reported to the authority"),
+    "notice given": _l("Authority told beforehand"),
+    "line": _l("Species changed"),
+    "attached": _l("File attached"),
+    "detached": _l("File put aside"),
 }
 #: Bookkeeping that says nothing to a reader.
 SILENT = {"id", "version", "created_at", "archived_at"}
@@ -88,7 +96,7 @@ def _names(session: Session, row: Base, changes: Iterable[Change]) -> dict[tuple
 
 def called(row: Any) -> str:
     """What a record is called in a sentence."""
-    for name in ("code", "name", "scientific_name"):
+    for name in ("code", "name", "number", "scientific_name"):
         if value := getattr(row, name, ""):
             return str(value)
     return str(row.id)

@@ -35,8 +35,15 @@ def navigation() -> list[Section]:
             ("needs.list_page", _("What to collect")),
             ("trips.list_page", _("Trips")),
             ("populations.list_page", _("Populations")),
+            ("permits.list_page", _("Permits")),
         ),
-        _section("seed", _("Seed"), ("lots.list_page", _("Lots")), ("storage.list_page", _("Storage places"))),
+        _section(
+            "seed",
+            _("Seed"),
+            ("lots.list_page", _("Lots")),
+            ("watch.list_page", _("Retests and sow-by")),
+            ("storage.list_page", _("Storage places")),
+        ),
         _section(
             "plan",
             _("Plan"),

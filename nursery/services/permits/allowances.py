@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from nursery.models import CollectionNeed, Permit, PermitLine, Plan, Population
 from nursery.models.permits import AreaKind
 from nursery.planning.areas import covers
+from nursery.services.permits.books import read_book
 from nursery.services.permits.covering import Book, Sum, is_named
 from nursery.services.permits.words import quantity
 from nursery.services.planning.plans import current_plan
@@ -96,6 +97,22 @@ def read_allowances(session: Session, book: Book) -> list[Allowance]:
         for permit in book.permits
         for line in permit.lines
     ]
+
+
+def allowances_by_need(session: Session, needs: Sequence[CollectionNeed]) -> dict[int, list[Allowance]] | None:
+    """Permit lines that serve each need by its id, the fullest first; None while no permit is written down."""
+    book = read_book(session, species_ids={need.species_id for need in needs})
+    if not book.permits:
+        return None
+    fitting = needs_by_line(session, book.permits, needs)
+    found: dict[int, list[Allowance]] = {}
+    for permit in book.permits:
+        for line in permit.lines:
+            for need in fitting.get(line.id, []):
+                found.setdefault(need.id, []).append(Allowance(permit, line, book.sums(permit)[line.id], [need]))
+    for allowances in found.values():
+        allowances.sort(key=lambda a: (a.used, a.permit.id, a.line.id))
+    return found
 
 
 def _needs(session: Session, plan: Plan | None, permits: Iterable[Permit]) -> Sequence[CollectionNeed]:

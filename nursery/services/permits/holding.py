@@ -25,10 +25,8 @@ from nursery.services.permits.covering import Coverage
 from nursery.services.permits.takings import Taking, takings_of
 
 CHECKED, HELD, RELEASED, REPORTED = "checked", "held", "released", "reported"
-#: Columns on which the answer rests.
-RESTS_ON = frozenset(
-    {"species_id", "population_id", "collected_on", "material", "amount_mg", "fruit_mg", "pieces", "permit_number"}
-)
+#: Columns on which the answer rests; what was collected stands in the ledger and does not change.
+RESTS_ON = frozenset({"species_id", "population_id", "collected_on", "permit_number"})
 
 
 def check_lots(session: Session, actor: str, lot_ids: Iterable[int]) -> dict[int, Coverage]:

@@ -7,7 +7,7 @@ from sqlalchemy.orm import joinedload
 from nursery.i18n import lazy as _l
 from nursery.models import Lot
 from nursery.services.lots import LISTING, change_lot, create_lot
-from nursery.web.lots import facts, parts
+from nursery.web.lots import facts, ledger, parts, permit
 from nursery.web.lots.forms import LotForm
 from nursery.web.records import RecordPages, Words, build
 
@@ -25,10 +25,12 @@ PAGES = RecordPages(
         joinedload(Lot.population),
         joinedload(Lot.trip),
         joinedload(Lot.storage_place),
+        joinedload(Lot.permit),
     ),
     facts=facts.identity,
     context=parts.context,
     initial=facts.initial,
+    remarks=permit.remarks,
     detail_template="lots/detail.html",
     words=Words(
         list_title=_l("Lots"),
@@ -45,3 +47,4 @@ PAGES = RecordPages(
     ),
 )
 bp = build(PAGES)
+ledger.add_routes(bp)

@@ -8,6 +8,7 @@ from nursery.catalog import caution_text
 from nursery.catalog.vocabulary import METHODS, protocol_label
 from nursery.i18n import gettext as _
 from nursery.models import Plan, PlanLine
+from nursery.services.permits.glance import held_lots
 from nursery.services.planning import current_plan, get_plan
 from nursery.services.planning.lines import (
     changes_since,
@@ -68,6 +69,7 @@ def line(record_id: int) -> str:
         section="plan",
         view=view,
         steps=steps,
+        held=held_lots(db(), species_ids=[view.line.species_id]),
         first=first_step(view, steps, today()),
         numbers=explain_line(view),
         species_key=view.target.species.key,
@@ -89,6 +91,7 @@ def _plan_page(plan: Plan, export_endpoint: str) -> str:
         ),
         totals=plan_totals(session, plan.id),
         changed=joined(changes_since(session, plan)),
+        held=held_lots(session),
         adopted=adopted if adopted and adopted.is_adopted else None,
     )
 

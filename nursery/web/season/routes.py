@@ -6,9 +6,11 @@ from flask import Blueprint, render_template
 from markupsafe import Markup
 
 from nursery.i18n import gettext as _
+from nursery.services.permits.glance import glance_at_permits
 from nursery.services.planning.words import STATUS
 from nursery.services.season import ROWS, FirstSteps, first_steps, glance_at_season
 from nursery.web.links import address, line_address
+from nursery.web.season import parts
 from nursery.web.session import db, today
 
 bp = Blueprint("season", __name__)
@@ -34,6 +36,8 @@ def home() -> str:
         statuses=STATUS,
         address=address,
         line_address=line_address,
+        permits_glance=glance_at_permits(db(), today=today()),
+        **parts.context(),
     )
 
 

@@ -1,0 +1,38 @@
+"""What the page of a lot says about its permit, and whether it may be sown."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from nursery.models import Lot
+from nursery.services.permits.books import coverage_of
+from nursery.services.permits.holding import HELD, last_hold
+from nursery.web.lots.permit_field import check_words
+from nursery.web.session import db
+
+
+def context(row: Lot) -> Mapping[str, Any]:
+    """The answers of the permits to this lot; none while no permit is written down."""
+    hold = last_hold(db(), row) if row.is_held else None
+    report_by: dt.date | None = None
+    if row.permit is not None and row.permit.report_days is not None:
+        report_by = row.collected_on + dt.timedelta(days=row.permit.report_days)
+    return {
+        "coverage": coverage_of(db(), row),
+        "check_words": check_words(),
+        "hold": hold,
+        "hold_reason": hold.details["reason"][1] if hold is not None and hold.action == HELD else "",
+        "report_by": report_by,
+    }
+
+
+def remarks(row: Lot) -> Sequence[tuple[str, str]]:
+    """What is said after a lot was saved."""
+    coverage = coverage_of(db(), row)
+    if coverage is None:
+        return ()
+    if coverage.is_covered:
+        return ((coverage.sentence, "ok"),)
+    return ((coverage.sentence, "stop" if row.is_held else "caution"),)
