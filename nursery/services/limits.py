@@ -70,6 +70,8 @@ FRUITING_PLANTS = Bounds(0, 10_000_000)
 AREA_HA = Bounds(0, 1_000_000, above=True)
 #: A lot above a tonne is a slip of the unit.
 AMOUNT_G, AMOUNT_KG = Bounds(0, 1_000_000), Bounds(0, 1000)
+#: A hundred tonnes of fruit in one lot is a slip of the unit too.
+FRUIT_KG = Bounds(0, 100_000)
 PIECES = Bounds(0, 100_000_000)
 MOTHER_PLANTS = Bounds(1, 1_000_000)
 FRACTION = Bounds(0, 1)

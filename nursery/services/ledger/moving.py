@@ -20,9 +20,9 @@ from nursery.services.ledger.words import amount_text
 
 #: The column of a lot that keeps the balance of each measure.
 BALANCE = {Measure.FRUIT: Lot.fruit_mg, Measure.SEED: Lot.amount_mg, Measure.PIECES: Lot.pieces}
-#: No lot holds more than this: a tonne of seed (limits), a hundred tonnes of fruit (common practice, no source).
+#: No lot holds more than this.
 MOST = {
-    Measure.FRUIT: 100_000_000_000,
+    Measure.FRUIT: round(limits.FRUIT_KG.high * 1_000_000),
     Measure.SEED: round(limits.AMOUNT_G.high * 1000),
     Measure.PIECES: round(limits.PIECES.high),
 }

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import BigInteger, cast, func, select
 from sqlalchemy.orm import Session, aliased
 
 from nursery.models import Lot
@@ -44,7 +46,8 @@ class Entry:
 def read_ledger(session: Session, lot: Lot, limit: int | None = SHOWN) -> list[Entry]:
     """The newest movements first, in one query whatever their number."""
     other, undo = aliased(Lot), aliased(Movement)
-    balance = func.sum(Movement.change).over(partition_by=Movement.measure, order_by=Movement.id)
+    sums = func.sum(Movement.change).over(partition_by=Movement.measure, order_by=Movement.id)
+    balance = cast(sums, BigInteger)  # PostgreSQL sums whole numbers to decimals
     query = (
         select(
             Movement.id, Movement.act, Movement.kind, Movement.measure, Movement.change, balance,
@@ -57,4 +60,5 @@ def read_ledger(session: Session, lot: Lot, limit: int | None = SHOWN) -> list[E
         .order_by(Movement.id.desc())
         .limit(limit)
     )  # fmt: skip
-    return [Entry(*tuple(row)) for row in session.execute(query)]
+    rows: Iterable[Any] = session.execute(query)
+    return [Entry(*row) for row in rows]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from nursery.i18n import format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
+from nursery.models import Lot
 from nursery.models.movements import Measure, MovementKind
 
 KIND_LABELS = {
@@ -33,3 +34,16 @@ def amount_text(measure: Measure, amount: int) -> str:
     else:
         weight = _("%(grams)s g", grams=format_number(amount / 1e3, 3))
     return _("%(weight)s of fruit", weight=weight) if measure is Measure.FRUIT else weight
+
+
+def held_text(lot: Lot) -> str:
+    """What a lot holds: clean seed or pieces, and fruit where there is some."""
+    held = (
+        amount_text(Measure.PIECES, lot.pieces or 0)
+        if lot.amount_mg is None
+        else amount_text(Measure.SEED, lot.amount_mg)
+    )
+    if not lot.fruit_mg:
+        return held
+    fruit = amount_text(Measure.FRUIT, lot.fruit_mg)
+    return _("%(held)s and %(fruit)s", held=held, fruit=fruit) if lot.amount_mg or lot.pieces else fruit

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from enum import StrEnum
 from typing import Any
 
+from flask import url_for
+from markupsafe import Markup
 from sqlalchemy import String, cast, select
 
+from nursery.i18n import format_number
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Lot, Population, Species, StoragePlace, Trip
 from nursery.models.lots import Material
 from nursery.services import limits
+from nursery.services.ledger.words import held_text
 from nursery.services.lots import MATERIAL_LABELS
 from nursery.web.fields import (
     ChoiceField,
@@ -23,6 +29,8 @@ from nursery.web.fields import (
     WholeNumberField,
 )
 from nursery.web.forms import Group, RecordForm
+from nursery.web.lots import permit_field
+from nursery.web.lots.permit_field import PermitNumberField
 from nursery.web.record_fields import RecordField, RecordSelect
 
 
@@ -34,8 +42,17 @@ class Unit(StrEnum):
     PIECES = "pieces"
 
 
+#: Fields that only a new lot has; afterwards its ledger says what it holds.
+AMOUNTS = ("amount", "unit", "fruit")
 UNIT_LABELS = {Unit.GRAMS: _l("g"), Unit.KILOGRAMS: _l("kg"), Unit.PIECES: _l("pieces")}
 _SPECIES = select(Species.scientific_name).where(Species.id == Population.species_id).scalar_subquery()
+
+
+def told_amount(lot: Lot) -> Markup:
+    """What a lot holds, and the way to change it."""
+    told = _("By its ledger the lot holds %(held)s.", held=held_text(lot))
+    address = url_for("lots.ledger_act", record_id=lot.id, act_name="recount")
+    return Markup('{} <a href="{}">{}</a>').format(told, address, _("Write down a recount"))
 
 
 class LotForm(RecordForm):
@@ -55,11 +72,19 @@ class LotForm(RecordForm):
     )
     material = ChoiceField(_l("Material"), kind=Material, labels=MATERIAL_LABELS, default=Material.SEED)
     mother_plants = WholeNumberField(_l("Mother plants"), bounds=limits.MOTHER_PLANTS)
-    permit_number = TextField(
-        _l("Permit number"), most=60, description=_l("Of the collecting permit, as the authority writes it.")
+    permit_number = PermitNumberField(
+        _l("Permit number"),
+        most=60,
+        description=_l("As the authority writes it. Left empty, a permit that covers the lot is found."),
     )
-    amount = NumberField(_l("Amount"), needed=True, description=_l("Clean seed by weight, or pieces counted."))
+    amount = NumberField(_l("Amount"), description=_l("Clean seed by weight, or pieces counted."))
     unit = ChoiceField(_l("Measured in"), kind=Unit, labels=UNIT_LABELS, default=Unit.GRAMS)
+    fruit = NumberField(
+        _l("Fruit not yet processed"),
+        bounds=limits.FRUIT_KG,
+        unit="kg",
+        description=_l("Seed that is still in it is written down when it is extracted."),
+    )
     storage_place_id = RecordSelect(_l("Kept in"), model=StoragePlace)
     purity = FractionField(
         _l("Purity"),
@@ -94,7 +119,7 @@ class LotForm(RecordForm):
                 ("mother_plants", "permit_number"),
             ),
         ),
-        Group(_l("What there is"), (("amount", "unit"), ("material", "storage_place_id"), ("code",))),
+        Group(_l("What there is"), (("amount", "unit"), ("fruit",), ("material", "storage_place_id"), ("code",))),
         Group(
             _l("How good it is"),
             (("purity", "tsw_g"), ("germination", "tested_on"), ("moisture_pct",)),
@@ -103,22 +128,31 @@ class LotForm(RecordForm):
         Group(_l("More"), (("notes",),)),
     )
 
-    @classmethod
-    def stored(cls, row: Lot) -> dict[str, Any]:
-        """The amount in the unit in which it reads best."""
-        if row.amount_mg is None:
-            return {"amount": row.pieces, "unit": Unit.PIECES}
-        in_kilograms = row.amount_mg >= 1_000_000 and row.amount_mg % 1000 == 0
-        if in_kilograms:
-            return {"amount": row.amount_mg / 1e6, "unit": Unit.KILOGRAMS}
-        return {"amount": row.amount_mg / 1e3, "unit": Unit.GRAMS}
+    def __init__(self, *arguments: Any, obj: Lot | None = None, **options: Any) -> None:
+        super().__init__(*arguments, obj=obj, **options)
+        #: The lot that is changed; its amounts are the ledger's and are no fields.
+        self.lot = obj
+        if obj is not None:
+            for name in AMOUNTS:
+                del self[name]
+
+    def grouped(self) -> Iterator[tuple[Group, list[list[Any]]]]:
+        """Without the amounts on a lot that exists; a sentence says where they are changed."""
+        for group in self.groups:
+            rows = [[self._fields[name] for name in row if name in self._fields] for row in group.rows]
+            told = told_amount(self.lot) if self.lot is not None and AMOUNTS[0] in group.rows[0] else None
+            yield (replace(group, hint=told) if told else group), [row for row in rows if row]
 
     def validate(self, *arguments: Any, **options: Any) -> bool:
         """Pieces are whole, weights within bounds, in the unit that was typed."""
         sound = super().validate(*arguments, **options)
-        amount, unit = self.amount.data, self.unit.data
-        if amount is None or self.amount.errors:
+        if self.lot is not None or self.amount.errors:
             return bool(sound)
+        amount, unit = self.amount.data, self.unit.data
+        if amount is None:
+            if not self.fruit.data:
+                self.amount.errors = [_("%(field)s must be filled in.", field=self.amount.label.text)]
+            return bool(sound) and not self.amount.errors
         refusal = None
         if unit is Unit.PIECES:
             refusal = limits.PIECES.refusal(amount)
@@ -134,8 +168,10 @@ class LotForm(RecordForm):
     def values(self) -> dict[str, Any]:
         """Columns, with the amount in milligrams or pieces."""
         values = super().values()
-        amount, unit = values.pop("amount"), values.pop("unit")
-        values |= {"amount_mg": None, "pieces": None}
+        if self.lot is not None:
+            return values
+        amount, unit, fruit = (values.pop(name) or 0 for name in AMOUNTS)
+        values |= {"amount_mg": None, "pieces": None, "fruit_mg": round(fruit * 1_000_000)}
         if unit is Unit.PIECES:
             values["pieces"] = int(amount)
         else:
@@ -144,18 +180,23 @@ class LotForm(RecordForm):
 
     def field_of(self, column: str) -> str:
         """Both columns of the amount are typed in one field, and the species follows the population."""
-        names = {"amount_mg": "amount", "pieces": "amount", "species_id": "population_id"}
+        names = {"amount_mg": "amount", "pieces": "amount", "fruit_mg": "fruit", "species_id": "population_id"}
         return names.get(column) or super().field_of(column)
 
     def labels(self) -> dict[str, str]:
         """With the columns that are typed in other fields."""
-        more = {"amount_mg": _("Amount"), "pieces": _("Pieces"), "species_id": _("Species")}
-        return super().labels() | more
+        more = {
+            "amount_mg": _("Amount"),
+            "pieces": _("Pieces"),
+            "fruit_mg": _("Fruit not yet processed"),
+            "species_id": _("Species"),
+        }
+        return super().labels() | more | permit_field.labels()
 
     def show(self, column: str, value: Any) -> str:
         """Milligrams as grams."""
-        if column == "amount_mg" and value is not None:
-            return _("%(grams)s g", grams=self.amount.show(value / 1000))
+        if column in {"amount_mg", "fruit_mg"} and value is not None:
+            return _("%(grams)s g", grams=format_number(value / 1000, 6))
         if column == "pieces" and value is not None:
-            return str(self.amount.show(value))
-        return super().show(column, value)
+            return format_number(value)
+        return permit_field.shown(column, value) or super().show(column, value)

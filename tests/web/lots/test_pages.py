@@ -193,9 +193,9 @@ def test_the_edit_form_gives_back_what_is_stored(
     assert (answer.status_code, lot(session).version) == (303, 1)
 
 
-def test_a_change_of_amount_reads_in_grams_in_the_history(client: Any, session: Session) -> None:
+def test_a_change_of_amount_reads_in_grams_in_the_history(client: Any) -> None:
     client.submit("/lots/new", TYPED)
-    client.submit("/lots/1/edit", {**TYPED, "amount": "900", "unit": "g", "version": "1"})
+    client.submit("/lots/1/ledger/recount", {"amount": "900", "unit": "g", "happened_on": "2026-11-25"})
 
     assert "Amount: 1,250 g → 900 g" in client.get("/lots/1").text
 
