@@ -16,7 +16,7 @@ from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Lot, Population, Site, Trip
-from nursery.services import containers, lots, nurseries, populations, sites, targets, trips
+from nursery.services import containers, lots, nurseries, populations, sites, storage, targets, trips
 from nursery.services.codes import check_lot_code
 from nursery.services.listing import Listing, ListQuery, Page, read_page
 from nursery.services.species import SpeciesQuery, list_species
@@ -46,6 +46,7 @@ KINDS = (
     Kind("targets", _l("Targets"), targets.LISTING, ("species", "site", "season", "wanted")),
     Kind("nurseries", _l("Nurseries"), nurseries.LISTING, ("name",)),
     Kind("containers", _l("Containers"), containers.LISTING, ("name", "nursery")),
+    Kind("storage", _l("Storage places"), storage.LISTING, ("name", "notes")),
 )
 
 

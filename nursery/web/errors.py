@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from http import HTTPStatus
+
 from flask import Flask, current_app, g, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError
@@ -9,6 +11,7 @@ from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException
 
 from nursery.errors import Conflict, Invalid, NotFound
+from nursery.i18n import gettext as _
 
 PAGES = {403, 404, 409, 413, 422, 500, 503}
 
@@ -32,7 +35,8 @@ def register(app: Flask) -> None:
 
     @app.errorhandler(CSRFError)
     def forged(error: CSRFError) -> ResponseReturnValue:
-        return answer(403, str(error.description))
+        current_app.logger.info("a form without its token at %s: %s", request.path, error.description)
+        return answer(403, _("This form was opened too long ago, or in another browser."))
 
     @app.errorhandler(OperationalError)
     def busy(error: OperationalError) -> ResponseReturnValue:
@@ -44,7 +48,9 @@ def register(app: Flask) -> None:
     def http_error(error: HTTPException) -> ResponseReturnValue:
         if error.code and error.code < 400:
             return error
-        return answer(error.code or 500, error.description or "")
+        # The library's own sentence says no more than the page does, and only in English.
+        own = error.description if error.description != type(error).description else None
+        return answer(error.code or 500, own or "")
 
     @app.errorhandler(Exception)
     def unforeseen(error: Exception) -> ResponseReturnValue:
@@ -60,6 +66,6 @@ def register(app: Flask) -> None:
 def answer(status: int, message: str) -> ResponseReturnValue:
     """The page (or JSON) for a status."""
     if request.path.startswith("/api/"):
-        return jsonify(errors={"request": message or str(status)}), status
+        return jsonify(errors={"request": message or HTTPStatus(status).phrase}), status
     page = status if status in PAGES else (404 if status < 500 else 500)
     return render_template(f"errors/{page}.html", message=message), status

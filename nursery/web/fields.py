@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from enum import StrEnum
 from typing import Any
 
@@ -163,9 +164,10 @@ class FractionField(TypedField):
     def parse(self, text: str) -> Any:
         """The fraction 0–1."""
         fraction = parse_fraction(text)
-        refusal = self.bounds.refusal(fraction) if self.bounds else None
-        if refusal:
-            raise ValueError(refusal)
+        if self.bounds and not self.bounds.holds(fraction):
+            # Told in percent, as the field shows it.
+            percent = replace(self.bounds, low=self.bounds.low * 100, high=self.bounds.high * 100)
+            raise ValueError(percent.refusal(fraction * 100))
         return fraction
 
     def write(self, value: Any) -> str:

@@ -59,7 +59,8 @@ def test_places_are_found_by_name(session: Session, maker: Any) -> None:
     maker.container(nursery=nursery, name="Deep 40")
     maker.site(name="Moinho bank")
     maker.site(name="Far bank")
-    assert _kinds(session, "moinho") == {"sites": 1, "nurseries": 1, "containers": 1}
+    maker.place(name="Moinho fridge")
+    assert _kinds(session, "moinho") == {"sites": 1, "nurseries": 1, "containers": 1, "storage": 1}
     assert _kinds(session, "bank moinho") == {"sites": 1}
 
 

@@ -36,4 +36,5 @@ def test_refused_settings_keep_the_typing_and_write_nothing(client: Any, session
     answer = client.submit("/settings", {**TYPED, "assurance": "100", "cost_seed": "cheap"})
     assert answer.status_code == 422
     assert ('value="100"' in answer.text, 'value="cheap"' in answer.text) == (True, True)
+    assert "100 is out of range. Give a number above 0 and below 100." in answer.text
     assert session.scalars(select(Preferences.organisation)).all() == [""]
