@@ -6,7 +6,7 @@ import datetime as dt
 import json
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -25,38 +25,31 @@ _USUAL = 1.7
 #: Days from collecting to the report, for lots old enough to have been reported.
 _REPORTED_AFTER = 12
 _HOLDER = "River Plants of Pelindra"
-#: The authority whose permits of the coming year are in the drawer already.
-_RENEWED = "GV"
 
 
 def write_permits(session: Session, actor: str, lots: Sequence[Lot], today: dt.date) -> None:
     """Permits of each authority and year, their files, and the check of every lot against them."""
     takings = {taking.lot_id: taking for taking in takings_of(session, [lot.id for lot in lots])}
-    newest = max(lot.collected_on.year for lot in lots)
-    permits: dict[str, Permit] = {}
+    permits: list[Permit] = []
     for table in rows("permits"):
-        own = [
-            lot for lot in lots if _prefix(lot) == table["prefix"] and lot.material == Material(table["material"])
-        ]
         by_year: dict[int, list[Taking]] = defaultdict(list)
-        for lot in own:
-            by_year[lot.collected_on.year].append(takings[lot.id])
-        for year, taken in sorted(by_year.items()):
-            permit = _permit(table, year, today.year if year == newest else year)
-            permit.lines = [*_lines(taken, table["prefix"], is_newest=year == newest)]
-            permits[permit.number] = permit
-        if table["prefix"] == _RENEWED and newest in by_year:
-            coming = today.year + 1
-            permit = _permit(table, coming, coming)
-            permit.lines = [*_lines(by_year[newest], table["prefix"], is_newest=False)]
-            permits[permit.number] = permit
-    session.add_all(permits.values())
+        for lot in lots:
+            if _prefix(lot) == table["prefix"] and lot.material == Material(table["material"]):
+                by_year[lot.collected_on.year].append(takings[lot.id])
+        seen: set[str] = set()
+        for year, taken in sorted(by_year.items(), reverse=True):
+            permit = _permit(table, year)
+            permit.lines = list(_lines(taken, table["prefix"], seen))
+            seen |= {taking.species_name for taking in taken}
+            permits.append(permit)
+    permits.sort(key=lambda permit: (permit.valid_from, permit.number))
+    session.add_all(permits)
     for lot in lots:
         if (today - lot.collected_on).days > _REPORTED_AFTER * 3:
             lot.reported_on = lot.collected_on + dt.timedelta(days=_REPORTED_AFTER)
     session.flush()
     check_lots(session, actor, [lot.id for lot in lots])
-    for permit in permits.values():
+    for permit in permits:
         if permit.valid_from <= today <= permit.valid_to:
             add_attachment(
                 session, actor, row=permit, file_name=f"{permit.number}.pdf", content=_page(permit.number),
@@ -68,37 +61,37 @@ def _prefix(lot: Lot) -> str:
     return lot.population.region_code.partition("-")[0]
 
 
-def _permit(table: dict[str, str], year: int, until: int) -> Permit:
+def _permit(table: dict[str, str], year: int) -> Permit:
     return Permit(
         number=f"COL {table['prefix']} {year}/{table['number']}",
         authority=table["authority"],
         holder=_HOLDER,
         valid_from=dt.date(year, 1, 1),
-        valid_to=dt.date(until, 12, 31),
+        valid_to=dt.date(year + int(table["years"]) - 1, 12, 31),
         notice_days=int(table["notice_days"]),
         report_days=int(table["report_days"]) if table["report_days"] else None,
         conditions=table["conditions"],
     )
 
 
-def _lines(taken: Iterable[Taking], prefix: str, *, is_newest: bool) -> Iterable[PermitLine]:
-    """One line a species that was collected; the table tells those of the newest year apart."""
-    special = {row["species"]: row for row in rows("permit_lines") if row["prefix"] == prefix} if is_newest else {}
+def _lines(taken: Iterable[Taking], prefix: str, seen: Collection[str]) -> Iterable[PermitLine]:
+    """One line a species that was collected; the table tells the newest one of some species apart."""
+    special = {row["species"]: row for row in rows("permit_lines") if row["prefix"] == prefix}
     sums: dict[tuple[int, str], list[int]] = defaultdict(lambda: [0, 0])
     for taking in taken:
         total = sums[taking.species_id, taking.species_name]
         total[0] += taking.milligrams
         total[1] += taking.pieces
     for (species_id, name), (milligrams, pieces) in sorted(sums.items()):
-        row = special.get(name, {"factor": str(_USUAL), "area": "", "newest": "yes"})
-        if row["newest"] == "no":
-            continue
-        factor = float(row["factor"])
+        row = special.get(name, {}) if name not in seen else {}
+        if row.get("factor") == "0":
+            continue  # forgotten in the permit
+        factor = float(row.get("factor", _USUAL))
         yield PermitLine(
             species_id=species_id,
             cap_mg=_round_up(milligrams * factor) if milligrams else None,
             cap_pieces=_round_up(pieces * factor) if pieces and not milligrams else None,
-            **_area(row["area"]),
+            **_area(row.get("area", "")),
         )
 
 
@@ -123,9 +116,10 @@ def _page(text: str) -> bytes:
     parts = [
         b"<< /Type /Catalog /Pages 2 0 R >>",
         b"<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
-        b"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 595 842] /Contents 5 0 R /Resources << /Font << /F1 4 0 R >> >> >>",
+        b"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 595 842] /Contents 5 0 R /Resources 6 0 R >>",
         b"<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica >>",
         b"<< /Length %d >>\nstream\n%s\nendstream" % (len(drawing), drawing),
+        b"<< /Font << /F1 4 0 R >> >>",
     ]
     content, starts = b"%PDF-1.4\n", []
     for number, part in enumerate(parts, 1):
