@@ -161,7 +161,7 @@ def _held_by_hand(session: Session, lot_ids: list[int]) -> set[int]:
         .where(*_entries(HELD, RELEASED), Change.subject_id.in_(lot_ids))
         .order_by(Change.id)
     )
-    found = dict(iter(rows.tuples()))  # the last entry of each lot stays
+    found = {lot_id: action for lot_id, action in rows}  # noqa: C416 -- dict() would ask a Row for its keys
     return {lot_id for lot_id, action in found.items() if action == HELD}
 
 
