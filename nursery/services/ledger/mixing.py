@@ -15,7 +15,7 @@ from nursery.planning import mixing
 from nursery.planning.mixing import Part, Status, Verdict
 from nursery.services import records
 from nursery.services.ledger.mixture import identity_of
-from nursery.services.ledger.moving import check_act, move, new_act, seed_measure
+from nursery.services.ledger.moving import check_act, move, new_act, seed_measure, whole_act
 from nursery.services.ledger.shares import OriginShare, lot_origins
 from nursery.services.ledger.splitting import code_for
 from nursery.services.ledger.verdicts import reasons_against
@@ -82,7 +82,7 @@ def mix_lots(
     if storage_place_id is not None:
         values["storage_place_id"] = storage_place_id
     act = new_act()
-    with session.begin_nested():
+    with whole_act(session, lots):
         mixed = Lot(**values)
         code = code_for(session, mixed, code)
         mixed = records.create(session, actor, Lot, {**values, "code": code})

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from sqlalchemy import select, update
@@ -49,6 +51,18 @@ def held_now(session: Session, lot: Lot, measure: Measure) -> int:
     balance: int | None = session.scalar(select(column).where(Lot.id == lot.id).with_for_update())
     set_committed_value(lot, column.key, balance)
     return balance or 0
+
+
+@contextmanager
+def whole_act(session: Session, lots: Iterable[Lot]) -> Iterator[None]:
+    """Several movements together: where one is refused, none is made, and the lots read as before."""
+    try:
+        with session.begin_nested():
+            yield
+    except BaseException:
+        for lot in lots:
+            session.expire(lot, [column.key for column in BALANCE.values()])
+        raise
 
 
 def move(

@@ -10,7 +10,7 @@ from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.models import Lot
 from nursery.models.movements import Measure, Movement, MovementKind
-from nursery.services.ledger.moving import check_act, held_now, move, new_act, seed_measure
+from nursery.services.ledger.moving import check_act, held_now, move, new_act, seed_measure, whole_act
 from nursery.services.ledger.words import amount_text
 
 
@@ -38,7 +38,7 @@ def extract_seed(
     if refused:
         raise Invalid(refused)
     act = new_act()
-    with session.begin_nested():
+    with whole_act(session, [lot]):
         try:
             move(
                 session, actor, lot=lot, kind=MovementKind.EXTRACTED, measure=Measure.FRUIT, change=-fruit_mg,

@@ -13,7 +13,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Lot
 from nursery.models.movements import Measure, Movement, MovementKind
 from nursery.services import records
-from nursery.services.ledger.moving import held, move, new_act, seed_measure
+from nursery.services.ledger.moving import held, move, new_act, seed_measure, whole_act
 
 
 def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: dt.date) -> list[Movement]:
@@ -34,7 +34,7 @@ def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: d
         raise Conflict(_("This has been taken back already."))
     lots = {lot.id: lot for lot in session.scalars(select(Lot).where(Lot.id.in_({row.lot_id for row in rows})))}
     counter = new_act()
-    with session.begin_nested():
+    with whole_act(session, lots.values()):
         # What leaves a lot goes first: where that is refused nothing else need be looked at.
         done = [
             move(

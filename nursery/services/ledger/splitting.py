@@ -11,7 +11,7 @@ from nursery.models import Lot, Species
 from nursery.models.movements import Measure, MovementKind
 from nursery.services import records
 from nursery.services.codes import check_lot_code, next_lot_code
-from nursery.services.ledger.moving import BALANCE, check_act, move, new_act, seed_measure
+from nursery.services.ledger.moving import BALANCE, check_act, move, new_act, seed_measure, whole_act
 
 #: What a new lot does not take over from the one it was taken from.
 _OWN = {"id", "version", "created_at", "archived_at", "code", "notes"} | {
@@ -40,7 +40,7 @@ def split_lot(
     if storage_place_id is not None:
         values["storage_place_id"] = storage_place_id
     act = new_act()
-    with session.begin_nested():
+    with whole_act(session, [lot]):
         part = records.create(
             session, actor, Lot, {**values, **empty_balances(lot), "code": code_for(session, lot, code)}
         )
