@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from sqlalchemy import exists, func, select
+from sqlalchemy import case, exists, func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import CollectionNeed, Lot, Plan, PlanLine, Population, Site, Target
+from nursery.models import CollectionNeed, Container, Lot, Plan, PlanLine, Population, Site, Target
 from nursery.models.plans import LineStatus
 from nursery.services.catalogue import effective_entries
 from nursery.services.planning import current_plan, newest_plan
@@ -59,6 +59,8 @@ class SpeciesForecast:
     low: int
     expected: float
     high: int
+    #: Expected plants up to each line's need: a surplus at one site does not fill a gap at another.
+    covered: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ class FirstSteps:
     lots: bool
     sites: bool
     targets: bool
+    containers: bool
 
 
 def glance_at_season(session: Session, *, today: dt.date) -> Glance | None:
@@ -131,9 +134,11 @@ def glance_at_season(session: Session, *, today: dt.date) -> Glance | None:
 def first_steps(session: Session) -> FirstSteps:
     """Which of the first steps have been taken, in one query."""
     done = session.execute(
-        select(*(exists().where(model.archived_at.is_(None)) for model in (Population, Lot, Site, Target)))
+        select(
+            *(exists().where(model.archived_at.is_(None)) for model in (Population, Lot, Site, Target, Container))
+        )
     ).one()
-    return FirstSteps(populations=done[0], lots=done[1], sites=done[2], targets=done[3])
+    return FirstSteps(populations=done[0], lots=done[1], sites=done[2], targets=done[3], containers=done[4])
 
 
 def freshness(session: Session, plan: Plan, changes: Sequence[str], today: dt.date) -> Freshness:
@@ -153,6 +158,7 @@ def forecast_by_species(session: Session, plan: Plan, season: int) -> list[Speci
         select(
             line.species_name, func.count(), func.sum(line.ready_plants), func.sum(line.p10),
             func.sum(line.expected), func.sum(line.p90),
+            func.sum(case((line.expected < line.ready_plants, line.expected), else_=line.ready_plants)),
         )
         .where(line.plan_id == plan.id, line.season == season, line.ready_plants > 0)
         .group_by(line.species_name)

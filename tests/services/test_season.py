@@ -32,8 +32,10 @@ def test_first_steps_say_what_is_recorded_already(session: Session, maker: Maker
     put_aside = maker.lot()
     records.archive(session, "Ana Seabra", row=put_aside)
 
-    assert before == FirstSteps(populations=False, lots=False, sites=False, targets=False)
-    assert first_steps(session) == FirstSteps(populations=True, lots=False, sites=True, targets=False)
+    assert before == FirstSteps(populations=False, lots=False, sites=False, targets=False, containers=False)
+    assert first_steps(session) == FirstSteps(
+        populations=True, lots=False, sites=True, targets=False, containers=False
+    )
 
 
 def test_tasks_fall_into_past_this_and_next_week(session: Session, maker: Maker, today: dt.date) -> None:
@@ -105,8 +107,8 @@ def test_the_forecast_is_of_the_next_season_and_the_least_covered_comes_first(
     assert glance is not None
     assert glance.season == 2027
     assert glance.forecast == [
-        SpeciesForecast("Rosa canina", lines=1, needed=100, low=40, expected=60.0, high=70),
-        SpeciesForecast("Quercus suber", lines=2, needed=200, low=180, expected=220.0, high=260),
+        SpeciesForecast("Rosa canina", lines=1, needed=100, low=40, expected=60.0, high=70, covered=60.0),
+        SpeciesForecast("Quercus suber", lines=2, needed=200, low=180, expected=220.0, high=260, covered=200.0),
     ]
 
 

@@ -42,9 +42,10 @@ def home() -> str:
 
 
 def _steps(done: FirstSteps) -> list[Markup]:
-    """The first four steps, each linked, each marked where something is recorded already."""
+    """The first five steps, each linked, each marked where something is recorded already."""
     steps = (
         (done.sites, _("Write down your planting sites, or import them"), "sites.list_page"),
+        (done.containers, _("Write down your nursery and its trays"), "nurseries.list_page"),
         (done.populations and done.lots, _("Bring in your populations and seed lots"), "imports.index"),
         (
             done.targets,

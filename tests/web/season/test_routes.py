@@ -18,15 +18,15 @@ def words(html: str) -> str:
     return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html))
 
 
-def test_an_empty_nursery_is_shown_the_four_steps(client: Browser) -> None:
+def test_an_empty_nursery_is_shown_the_five_steps(client: Browser) -> None:
     answer = client.get("/")
     page = answer.get_data(as_text=True)
 
     assert answer.status_code == 200
-    assert "No plan yet: four steps lead to the first one" in page
+    assert "No plan yet: five steps lead to the first one" in page
     steps = re.search(r"<ol>(.*?)</ol>", page, re.DOTALL)
     assert steps is not None
-    assert re.findall(r'href="([^"]+)"', steps[1]) == ["/sites", "/imports", "/targets", "/plans"]
+    assert re.findall(r'href="([^"]+)"', steps[1]) == ["/sites", "/nurseries", "/imports", "/targets", "/plans"]
     assert 'class="button button-primary" href="/imports"' in page
 
 
