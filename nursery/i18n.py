@@ -21,6 +21,7 @@ from babel.support import LazyProxy, NullTranslations, Translations
 
 LOCALES = ("en", "pt", "es")
 DOMAIN = "nursery"
+_EUROPEAN = {"en": "en_GB", "pt": "pt_PT", "es": "es_ES"}
 _FOLDER = Path(__file__).parent / "translations"
 _current: ContextVar[str] = ContextVar("nursery_locale", default="en")
 
@@ -62,9 +63,8 @@ def locale_of(locale: str) -> Iterator[None]:
 
 
 def _babel_locale() -> str:
-    """How dates and numbers are written; English as in Europe, the day before the month."""
-    code = _current.get()
-    return "en_GB" if code == "en" else code
+    """How dates and numbers are written: each language as in Europe, English with the day before the month."""
+    return _EUROPEAN[_current.get()]
 
 
 def gettext(message: str, **values: Any) -> str:
