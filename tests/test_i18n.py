@@ -11,7 +11,7 @@ from nursery.i18n import format_number, format_percent, format_scientific, local
     ("locale", "plain", "decimal", "huge", "percent"),
     [
         ("en", "1,234,567", "1,234.5", "1.23457E30", "85.5 %"),
-        ("pt", "1\xa0234\xa0567", "1234,5", "1,23457E30", "85,5 %"),
+        ("pt", "1\xa0234\xa0567", "1\xa0234,5", "1,23457E30", "85,5 %"),
         ("es", "1.234.567", "1.234,5", "1,23457E30", "85,5 %"),
     ],
 )
