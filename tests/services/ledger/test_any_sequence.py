@@ -24,15 +24,17 @@ ANA = "Ana Seabra"
 TODAY = dt.date(2026, 11, 25)
 WHEN = {"happened_on": TODAY, "today": TODAY}
 
-amounts = st.integers(0, 700)
-picks = st.integers(0, 50)
+amounts = st.one_of(st.integers(1, 150), st.integers(0, 900))
+picks = st.integers(0, 20)
+#: Mostly lots that the table lets be mixed; any now and then.
+mixable = st.lists(st.one_of(st.integers(0, 2), picks), min_size=2, max_size=3, unique=True)
 actions = st.one_of(
     st.tuples(st.just("take"), picks, st.sampled_from(TAKING), amounts),
-    st.tuples(st.just("extract"), picks, amounts, amounts),
+    st.tuples(st.just("extract"), st.sampled_from([0, 5, 6]), st.integers(100, 400), st.integers(1, 150)),
     st.tuples(st.just("clean"), picks, amounts, st.just(0)),
     st.tuples(st.just("recount"), picks, st.sampled_from(list(Measure)), amounts),
     st.tuples(st.just("split"), picks, amounts, st.booleans()),
-    st.tuples(st.just("mix"), st.lists(picks, min_size=2, max_size=3), amounts, amounts),
+    st.tuples(st.just("mix"), mixable, amounts, amounts),
     st.tuples(st.just("reverse"), picks, st.just(0), st.just(0)),
 )
 
@@ -40,18 +42,19 @@ actions = st.one_of(
 def begin(session: Session) -> None:
     """Four populations of which some may be mixed, and six lots with seed, fruit or pieces."""
     species = Species(key="quercus-suber", scientific_name="Quercus suber")
-    statuses = (IndigenousStatus.INDIGENOUS, IndigenousStatus.AUTOCHTHONOUS, IndigenousStatus.UNKNOWN)
+    statuses = (IndigenousStatus.INDIGENOUS, IndigenousStatus.AUTOCHTHONOUS, IndigenousStatus.INDIGENOUS,
+                IndigenousStatus.UNKNOWN)  # fmt: skip
     stands = [
         Population(code=f"P-{n}", name=f"Azenha {n}", species=species, latitude=40.0, longitude=-7.0,
-                   region_code="R1", indigenous_status=statuses[n % 3])
-        for n in range(4)
+                   region_code="R1", indigenous_status=status)
+        for n, status in enumerate(statuses)
     ]  # fmt: skip
-    held = ({"amount_mg": 500, "fruit_mg": 300}, {"amount_mg": 500}, {"amount_mg": 0, "fruit_mg": 700},
-            {"pieces": 500}, {"amount_mg": 400}, {"pieces": 300})  # fmt: skip
+    held = ((0, {"amount_mg": 500, "fruit_mg": 900}), (1, {"amount_mg": 800}), (2, {"amount_mg": 600}),
+            (1, {"pieces": 500}), (2, {"pieces": 300}), (3, {"amount_mg": 400, "fruit_mg": 500}))  # fmt: skip
     lots = [
-        Lot(code=f"L/{n}", species=species, population=stands[n % 4], collected_on=dt.date(2026, 10, 1 + n),
+        Lot(code=f"L/{n}", species=species, population=stands[stand], collected_on=dt.date(2026, 10, 1 + n),
             ripening_year=2026, **values)
-        for n, values in enumerate(held)
+        for n, (stand, values) in enumerate(held)
     ]  # fmt: skip
     session.add_all(lots)
     session.flush()
@@ -93,10 +96,9 @@ def check(session: Session, parents: dict[int, dict[int, float]]) -> dict[int, d
     assert ledger.wrong_balances(session) == []
     lots = session.scalars(select(Lot).order_by(Lot.id)).all()
     assert all(held(lot, measure) >= 0 for lot in lots for measure in BALANCE)
-    rows = session.execute(select(Movement.kind, Movement.act, Movement.measure, func.sum(Movement.change),
-                                  func.count()).group_by(Movement.kind, Movement.act, Movement.measure))  # fmt: skip
-    within = {MovementKind.SPLIT, MovementKind.MIXED}
-    assert all(total == 0 for kind, _act, _measure, total, _count in rows if kind in within)
+    within = Movement.kind.in_((MovementKind.SPLIT, MovementKind.MIXED))
+    sums = select(func.sum(Movement.change)).where(within).group_by(Movement.act, Movement.measure)
+    assert set(session.scalars(sums)) <= {0}  # what leaves one lot arrives in another
     found = {
         lot_id: {one.lot.id: one.share for one in origins}
         for lot_id, origins in ledger.lot_origins(session, lots).items()
@@ -112,7 +114,7 @@ def check(session: Session, parents: dict[int, dict[int, float]]) -> dict[int, d
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
-@given(st.lists(actions, max_size=25))
+@given(st.lists(actions, min_size=4, max_size=25))
 def test_no_sequence_of_acts_breaks_a_balance_or_loses_a_parent(engine: Engine, sequence: list[Any]) -> None:
     with engine.connect() as connection, connection.begin() as outer:
         with Session(connection, join_transaction_mode="create_savepoint", expire_on_commit=False) as session:

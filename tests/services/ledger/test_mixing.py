@@ -90,14 +90,14 @@ def test_every_refusal_is_in_words_with_its_source(session: Session, maker: Any,
     ]
     assert refusals(session, base, nowhere) == [
         (
-            "Lots of different populations are mixed only within one region of provenance; it is not written down for"
-            f" P-900. {SOURCE}"
+            "Lots of different populations are mixed only within one region of provenance; it is not written"
+            f" down for P-900. {SOURCE}"
         )
     ]
     assert refusals(session, base, unknown) == [
         (
-            "Autochthonous or indigenous material is never mixed with material that is non-indigenous or of unknown"
-            f" origin; these are indigenous, of unknown origin. {SOURCE}"
+            "Autochthonous or indigenous material is never mixed with material that is non-indigenous or of"
+            f" unknown origin; these are indigenous, of unknown origin. {SOURCE}"
         )
     ]
     assert refusals(session, base, older) == [
