@@ -28,6 +28,7 @@ CAPABILITIES = (
     "search",
     "imports",
     "needs",
+    "programme",
     "stock",
     "trace",
     "calculators",

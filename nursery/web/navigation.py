@@ -33,6 +33,7 @@ def navigation() -> list[Section]:
             "collect",
             _("Collect"),
             ("needs.list_page", _("What to collect")),
+            ("programme.list_page", _("Collecting programme")),
             ("trips.list_page", _("Trips")),
             ("populations.list_page", _("Populations")),
             ("permits.list_page", _("Permits")),

@@ -1,5 +1,6 @@
 """Lots."""
 
+from nursery.web.lots import mothers_routes
 from nursery.web.lots.pages import bp
 
-__all__ = ["bp"]
+__all__ = ["bp", "mothers_routes"]

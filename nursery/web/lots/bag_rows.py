@@ -1,0 +1,154 @@
+"""Bags as they are typed: row by row, or pasted as a table."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from werkzeug.datastructures import MultiDict
+
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+from nursery.models import Bag
+from nursery.models.bags import Sex
+from nursery.services.bags import MOST_BAGS, NewBag
+from nursery.services.understanding import parse_number
+from nursery.tabular.delimited import split
+from nursery.tabular.headings import is_blank
+from nursery.web.fields import clean, plain_number
+
+COLUMNS = ("tag", "weight", "latitude", "longitude", "sex")
+#: Milligrams in each unit that weights are typed in; a piece counts as a thousand.
+UNITS = {"g": 1000, "kg": 1_000_000, "pieces": 1000}
+_HEADINGS = {
+    "tag": "tag", "bag": "tag", "mother": "tag", "tree": "tag", "plant": "tag", "etiqueta": "tag", "árvore": "tag",
+    "weight": "weight", "grams": "weight", "g": "weight", "kg": "weight", "pieces": "weight", "peso": "weight",
+    "cuttings": "weight", "number": "weight", "weight g": "weight", "weight kg": "weight",
+    "lat": "latitude", "latitude": "latitude", "lon": "longitude", "long": "longitude", "lng": "longitude",
+    "longitude": "longitude", "sex": "sex", "sexo": "sex",
+}  # fmt: skip
+_SEXES = {
+    "f": Sex.FEMALE, "female": Sex.FEMALE, "fem": Sex.FEMALE, "fêmea": Sex.FEMALE, "hembra": Sex.FEMALE,
+    "♀": Sex.FEMALE, "m": Sex.MALE, "male": Sex.MALE, "macho": Sex.MALE, "♂": Sex.MALE,
+}  # fmt: skip
+
+
+@dataclass
+class TypedRow:
+    """One row of the form; texts as typed, errors by column."""
+
+    tag: str = ""
+    weight: str = ""
+    latitude: str = ""
+    longitude: str = ""
+    sex: str = ""
+    errors: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing was typed."""
+        return not any(getattr(self, column) for column in COLUMNS)
+
+
+def stored_rows(bags: Sequence[Bag], unit: str) -> list[TypedRow]:
+    """Bags as they would be typed."""
+    return [
+        TypedRow(
+            bag.tag,
+            plain_number(bag.weight_mg / UNITS[unit], 6),
+            "" if bag.latitude is None else plain_number(bag.latitude, 6),
+            "" if bag.longitude is None else plain_number(bag.longitude, 6),
+            bag.sex or "",
+        )
+        for bag in bags
+    ]
+
+
+def typed_rows(form: MultiDict[str, str]) -> list[TypedRow]:
+    """Rows of the posted form that are not blank."""
+    columns = [form.getlist(column)[: MOST_BAGS + 1] for column in COLUMNS]
+    rows = [
+        _typed(dict(zip(COLUMNS, texts, strict=True))) for texts in itertools.zip_longest(*columns, fillvalue="")
+    ]
+    return [row for row in rows if not row.is_blank]
+
+
+def pasted_rows(text: str) -> list[TypedRow]:
+    """Rows of a pasted table: with headings, or in the order tag, weight, latitude, longitude, sex.
+
+    Raises ``Invalid`` at ``paste`` for what is no table.
+    """
+    try:
+        cells = [row for row in split(text.strip("\r\n"), _is_heading)[0] if not all(map(is_blank, row))]
+    except Invalid as refused:
+        raise Invalid({"paste": str(refused)}) from refused
+    if cells and max(map(len, cells)) == 1:
+        cells = [row[0].split() for row in cells]
+    if not cells:
+        raise Invalid({"paste": _("There is nothing to put into rows. Paste the table first.")})
+    if len(cells) > MOST_BAGS + 1:
+        raise Invalid({"paste": _("At most %(most)s bags fit.", most=MOST_BAGS)})
+    order: Sequence[str | None] = COLUMNS
+    if sum(_is_heading(cell) for cell in cells[0]) >= min(2, len(cells[0])):
+        order = [_HEADINGS.get(_plain(cell)) for cell in cells.pop(0)]
+    return [_row(dict(zip(order, row, strict=False))) for row in cells]
+
+
+def read_bags(rows: Sequence[TypedRow], unit: str) -> list[NewBag] | None:
+    """The bags, or None with the errors in their rows."""
+    bags = [_bag(row, unit) for row in rows]
+    return None if any(row.errors for row in rows) else bags
+
+
+def _bag(row: TypedRow, unit: str) -> NewBag:
+    numbers = dict(_numbers(row))
+    weight = numbers["weight"]
+    if weight is None and "weight" not in row.errors:
+        row.errors["weight"] = _("The weight is missing.")
+    if not row.tag:
+        row.errors["tag"] = _("The tag is missing.")
+    if unit == "pieces" and weight is not None and weight != int(weight):
+        row.errors["weight"] = _("Pieces are whole. Leave the decimals out.")
+    if weight is not None and not 0 < weight <= 1e9 / UNITS[unit]:
+        row.errors["weight"] = _("The weight lies above 0, up to a tonne; cuttings are up to a million.")
+        weight = None
+    sex = None
+    if row.sex:
+        sex = _SEXES.get(row.sex.casefold())
+        if sex is None:
+            row.errors["sex"] = _("“%(text)s” is no sex. Choose female or male.", text=row.sex)
+    milligrams = round((weight or 0) * UNITS[unit])
+    return NewBag(row.tag, milligrams, numbers["latitude"], numbers["longitude"], sex)
+
+
+def _numbers(row: TypedRow) -> Iterator[tuple[str, float | None]]:
+    for column in ("weight", "latitude", "longitude"):
+        text, number = getattr(row, column), None
+        if text:
+            try:
+                number = parse_number(text)
+            except Invalid as refused:
+                row.errors[column] = str(refused)
+        yield column, number
+
+
+def _row(cells: Mapping[str | None, str]) -> TypedRow:
+    row = _typed(cells)
+    if sex := _SEXES.get(row.sex.casefold()):
+        row.sex = sex.value
+    return row
+
+
+def _typed(cells: Mapping[Any, str]) -> TypedRow:
+    tag, weight, latitude, longitude, sex = (clean(str(cells.get(column, ""))) for column in COLUMNS)
+    return TypedRow(tag, weight, latitude, longitude, sex)
+
+
+def _is_heading(cell: str) -> bool:
+    return _plain(cell) in _HEADINGS
+
+
+def _plain(cell: str) -> str:
+    return " ".join(cell.replace("(", " ").replace(")", " ").casefold().split())
