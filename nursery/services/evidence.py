@@ -10,7 +10,7 @@ from babel.support import LazyProxy
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid, NotFound
-from nursery.i18n import format_date
+from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Evidence, Lot, Species
@@ -133,16 +133,17 @@ def _wrong_counts(successes: Any, trials: Any, *, whole: bool) -> dict[str, str]
     errors: dict[str, str] = {}
     for name, value in (("successes", successes), ("trials", trials)):
         if not isinstance(value, int | float) or isinstance(value, bool) or not 0 <= value <= MOST_TRIALS:
-            errors[name] = _("Write a number from 0 to %(most)s.", most=f"{MOST_TRIALS:.0f}")
+            errors[name] = _("Write a number from 0 to %(most)s.", most=format_number(MOST_TRIALS))
         elif whole and value != int(value):
-            errors[name] = _("%(value)s is not a whole number. Leave the decimals out.", value=value)
+            shown = format_number(value, 6)
+            errors[name] = _("%(value)s is not a whole number. Leave the decimals out.", value=shown)
     if errors:
         return errors
     if trials <= 0:
         return {"trials": _("Of nothing nothing can be learned. Give how many there were in all.")}
     if successes > trials:
         text = _("%(successes)s of %(trials)s cannot be. Give the part first, then the whole.")
-        return {"successes": text % {"successes": successes, "trials": trials}}
+        return {"successes": text % {"successes": format_number(successes, 3), "trials": format_number(trials, 3)}}
     return {}
 
 

@@ -46,9 +46,9 @@ def test_a_batch_is_kept_with_who_when_and_what(session: Session, today: dt.date
         ({"part": "cuttings", "rate": "extraction_yield"}, "rate", "Choose the rate that was seen."),
         ({"successes": 101}, "successes", "101 of 100 cannot be. Give the part first, then the whole."),
         ({"successes": 1.5}, "successes", "1.5 is not a whole number. Leave the decimals out."),
-        ({"successes": -1}, "successes", "Write a number from 0 to 10000000."),
-        ({"trials": None}, "trials", "Write a number from 0 to 10000000."),
-        ({"trials": float("nan")}, "trials", "Write a number from 0 to 10000000."),
+        ({"successes": -1}, "successes", "Write a number from 0 to 10,000,000."),
+        ({"trials": None}, "trials", "Write a number from 0 to 10,000,000."),
+        ({"trials": float("nan")}, "trials", "Write a number from 0 to 10,000,000."),
         (
             {"successes": 0, "trials": 0},
             "trials",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from scipy.special import betaincinv
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -49,6 +50,13 @@ class Outcome:
     paths: tuple[str, ...]
     #: Those that a person set by hand; there the learned rate waits.
     own: tuple[str, ...]
+
+    @property
+    def prior_range(self) -> tuple[float, float]:
+        """Where the catalogue expects eight of ten batches."""
+        a, b = self.rate.prior_mean * self.rate.prior_weight, (1 - self.rate.prior_mean) * self.rate.prior_weight
+        low, high = betaincinv(a, b, (0.1, 0.9))
+        return float(low), float(high)
 
 
 @dataclass(frozen=True, slots=True)

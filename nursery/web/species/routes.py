@@ -144,7 +144,9 @@ def take_back(record_id: str, figure: str) -> ResponseReturnValue:
     """Go back to the catalogue's figure."""
     view = read_species(db(), record_id)
     take_back_figure(db(), actor(), key=view.row.key, figure=figure)
-    label = figure_label(figure)
+    label, shown = figure_label(figure), view.figures.get(figure)
+    if shown is not None and shown.fallback.learned:
+        return _done(view, figure, _("%(figure)s follows the batches seen here again.", figure=label))
     return _done(view, figure, _("%(figure)s follows the catalogue again.", figure=label))
 
 
