@@ -29,6 +29,7 @@ RETEST_AHEAD, SOW_AHEAD = 60, 120
 
 
 _URGENCY = {"stop": 0, "caution": 1, "waiting": 2}
+_ORDER = {reason: number for number, reason in enumerate(Reason)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +63,9 @@ def watch_lots(session: Session, *, today: dt.date) -> list[Watched]:
         for row in _rows(table)
         for reason in _reasons(row, entries[row.species_id], repeats.get(row.lot_id, ()), today)
     ]
-    return sorted(watched, key=lambda each: (_URGENCY[each.tone], each.day or dt.date.min, each.code))
+    return sorted(
+        watched, key=lambda each: (_URGENCY[each.tone], _ORDER[each.reason], each.day or today, each.code)
+    )
 
 
 def _rows(table: pd.DataFrame) -> Iterator[Any]:

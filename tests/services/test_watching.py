@@ -54,8 +54,8 @@ def test_an_acorn_in_the_freezer_comes_first_and_is_to_be_sown_in_time(
     # The acorns' day is 150 days after the test (catalogue), 24 March 2027: 119 days ahead, within 120.
     assert reasons(session, today) == [
         ("ACORN", "misplaced", "stop"),
-        ("OLD", "retest", "caution"),
         ("ACORN", "sow", "caution"),
+        ("OLD", "retest", "caution"),
     ]
 
 

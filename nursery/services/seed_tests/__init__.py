@@ -2,12 +2,13 @@
 
 from nursery.services.seed_tests.recording import get_test, list_tests, record_test, withdraw_test
 from nursery.services.seed_tests.ruling import refused_last, rulings
-from nursery.services.seed_tests.words import KIND_LABELS, result_text, verdict_source, verdict_text
+from nursery.services.seed_tests.words import KIND_LABELS, noted_test, result_text, verdict_source, verdict_text
 
 __all__ = [
     "KIND_LABELS",
     "get_test",
     "list_tests",
+    "noted_test",
     "record_test",
     "refused_last",
     "result_text",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 
-from nursery.i18n import format_number, format_percent, ngettext
+from nursery.i18n import format_date, format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import SeedTest
@@ -23,6 +24,12 @@ RANGE_SOURCE = _l(
     " 99 % (or 1 to 29 %); other rows from memory or from the statistics behind that table."
 )
 MEMORY_SOURCE = _l("Limit from memory of the seed testing rules.")
+
+
+def noted_test(note: str) -> str:
+    """A test as the audit names it (kind and day), in words."""
+    kind, day = note.split()
+    return f"{KIND_LABELS[TestKind(kind)]}, {format_date(dt.date.fromisoformat(day))}"
 
 
 def result_text(test: SeedTest) -> str:

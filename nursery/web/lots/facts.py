@@ -10,11 +10,14 @@ from markupsafe import Markup
 from sqlalchemy import select
 
 from nursery.catalog.vocabulary import STORAGE_LABELS
-from nursery.i18n import format_date, format_number, format_percent, ngettext
+from nursery.i18n import format_date, format_number, format_percent
 from nursery.i18n import gettext as _
 from nursery.models import Lot, Population, Trip
-from nursery.services.lot_quality import entry_of, quality_of
+from nursery.services.ledger.words import held_text
 from nursery.services.lots import MATERIAL_LABELS
+from nursery.services.seed_tests import KIND_LABELS, rulings
+from nursery.web.lots.reading import entry as entry_of
+from nursery.web.lots.reading import tests
 from nursery.web.session import db, today
 
 
@@ -30,7 +33,7 @@ def identity(row: Lot, form: Any) -> list[tuple[Any, ...]]:
         (_("Code"), Markup('<span class="code">{}</span>').format(row.code)),
         (_("Species"), _species(row)),
         (_("Material"), str(MATERIAL_LABELS[row.material])),
-        (_("Amount"), amount(row)),
+        (_("Amount"), held_text(row)),
         (_("Ripening year"), str(row.ripening_year)),
         (_("Kept in"), link("storage.detail", place.id, place.name) if place else ""),
         (_("Purity"), form.show("purity", row.purity)),
@@ -60,43 +63,48 @@ def origin(row: Lot) -> list[tuple[Any, ...]]:
         (_("Trip"), link("trips.detail", trip.id, trip.code) if trip else ""),
         (_("Collected on"), format_date(row.collected_on)),
         (_("Mother plants"), format_number(row.mother_plants)),
-        (_("Permit number"), row.permit_number),
+        (
+            _("Permit number"),
+            link("permits.detail", row.permit.id, row.permit_number) if row.permit else row.permit_number,
+        ),
     ]
-
-
-def amount(row: Lot) -> str:
-    """Grams or kilograms, or pieces."""
-    if row.amount_mg is None:
-        return ngettext("%(num)s piece", "%(num)s pieces", row.pieces or 0)
-    if row.amount_mg >= 1_000_000:
-        return _("%(kilograms)s kg", kilograms=format_number(row.amount_mg / 1e6, 6))
-    return _("%(grams)s g", grams=format_number(row.amount_mg / 1e3, 3))
 
 
 def context(row: Lot) -> Mapping[str, Any]:
     """Origin, quality and storage of a lot for its page."""
-    entry = entry_of(db(), row)
+    from nursery.services.lot_quality import quality_of  # noqa: PLC0415 -- slow import
+
+    entry = entry_of(row)
     quality = quality_of(row, entry, today()) if entry else None
     return {
         "origin": origin(row),
         "quality": quality,
         "storage": entry.storage if entry else None,
         "storage_label": STORAGE_LABELS[entry.storage.behaviour] if entry else "",
-        "inputs": _inputs(quality) if quality else [],
+        "inputs": _inputs(row, quality) if quality else [],
     }
 
 
-def _inputs(quality: Any) -> list[tuple[str, str, str]]:
-    def source(known: Any) -> str:
+def _inputs(row: Lot, quality: Any) -> list[tuple[str, str, str]]:
+    ruling = rulings(tests(row))
+
+    def source(known: Any, column: str) -> str:
+        test = ruling[column]
+        if test is not None and test.result == known.value:
+            return _("%(test)s of %(day)s", test=KIND_LABELS[test.kind], day=format_date(test.tested_on))
         return _("own test of this lot") if known.own else _("from the catalogue; this lot has no test")
 
     return [
-        (_("Purity"), format_percent(quality.purity.value, 1), source(quality.purity)),
-        (_("Germination"), format_percent(quality.germination.value, 1), source(quality.germination)),
+        (_("Purity"), format_percent(quality.purity.value, 1), source(quality.purity, "purity")),
+        (
+            _("Germination"),
+            format_percent(quality.germination.value, 1),
+            source(quality.germination, "germination"),
+        ),
         (
             _("Thousand-seed weight"),
             _("%(grams)s g", grams=format_number(quality.tsw_g.value, 4)),
-            source(quality.tsw_g),
+            source(quality.tsw_g, "tsw_g"),
         ),
     ]
 

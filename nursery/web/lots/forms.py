@@ -19,6 +19,7 @@ from nursery.models.lots import Material
 from nursery.services import limits
 from nursery.services.ledger.words import held_text
 from nursery.services.lots import MATERIAL_LABELS
+from nursery.services.seed_tests import noted_test
 from nursery.web.fields import (
     ChoiceField,
     DayField,
@@ -190,6 +191,7 @@ class LotForm(RecordForm):
             "pieces": _("Pieces"),
             "fruit_mg": _("Fruit not yet processed"),
             "species_id": _("Species"),
+            "test": _("Test"),
         }
         return super().labels() | more | permit_field.labels()
 
@@ -199,4 +201,6 @@ class LotForm(RecordForm):
             return _("%(grams)s g", grams=format_number(value / 1000, 6))
         if column == "pieces" and value is not None:
             return format_number(value)
+        if column == "test" and value is not None:
+            return noted_test(value)
         return permit_field.shown(column, value) or super().show(column, value)
