@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nursery.i18n import format_number
 from nursery.i18n import gettext as _
@@ -45,6 +45,12 @@ class Bounds:
         if self.above:
             return _("%(value)s is out of range. Give a number above %(low)s, up to %(high)s.", **places)
         return _("%(value)s is out of range. Give a number from %(low)s to %(high)s.", **places)
+
+    def share_refusal(self, share: float) -> str | None:
+        """What is wrong with a share of the whole, told in percent, as people write it."""
+        if self.holds(share):
+            return None
+        return replace(self, low=self.low * 100, high=self.high * 100).refusal(share * 100)
 
 
 class Years(Bounds):

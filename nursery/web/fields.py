@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from enum import StrEnum
 from typing import Any
 
@@ -164,10 +163,8 @@ class FractionField(TypedField):
     def parse(self, text: str) -> Any:
         """The fraction 0–1."""
         fraction = parse_fraction(text)
-        if self.bounds and not self.bounds.holds(fraction):
-            # Told in percent, as the field shows it.
-            percent = replace(self.bounds, low=self.bounds.low * 100, high=self.bounds.high * 100)
-            raise ValueError(percent.refusal(fraction * 100))
+        if self.bounds and (refusal := self.bounds.share_refusal(fraction)):
+            raise ValueError(refusal)
         return fraction
 
     def write(self, value: Any) -> str:

@@ -55,8 +55,10 @@ class Parser:
         if cell is None or cell == "":
             return None
         value = _READERS[self.column.shape](self, cell)
-        if self.column.bounds is not None and (wrong := self.column.bounds.refusal(value)):
-            raise self._refused(wrong)
+        if (bounds := self.column.bounds) is not None:
+            told = bounds.share_refusal if self.column.shape is Shape.FRACTION else bounds.refusal
+            if wrong := told(value):
+                raise self._refused(wrong)
         return value
 
     def _refused(self, message: str) -> Invalid:

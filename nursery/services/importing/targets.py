@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from nursery.catalog.reading import load_catalog
+from nursery.catalog.vocabulary import protocol_label
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.services import limits
 from nursery.services.importing import shared
+from nursery.services.importing.book import fold
 from nursery.services.importing.columns import Column, Columns, Shape
 from nursery.services.importing.rows import Row
 
@@ -108,9 +110,9 @@ COLUMNS: Columns = (
         heading="Protocol",
         label=_l("Protocol"),
         shape=Shape.TEXT,
-        help=_l("Key of the propagation protocol, from the species page; left empty, the species' first."),
+        help=_l("Name of the propagation protocol, as the species page has it; left empty, the species' first."),
         also=("propagation protocol", "protocolo"),
-        max_length=60,
+        max_length=120,
     ),
     Column(
         key="seeds_per_cell",
@@ -234,15 +236,17 @@ def _refuse_protocol(row: Row) -> dict[str, str]:
     entry = load_catalog().species.get(species or "")
     if not wanted or entry is None:
         return {}
-    known = [protocol.key for protocol in entry.protocols]
-    if wanted in known:
-        return {}
+    known = [protocol_label(protocol.name) for protocol in entry.protocols]
+    for protocol, label in zip(entry.protocols, known, strict=True):
+        if fold(wanted) in {fold(protocol.key), fold(protocol.name), fold(label)}:
+            row.given["protocol"] = protocol.key
+            return {}
     return {
         "protocol": _(
             "%(species)s has no protocol “%(protocol)s”. Write one of: %(known)s.",
             species=entry.scientific_name,
             protocol=wanted,
-            known=", ".join(known),
+            known="; ".join(known),
         )
     }
 

@@ -64,7 +64,7 @@ def sentence(problem: dict[str, Any], entry: SpeciesEntry | None = None) -> str:
         "day": format_date(dt.date.fromisoformat(day)) if day else _("an unknown day"),
         "number": format_number(number),
         "season": season_name(int(number)) if number else "",
-        "text": _protocol(problem["text"], entry),
+        "text": protocol_name(problem["text"], entry),
     }
 
 
@@ -73,7 +73,8 @@ def is_way_out(problem: dict[str, Any]) -> bool:
     return _SENTENCES[problem["code"]][1]
 
 
-def _protocol(key: str, entry: SpeciesEntry | None) -> str:
+def protocol_name(key: str, entry: SpeciesEntry | None) -> str:
+    """A protocol as people call it."""
     protocols = () if entry is None else entry.protocols
     # A kept plan may name a protocol that the catalogue has lost since.
     return next((protocol_label(protocol.name) for protocol in protocols if protocol.key == key), key)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from nursery.models import Target
 from nursery.services.codes import lot_code
 
 
@@ -39,7 +41,7 @@ TARGET = {"site": "S-1", "species": "Quercus ilex", "season": "2027/28", "plants
         ({"pieces": "10"}, "pieces", "Give grams or pieces, not both."),
         ({"material": "cuttings"}, "amount", "Cuttings are counted. Give the amount in pieces."),
         ({"germination": "850"}, "germination", "“850” is not a fraction."),
-        ({"purity": "0"}, "purity", "0 is out of range. Give a number above 0, up to 1."),
+        ({"purity": "0"}, "purity", "0 is out of range. Give a number above 0, up to 100."),
         ({"moisture": "100"}, "moisture", "100 is out of range. Give a number above 0 and below 100."),
         ({"tsw": "0"}, "tsw", "0 is out of range."),
         ({"mother plants": "0"}, "mother plants", "0 is out of range."),
@@ -132,7 +134,7 @@ def test_a_population_with_lots_keeps_its_species(desk: Any, basin: None) -> Non
         ({"survival year": "2"}, "survival year", "Survivors are wanted at year 1 or 3."),
         ({"basis": "plants", "survival year": "3"}, "survival year", "A survival year goes with the basis"),
         ({"basis": "survivors"}, "survival year", "Survivors are wanted at year 1 or 3."),
-        ({"assurance": "100 %"}, "assurance", "1 is out of range. Give a number above 0 and below 1."),
+        ({"assurance": "100 %"}, "assurance", "100 is out of range. Give a number above 0 and below 100."),
         ({"priority": "6"}, "priority", "6 is out of range."),
         ({"plant on": "2029-11-20"}, "plant on", "2029-11-20 is not in the season 2027/28."),
         ({"protocol": "magic"}, "protocol", "Quercus ilex has no protocol “magic”. Write one of: "),
@@ -148,6 +150,15 @@ def test_a_bad_target_is_refused(desk: Any, basin: None, cells: dict[str, str], 
     if column in {"share", "survival year"} and column not in cells:
         column = {"share": "Share of the mix", "survival year": "Survival year"}[column]
     assert (2, column, reason) in named
+
+
+@pytest.mark.parametrize("written", ["presprouted", "Acorns pre-sprouted and set one to a cell"])
+def test_a_protocol_is_known_by_its_key_and_by_its_name(
+    desk: Any, basin: None, session: Session, written: str
+) -> None:
+    desk.bring("targets", one_row(TARGET, {"protocol": written}))
+
+    assert session.scalars(select(Target.protocol)).one() == "presprouted"
 
 
 def test_a_density_needs_the_area_of_the_site(desk: Any, basin: None) -> None:

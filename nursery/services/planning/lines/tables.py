@@ -17,7 +17,7 @@ from nursery.models import Draw, PlanLine
 from nursery.services.catalogue import effective_entries
 from nursery.services.listing import Column, ListQuery, export_rows
 from nursery.services.planning.lines.listing import COLUMNS, lines_listing
-from nursery.services.planning.words import sentence
+from nursery.services.planning.words import protocol_name, sentence
 from nursery.services.seasons import season_name
 from nursery.tabular.writer import Cell, CellKind, Heading
 
@@ -70,6 +70,8 @@ def _cell(key: str, row: Row[Any], lots: dict[int, list[str]], entries: dict[int
         return sentences(value, entries.get(row.species_id))
     if key == "season":
         return season_name(value)
+    if key == "protocol":
+        return protocol_name(value, entries.get(row.species_id))
     choices = _COLUMNS[key].choices
     cell: Cell = str(choices[value]) if choices else value
     return cell
