@@ -26,11 +26,25 @@ TODAY = dt.date(2026, 11, 25)
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave the browser tests out where there is no Chromium; where one was promised they run, and would fail."""
+    _leave_out_postgres(config, items)
     driven = [item for item in items if item.get_closest_marker("browser")]
     promised = os.environ.get("CI") or os.environ.get("NURSERY_CHROMIUM")
     if driven and not promised and not has_chromium():
         config.hook.pytest_deselected(items=driven)
         items[:] = [item for item in items if item not in driven]
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "postgres: needs Debian's PostgreSQL server and the driver psycopg")
+
+
+def _leave_out_postgres(config: pytest.Config, items: list[pytest.Item]) -> None:
+    from tests.postgres import has_postgres  # needed only once all tests are known
+
+    served = [item for item in items if item.get_closest_marker("postgres")]
+    if served and not os.environ.get("NURSERY_POSTGRES") and not has_postgres():
+        config.hook.pytest_deselected(items=served)
+        items[:] = [item for item in items if item not in served]
 
 
 def has_chromium() -> bool:
