@@ -5,6 +5,7 @@ A new route whose address names a new kind of record needs an example here.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib import import_module
 
 from sqlalchemy import select
@@ -15,6 +16,7 @@ from nursery.models import (
     CollectionNeed,
     Container,
     Lot,
+    Movement,
     Nursery,
     Plan,
     PlanLine,
@@ -27,8 +29,10 @@ from nursery.models import (
     Upload,
 )
 from nursery.services.calculators import CALCULATORS
+from nursery.services.programme import read_programme
 from nursery.web.calculators.form import typed_values
 from tests.browser.serving import Served
+from tests.conftest import TODAY
 
 #: The record of each capability's ``record_id``, and those of arguments that name their record themselves.
 RECORDS = {
@@ -53,7 +57,7 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     *(("calculators.page", {"name": name, "do": "calculate", **typed_values(one, one.example)})
       for name, one in CALCULATORS.items()),
 )  # fmt: skip
-WORDS = {"figure": "seed.purity", "name": "sowing"}
+WORDS = {"act_name": "sample", "figure": "seed.purity", "name": "sowing"}
 
 
 def blueprint(capability: str) -> str:
@@ -72,11 +76,6 @@ def pages_of(capability: str, served: Served) -> list[str]:
         ]
 
 
-def special_pages(served: Served) -> list[str]:
-    """Addresses of pages that look different when asked for something special."""
-    return [served.address(endpoint, **asked) for endpoint, asked in SPECIAL]
-
-
 def lists(served: Served) -> list[str]:
     """Pages that need no record, and so are there on the first day; forms look as on any day."""
     return [
@@ -91,8 +90,27 @@ def example(name: str, rule: Rule, session: Session) -> object:
     choices = getattr(rule._converters[name], "items", None)
     if choices:
         return min(choices)
+    if name == "trip_key":
+        programme = read_programme(session, today=TODAY)
+        return programme.trips[0].key if programme and programme.trips else ""
     area = rule.endpoint.split(".")[0]
     for key in (name, rule.endpoint, area) if name == "record_id" else (name,):
         if key in RECORDS:
-            return session.scalar(select(RECORDS[key]).order_by(RECORDS[key]).limit(1))
-    return WORDS.get(name, 1)
+            return session.scalar(select(RECORDS[key]).order_by(RECORDS[key].class_.id).limit(1))
+    return COMPUTED[name](session) if name in COMPUTED else WORDS.get(name, 1)
+
+
+def _act(session: Session) -> str | None:
+    """An act on the first lot."""
+    first = select(Lot.id).order_by(Lot.id).limit(1).scalar_subquery()
+    return session.scalar(select(Movement.act).where(Movement.lot_id == first).limit(1))
+
+
+def _outing(session: Session) -> str:
+    """An outing of the programme, which is no record."""
+    programme = read_programme(session, today=TODAY)
+    assert programme
+    return programme.trips[0].key
+
+
+COMPUTED: dict[str, Callable[[Session], object]] = {"act": _act, "trip_key": _outing}

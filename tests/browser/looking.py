@@ -21,8 +21,10 @@ _RUN_AXE = """async ([within, rules]) => {
 _TOO_WIDE = """() => {
   const room = document.documentElement.clientWidth
   if (document.documentElement.scrollWidth <= room) return []
+  const scrolls = element => element && element !== document.body
+    && (getComputedStyle(element).overflowX !== "visible" || scrolls(element.parentElement))
   return [...document.querySelectorAll("body *")]
-    .filter(e => e.getBoundingClientRect().right > room + 0.5)
+    .filter(e => e.checkVisibility() && e.getBoundingClientRect().right > room + 0.5 && !scrolls(e.parentElement))
     .map(e => `${e.tagName.toLowerCase()}.${e.getAttribute("class") || ""}`)
     .slice(0, 5)
 }"""

@@ -7,36 +7,38 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
-from playwright.sync_api import Download, Locator, Page, expect
+from playwright.sync_api import Locator, Page, expect
+
+
+def leave_by(control: Locator) -> None:
+    """Click what leads to another page, and wait until all of that has come."""
+    with control.page.expect_navigation():
+        control.click()
 
 
 def go(page: Page, *links: str) -> None:
     """Follow links of the way around: a section, then one of its pages."""
-    page.get_by_role("banner").get_by_role("link", name=links[0], exact=True).click()
+    leave_by(page.get_by_role("banner").get_by_role("link", name=links[0], exact=True))
     for name in links[1:]:
-        page.get_by_role("main").get_by_role("navigation").get_by_role("link", name=name, exact=True).click()
-    page.wait_for_load_state()
+        leave_by(page.get_by_role("main").get_by_role("navigation").get_by_role("link", name=name, exact=True))
 
 
 def follow(page: Page, name: str) -> None:
     """Follow a link of the page itself."""
-    page.get_by_role("main").get_by_role("link", name=name, exact=True).first.click()
-    page.wait_for_load_state()
+    leave_by(page.get_by_role("main").get_by_role("link", name=name, exact=True).first)
 
 
 def open_first(page: Page, table: str) -> str:
     """Follow the link of a table's first row; its text."""
     link = page.get_by_role("table", name=table).get_by_role("rowheader").get_by_role("link").first
     name = link.inner_text()
-    link.click()
-    page.wait_for_load_state()
+    leave_by(link)
     return name
 
 
 def press(page: Page, name: str) -> None:
     """Press a button of the page itself."""
-    page.get_by_role("main").get_by_role("button", name=name, exact=True).click()
-    page.wait_for_load_state()
+    leave_by(page.get_by_role("main").get_by_role("button", name=name, exact=True))
 
 
 def fill(page: Page, **typed: str) -> None:
@@ -67,7 +69,7 @@ def bring_in(page: Page, kind: str, table: str) -> None:
     page.get_by_label("File").set_input_files(file)
     press(page, "Look at the file")
     heading(page, "Look before you import")
-    page.get_by_role("button", name="Write").click()
+    leave_by(page.get_by_role("button", name="Write"))
     heading(page, "Imported")
 
 
@@ -83,8 +85,10 @@ def cells(table: Locator) -> list[list[str]]:
             for row in table.locator("tbody tr").all()]  # fmt: skip
 
 
-def workbook(download: Download) -> list[dict[str, Any]]:
-    """Rows of a downloaded workbook by their headings."""
-    book = openpyxl.load_workbook(io.BytesIO(Path(download.path()).read_bytes()))
+def download(page: Page, name: str) -> list[dict[str, Any]]:
+    """Rows, by their headings, of the workbook behind a link."""
+    with page.expect_download() as waiting:
+        page.get_by_role("main").get_by_role("link", name=name, exact=True).first.click()
+    book = openpyxl.load_workbook(io.BytesIO(Path(waiting.value.path()).read_bytes()))
     headings, *rows = book.worksheets[0].iter_rows(values_only=True)
     return [dict(zip(map(str, headings), row, strict=True)) for row in rows]

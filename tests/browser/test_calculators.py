@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.looking import faults
 from tests.browser.serving import Served
-from tests.browser.steps import cells, fill, go, press
+from tests.browser.steps import cells, fill, go, leave_by, press
 
 pytestmark = pytest.mark.browser
 
@@ -17,7 +17,8 @@ pytestmark = pytest.mark.browser
 def test_cells_filled_by_two_seeds_each(demo_season: Served, visit: Callable[..., Page]) -> None:
     page = visit(demo_season)
     go(page, "Calculators")
-    page.locator(f"main a[href='{demo_season.address('calculators.page', name='cell-fill')}']").click()
+    address = demo_season.address("calculators.page", name="cell-fill")
+    leave_by(page.locator(f"main a[href='{address}']").first)
     fill(page, germination="70 %", seeds_per_cell="2")
     press(page, "Calculate")
 

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page
 
 from nursery.web import CAPABILITIES
-from tests.browser.addresses import lists, pages_of, special_pages
+from tests.browser.addresses import SPECIAL, lists, pages_of
 from tests.browser.looking import NARROW, WIDE, Complaints, faults, folded_faults
 from tests.browser.serving import Served, serving
 
@@ -33,8 +33,11 @@ def test_every_page_of(capability: str, lived_in: Served, visit: Callable[..., P
     assert walk(lived_in, visit, pages_of(capability, lived_in)) == ""
 
 
-def test_pages_that_show_something_special(lived_in: Served, visit: Callable[..., Page]) -> None:
-    assert walk(lived_in, visit, special_pages(lived_in)) == ""
+@pytest.mark.parametrize(("endpoint", "asked"), SPECIAL)
+def test_a_page_that_is_asked_for_something_special(
+    endpoint: str, asked: dict[str, object], lived_in: Served, visit: Callable[..., Page]
+) -> None:
+    assert walk(lived_in, visit, [lived_in.address(endpoint, **asked)]) == ""
 
 
 def test_every_list_on_the_first_day(first_day: Served, visit: Callable[..., Page]) -> None:

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.looking import faults
 from tests.browser.serving import Served
-from tests.browser.steps import bring_in, cells, fill, follow, go, heading, press, save, told, workbook
+from tests.browser.steps import bring_in, cells, download, fill, follow, go, heading, press, save, told
 
 pytestmark = pytest.mark.browser
 
@@ -102,7 +102,7 @@ def lines_in_the_workbook(page: Page) -> list[tuple[str, ...]]:
             f"{line['Seeds or cuttings']:,}",
             f"{line['Seed (g)']:,.1f}",
         )
-        for line in download(page)
+        for line in download(page, "XLSX")
     ]
 
 
@@ -143,18 +143,12 @@ def work_on_screen(page: Page) -> list[str]:
 def work_in_the_workbook(page: Page) -> list[str]:
     return [
         words
-        for task in download(page)
+        for task in download(page, "XLSX")
         for words in (
             f"{task['Lot']} {task['Seeds or cuttings']:,} seeds · {task['Seed (g)']:.1f} g",
             f"for {task['Trays']} trays",
         )
     ]
-
-
-def download(page: Page) -> list[dict[str, object]]:
-    with page.expect_download() as waiting:
-        follow(page, "XLSX")
-    return workbook(waiting.value)
 
 
 def on_paper(page: Page, folder: Path) -> str:

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.serving import Served
-from tests.browser.steps import cells, fill, follow, go, heading, press, told
+from tests.browser.steps import cells, fill, follow, go, heading, leave_by, press, told
 
 pytestmark = pytest.mark.browser
 
@@ -19,7 +19,7 @@ def test_an_own_figure_is_seen_in_the_next_plan_and_in_the_comparison(
     page = visit(own_demo)
     go(page, "Species")
     follow(page, "Quercus suber")
-    page.get_by_role("link", name="change Purity after cleaning").click()
+    leave_by(page.get_by_role("link", name="change Purity after cleaning"))
     fill(page, value="49 %", reason="Ten bags weighed after cleaning")
     press(page, "Use this figure")
     expect(page.locator(".figure-row").filter(has_text="Purity after cleaning").first).to_contain_text("Our own")

@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from nursery.models import Draw, Lot, PlanLine
 from tests.browser.serving import Served
-from tests.browser.steps import follow, go, heading
+from tests.browser.steps import follow, go, heading, leave_by, press
 
 pytestmark = pytest.mark.browser
 
@@ -53,16 +53,15 @@ def test_from_a_target_to_the_mother_stand_and_back(
     page = visit(demo_season)
     go(page, "Plant", "Trace")
     page.get_by_label("Lot code, planting site or species").fill(line.species_name)
-    page.get_by_role("button", name="Find").click()
-    page.get_by_role("row").filter(has_text=line.site_name).filter(has_text=season(line)).get_by_role(
-        "link", name=line.species_name
-    ).click()
+    press(page, "Find")
+    target = page.get_by_role("row").filter(has_text=line.site_name).filter(has_text=season(line))
+    leave_by(target.get_by_role("link", name=line.species_name))
     heading(page, f"Trace {line.species_name} at {line.site_name}")
     stand = page.get_by_role("table", name="The same as a table").get_by_role("link", name=lot.population.name)
-    stand.first.click()
+    leave_by(stand.first)
     expect(page.get_by_role("heading", level=1)).to_contain_text(lot.population.name)
 
-    page.get_by_role("main").get_by_role("link", name=lot.code).first.click()
+    follow(page, lot.code)
     heading(page, lot.code)
     follow(page, "Where it may go")
     drawing = page.get_by_role("table", name="Plan lines that draw this lot")
@@ -91,9 +90,9 @@ def test_the_calendar_is_a_picture_with_its_words(
 def test_another_language_keeps_the_page(demo_season: Served, visit: Callable[..., Page]) -> None:
     page = visit(demo_season, demo_season.address("lots.list_page", q="quercus", sort="-code"))
     address = page.url
-    page.get_by_role("button", name="Português").click()
+    leave_by(page.get_by_role("button", name="Português"))
     expect(page.locator("html")).to_have_attribute("lang", "pt")
     assert page.url == address
-    page.get_by_role("button", name="English").click()
+    leave_by(page.get_by_role("button", name="English"))
     expect(page.locator("html")).to_have_attribute("lang", "en")
     assert page.url == address

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.serving import Served
-from tests.browser.steps import heading, told
+from tests.browser.steps import go, heading, press, told
 
 pytestmark = pytest.mark.browser
 
@@ -22,16 +22,16 @@ def test_a_target_is_set_and_explained_without_scripts(own_demo: Served, visit: 
         "plants": "1200",
     }.items():
         page.locator(f"main [name={name}]").fill(text)
-    page.get_by_role("button", name="Show what it means").click()
+    press(page, "Show what it means")
     expect(page.locator("#meaning")).to_contain_text("1,200 plants to plant.")
-    page.get_by_role("button", name="Save").click()
+    press(page, "Save")
     told(page, "was saved.")
 
 
 def test_a_mistake_is_told_without_scripts(demo_season: Served, visit: Callable[..., Page]) -> None:
     page = visit(demo_season, demo_season.address("targets.new"), java_script_enabled=False)
     page.locator("main [name=plants]").fill("-5")
-    page.get_by_role("button", name="Save").click()
+    press(page, "Save")
     expect(page.get_by_role("alert")).to_be_visible()
     expect(page.locator("main [name=plants]")).to_have_value("-5")
 
@@ -46,5 +46,5 @@ def test_menus_and_explanations_fold_without_scripts(
     number.locator("summary").click()
     expect(number.locator(".explain-body")).to_be_hidden()
     page.get_by_text("Menu", exact=True).click()
-    page.get_by_role("banner").get_by_role("link", name="Plan", exact=True).click()
+    go(page, "Plan")
     heading(page, "Targets")
