@@ -29,7 +29,8 @@ def write(session: Session, maker: Any, today: dt.date) -> Any:
 
     def write(**values: Any) -> Lot:
         defaults = {
-            "population_id": stand.id, "collected_on": dt.date(2026, 10, 20), "amount_mg": 2_000_000, "pieces": None,
+            "population_id": stand.id, "collected_on": dt.date(2026, 10, 20), "amount_mg": 2_000_000,
+            "pieces": None,
         }  # fmt: skip
         return create_lot(session, ANA, values={**defaults, **values}, today=today)
 
