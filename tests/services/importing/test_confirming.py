@@ -10,9 +10,10 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid, NotFound
-from nursery.models import Change, Lot, Population, Site, Target, Upload
+from nursery.models import Change, Lot, Movement, Population, Site, Target, Upload
 from nursery.models.places import IndigenousStatus
 from nursery.services import importing
+from nursery.services.ledger import wrong_balances
 
 ACTOR = "Ana Seabra"
 HEAD = "code;name;species;latitude;longitude;elevation;status\n"
@@ -218,6 +219,20 @@ def test_a_nameless_row_finds_its_lot_again_and_changes_it(desk: Any, basin: Non
 
     assert (outcome.new, outcome.changed) == (0, 1)
     assert session.scalars(select(Lot.amount_mg)).all() == [80_000]
+
+
+def test_an_imported_amount_opens_the_ledger_and_another_one_is_a_recount(
+    desk: Any, basin: None, session: Session
+) -> None:
+    head = "population,collected on,ripening year,amount,notes\n"
+    desk.bring("lots", head + "P-1,2026-10-01,2026,100,\nP-1,2026-10-02,2026,50,\n")
+    desk.bring("lots", head + "P-1,2026-10-01,2026,80,\nP-1,2026-10-02,2026,50,weighed\n")
+
+    rows = session.scalars(select(Movement).order_by(Movement.id))
+    assert [(row.lot_id, row.kind.value, row.change) for row in rows] == [
+        (1, "opening", 100_000), (2, "opening", 50_000), (1, "recounted", -20_000),
+    ]  # fmt: skip
+    assert wrong_balances(session) == []
 
 
 def test_targets_are_kept_on_the_basis_they_were_put(desk: Any, basin: None, session: Session) -> None:
