@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from nursery.web.season import learned
+from nursery.web.season import learned, ledger
 from nursery.web.watch import season as watch
 
 #: Parts in the order of the page; their templates are included in the section “Seed” of season/home.html.
-PARTS: tuple[Callable[[], Mapping[str, Any]], ...] = (watch.context, learned.context)
+PARTS: tuple[Callable[[], Mapping[str, Any]], ...] = (watch.context, learned.context, ledger.context)
 
 
 def context() -> dict[str, Any]:
