@@ -11,7 +11,7 @@ from nursery.errors import Conflict
 from nursery.i18n import gettext as _
 from nursery.models import Base, Change, Lot, Population, Site, Species, Target, Trip
 from nursery.services import auditing
-from nursery.services.demo import field, ledger, lots, permits, places, tables, targets
+from nursery.services.demo import acts, evidence, field, ledger, lots, permits, places, seed_tests, tables, targets
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
 
@@ -61,7 +61,10 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     session.flush()
     ledger.write_movements(session, actor, seed_lots, today)
     permits.write_permits(session, actor, seed_lots, today)
+    seed_tests.write_tests(session, actor, seed_lots, today)
+    evidence.write_evidence(session, actor, today)
     session.add_all(field.write_field(seed_lots))
+    acts.write_acts(session, actor, seed_lots, today)
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]

@@ -6,10 +6,17 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from nursery.models import Lot
-from nursery.web.lots import facts, mothers
+from nursery.web.lots import facts, keeping, ledger, mothers, permit, tests
 
 #: Parts in the order of the page: a function that reads a part's values.
-PARTS: tuple[Callable[[Lot], Mapping[str, Any]], ...] = (facts.context, mothers.context)
+PARTS: tuple[Callable[[Lot], Mapping[str, Any]], ...] = (
+    facts.context,
+    ledger.context,
+    permit.context,
+    keeping.context,
+    tests.context,
+    mothers.context,
+)
 
 
 def context(row: Lot) -> dict[str, Any]:
