@@ -52,7 +52,7 @@ def write_permits(session: Session, actor: str, lots: Sequence[Lot], today: dt.d
     for permit in permits:
         if permit.valid_from <= today <= permit.valid_to:
             add_attachment(
-                session, actor, row=permit, file_name=f"{permit.number}.pdf", content=_page(permit.number),
+                session, actor, row=permit, file_name=permit.number.replace("/", "-") + ".pdf", content=_page(permit.number),
                 kind=AttachmentKind.DOCUMENT, title=f"{permit.number}, as it came (example)",
             )  # fmt: skip
 

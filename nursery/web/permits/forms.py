@@ -59,6 +59,10 @@ class PermitForm(RecordForm):
         Group(_l("More"), (("notes",),)),
     )
 
+    def labels(self) -> dict[str, str]:
+        """With what the history tells beside the columns."""
+        return super().labels() | {"file_name": _("File"), "line": _("Species"), "mark": _("Notice")}
+
     def values(self) -> dict[str, Any]:
         """Columns; no notice is none asked for."""
         return super().values() | {"notice_days": self.notice_days.data or 0}
