@@ -51,8 +51,9 @@ def write_permits(session: Session, actor: str, lots: Sequence[Lot], today: dt.d
     check_lots(session, actor, [lot.id for lot in lots])
     for permit in permits:
         if permit.valid_from <= today <= permit.valid_to:
+            name = permit.number.replace("/", "-")
             add_attachment(
-                session, actor, row=permit, file_name=permit.number.replace("/", "-") + ".pdf", content=_page(permit.number),
+                session, actor, row=permit, file_name=f"{name}.pdf", content=_page(permit.number),
                 kind=AttachmentKind.DOCUMENT, title=f"{permit.number}, as it came (example)",
             )  # fmt: skip
 
