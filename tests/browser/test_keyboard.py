@@ -42,6 +42,9 @@ def test_sections_and_their_pages_are_reached_by_tab(demo_season: Served, visit:
     tab_to(page, "Containers")
     page.keyboard.press("Enter")
     heading(page, "Containers")
+    expect(page.get_by_role("main").get_by_role("link", name="Containers")).to_have_attribute(
+        "aria-current", "page"
+    )
 
 
 def test_a_number_explains_itself_at_enter_and_folds_at_escape(

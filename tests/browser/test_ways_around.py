@@ -33,6 +33,7 @@ def test_a_code_leads_straight_to_its_record(
     page.get_by_role("banner").get_by_role("searchbox").fill(drawn[0].code.lower())
     page.keyboard.press("Enter")
     heading(page, drawn[0].code)
+    assert page.url.endswith(demo_season.address("lots.detail", record_id=drawn[0].id))
 
 
 def test_a_misread_code_says_so_and_offers_what_is_near(
@@ -42,6 +43,7 @@ def test_a_misread_code_says_so_and_offers_what_is_near(
     page = visit(demo_season)
     page.get_by_role("banner").get_by_role("searchbox").fill(code[:-1] + ("B" if code[-1] != "B" else "C"))
     page.keyboard.press("Enter")
+    expect(page.locator(".note")).to_contain_text("check character")
     follow(page, code)
     heading(page, code)
 
