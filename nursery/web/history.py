@@ -32,6 +32,7 @@ ACTIONS = {
     "test withdrawn": _l("Test withdrawn"),
     "attached": _l("File attached"),
     "detached": _l("File put aside"),
+    "bags": _l("Bags written down"),
 }
 #: Bookkeeping that says nothing to a reader.
 SILENT = {"id", "version", "created_at", "archived_at"}

@@ -11,12 +11,14 @@ from flask import url_for
 from markupsafe import Markup
 from sqlalchemy import String, cast, select
 
-from nursery.i18n import format_number
+from nursery.i18n import format_number, format_percent
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Lot, Population, Species, StoragePlace, Trip
 from nursery.models.lots import Material
 from nursery.services import limits
+from nursery.services.collecting import LABELS as FIELD_LABELS
+from nursery.services.collecting import RIPENESS_LABELS
 from nursery.services.ledger.words import held_text
 from nursery.services.lots import MATERIAL_LABELS
 from nursery.services.seed_tests import noted_test
@@ -193,7 +195,8 @@ class LotForm(RecordForm):
             "species_id": _("Species"),
             "test": _("Test"),
         }
-        return super().labels() | more | permit_field.labels()
+        seen = {column: str(label) for column, label in FIELD_LABELS.items()} | {"bags": _("Bags")}
+        return seen | super().labels() | more | permit_field.labels()
 
     def show(self, column: str, value: Any) -> str:
         """Milligrams as grams."""
@@ -203,4 +206,8 @@ class LotForm(RecordForm):
             return format_number(value)
         if column == "test" and value is not None:
             return noted_test(value)
+        if column == "crop_share" and value is not None:
+            return format_percent(value, 1)
+        if column == "ripeness" and value:
+            return str(RIPENESS_LABELS[value])
         return permit_field.shown(column, value) or super().show(column, value)

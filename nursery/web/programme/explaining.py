@@ -79,15 +79,9 @@ def populations(need: NeedPlan) -> Explanation:
             (_("All known ones may give"), known, _("%(share)s of the crop", share=format_percent(MAX_SHARE))),
             (_("Mother plants needed"), format_number(sheet.need.mothers)),
             (_("Fruiting plants known"), format_number(sheet.fruiting)),
-            (_("Known populations"), format_number(len(sheet.stands.here))),
             (_("Still to be found"), format_number(need.to_find)),
         ],
-        "formula": _(
-            "Of the same region of provenance as the site, or of its basin where it has none: the fewest that give"
-            " the amount and the mothers. Those under a permit come first, then those at home where they grow,"
-            " then the nearest. Where seed of a whole region is to be mixed, three to five populations in equal"
-            " shares are usual (Bucharova and others 2019, Conservation Genetics 20:7–17)."
-        ),
+        "formula": _("The fewest known ones that give the amount and the mothers, and those still to be found."),
         "source": _(
             "Fruiting plants × crop of one plant × 20 %: US Seeds of Success technical protocol §9. At least 30"
             " mothers: NordGen quality-assurance appendix, TemaNord 2025:515."

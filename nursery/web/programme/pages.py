@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
 
 from flask import Blueprint, Response, render_template, request
 
@@ -34,7 +33,6 @@ def list_page() -> str:
         "programme/list.html",
         section="collect",
         programme=programme,
-        months=[(month, list(trips)) for month, trips in groupby(programme.trips, _month)],
         explain=explaining,
     )
 
@@ -87,10 +85,6 @@ def asking_export(file_format: str) -> Response:
 
 def _uncovered(programme: Programme | None) -> list[Pick]:
     return programme.uncovered if programme else []
-
-
-def _month(trip: OutlinedTrip) -> tuple[int, int]:
-    return trip.first_day.year, trip.first_day.month
 
 
 def _cautions(trip: OutlinedTrip) -> list[tuple[str, str]]:

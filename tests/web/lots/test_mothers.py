@@ -48,6 +48,8 @@ def test_field_facts_are_typed_as_people_type_them(client: Any, session: Session
     assert "40 of 80 plants" in shown
     assert "45 of 50 sound, 90 % true share between 79 % and 96 %" in shown
     assert "25 % of the ripe seed was taken; more than 20 % leaves the stand too little." in shown
+    assert "Share of the ripe seed taken : nothing → 25 %" in re.sub(r"\s*:", " :", shown)
+    assert "nothing → Ripe" in shown
     session.expire_all()
     row = session.get(Lot, lot.id)
     assert row is not None
