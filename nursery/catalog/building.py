@@ -13,6 +13,9 @@ from nursery.catalog.shape import RULES, rule_of
 PLAIN_SECTIONS = ("seed", "storage", "collecting")
 PHASE_FIGURES = ("days", "degree_days", "base_c", "temperature_c")
 
+#: Constants of the viability equation: no species of the catalogue has them, but a nursery may know its own.
+UNKNOWN_AT_FIRST = ("ke", "cw")
+
 Figures = Mapping[str, Figure]
 
 
@@ -28,6 +31,9 @@ def _figures(record: Mapping[str, Any]) -> Iterator[Figure]:
         for name, table in record[section].items():
             if f"{section}.{name}" in RULES:
                 yield _figure(f"{section}.{name}", table)
+    for name in UNKNOWN_AT_FIRST:
+        if name not in record["storage"]:
+            yield Figure(f"storage.{name}", 0.0, "", None, None, "unknown", (), "")
     for protocol in record["protocols"]:
         yield from _protocol_figures(f"protocols.{protocol['key']}", protocol)
 
@@ -179,4 +185,4 @@ def _rate(path: str, figures: Figures) -> Rate:
 
 def _optional(figures: Figures, path: str) -> float | None:
     figure = figures.get(path)
-    return None if figure is None else figure.number
+    return None if figure is None or figure.basis == "unknown" else figure.number

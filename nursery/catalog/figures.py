@@ -15,7 +15,7 @@ FigureValue = float | bool | str | tuple[int, ...]
 @dataclass(frozen=True, slots=True)
 class Figure:
     """A value in force; ``basis`` is ``seen``, ``memory``, ``practice``, ``learned`` from a nursery's batches or,
-    where a person set it, ``own``.
+    where a person set it, ``own``. A figure that nobody knows has the basis ``unknown``; its value means nothing.
     """
 
     path: str

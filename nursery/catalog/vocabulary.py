@@ -20,6 +20,7 @@ BASES: dict[str, LazyProxy] = {
     "practice": _l("Common practice, no source"),
     "own": _l("This nursery’s own figure"),
     "learned": _l("Learned from batches seen in this nursery"),
+    "unknown": _l("Not known; a nursery that knows it may set it"),
 }
 FILE_BASES = ("seen", "memory", "practice")
 STORAGE_CLASSES = ("orthodox", "intermediate", "recalcitrant")

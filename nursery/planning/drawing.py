@@ -79,12 +79,19 @@ def draw(need: Floats, per_tray: Ints, spare_units: Ints, turn: Ints, offers: Of
             given = np.minimum(
                 asked, np.floor(np.clip(held[lot] - before, 0, wish) / each + TINY).astype(np.int64)
             )
+            given = _without_part_trays(given, exact, line_units[line], per_tray[line])
             taken = np.minimum(np.ceil(given * each - TINY).astype(np.int64), np.clip(held[lot] - before, 0, None))
             units[at], seeds[at] = given, taken
             np.subtract.at(held, lot, taken)
             line_units[line] += given
             left[line] = np.where(given >= exact - TINY, 0.0, left[line] - given * gives)
     return Drawn(units, seeds, line_units, left)
+
+
+def _without_part_trays(given: Ints, exact: Floats, before: Ints, per_tray: Ints) -> Ints:
+    """Where a lot ends inside a tray that the need can do without, that tray is left out."""
+    whole = (before + given) // per_tray * per_tray - before
+    return np.where(whole >= exact - TINY, whole, given)
 
 
 def whole_trays(units: Floats, per_tray: Ints) -> Ints:

@@ -11,16 +11,24 @@ from nursery.catalog.vocabulary import BASES
 from nursery.i18n import lazy as _l
 from nursery.models import Override
 from nursery.services.species.evidence import evidence_behind
-from nursery.services.species.labels import figure_label, range_text, value_text
+from nursery.services.species.labels import figure_label, figure_text, range_text
 
 #: Tone of the badge that tells a basis; the badge's words carry the meaning.
-_TONES = {"seen": "ok", "memory": "caution", "practice": "waiting", "own": "info", "learned": "info"}
+_TONES = {
+    "seen": "ok",
+    "memory": "caution",
+    "practice": "waiting",
+    "own": "info",
+    "learned": "info",
+    "unknown": "waiting",
+}
 _WORDS = {
     "seen": _l("Published"),
     "memory": _l("From memory"),
     "practice": _l("Common practice"),
     "own": _l("Our own"),
     "learned": _l("Learned here"),
+    "unknown": _l("Not known"),
 }
 
 
@@ -107,15 +115,15 @@ def view_figure(
     return FigureView(
         figure=figure,
         label=figure_label(path),
-        text=value_text(path, figure.value, figure.unit),
+        text=figure_text(figure),
         range=range_text(figure),
         catalogue=shipped,
-        catalogue_text=value_text(path, shipped.value, shipped.unit),
+        catalogue_text=figure_text(shipped),
         catalogue_range=range_text(shipped),
         sources=tuple(sources[short] for short in shipped.sources if short in sources),
         evidence=evidence_behind(catalogue, path),
         fallback=fallback,
-        fallback_text=value_text(path, fallback.value, fallback.unit),
+        fallback_text=figure_text(fallback),
         reason=own.reason if own else "",
         person=own.person if own else "",
         changed_at=own.changed_at if own else None,

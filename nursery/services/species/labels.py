@@ -74,6 +74,11 @@ def value_text(path: str, value: FigureValue, unit: str = "") -> str:
     return number_text(path, value, unit)
 
 
+def figure_text(figure: Figure) -> str:
+    """The value of a figure as a person reads it; a dash where nobody knows it."""
+    return "–" if figure.basis == "unknown" else value_text(figure.path, figure.value, figure.unit)
+
+
 def number_text(path: str, value: float, unit: str) -> str:
     """A number with its unit; a fraction in per cent."""
     if is_fraction(path):

@@ -111,7 +111,18 @@ def test_a_reason_is_needed(session: Session) -> None:
 
 def test_a_figure_that_the_species_lacks_is_not_found(session: Session) -> None:
     with pytest.raises(NotFound):
-        _set(session, "storage.ke", 8.0)
+        _set(session, "storage.life_in_hot_sun", 8.0)
+
+
+def test_constants_that_nobody_knows_can_be_set_and_taken_back(session: Session) -> None:
+    assert read_species(session, KEY).figures["storage.ke"].text == "–"
+    assert read_species(session, KEY).entry.storage.ke is None
+
+    _set(session, "storage.ke", 8.0)
+    assert read_species(session, KEY).entry.storage.ke == 8.0
+
+    take_back_figure(session, "Ana Seabra", key=KEY, figure="storage.ke")
+    assert read_species(session, KEY).entry.storage.ke is None
 
 
 def test_the_view_shows_both_figures_and_why(session: Session) -> None:
