@@ -90,9 +90,6 @@ def example(name: str, rule: Rule, session: Session) -> object:
     choices = getattr(rule._converters[name], "items", None)
     if choices:
         return min(choices)
-    if name == "trip_key":
-        programme = read_programme(session, today=TODAY)
-        return programme.trips[0].key if programme and programme.trips else ""
     area = rule.endpoint.split(".")[0]
     for key in (name, rule.endpoint, area) if name == "record_id" else (name,):
         if key in RECORDS:

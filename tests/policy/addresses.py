@@ -19,6 +19,8 @@ from nursery.models import (
     Target,
     Trip,
 )
+from nursery.services.programme import read_programme
+from tests.conftest import TODAY
 
 #: What a part of an address stands for, so that real records are asked for.
 BY_NAME = {
@@ -53,5 +55,9 @@ def value_of(name: str, rule: Rule, session: Session) -> object:
     choices = getattr(rule._converters[name], "items", None)
     if choices:  # one of a few words
         return min(choices)
+    if name == "trip_key":  # an outing of the programme, which is no record
+        programme = read_programme(session, today=TODAY)
+        assert programme
+        return programme.trips[0].key
     column = BY_NAME.get(name)
     return WORDS.get(name, 1) if column is None else session.scalar(select(column).limit(1))
