@@ -269,6 +269,6 @@ def test_no_lot_is_overdrawn_and_every_line_adds_up(lines: list[Any], lots: list
 
 
 def test_a_spare_tray_that_the_lot_cannot_fill_is_left_out() -> None:
-    # 100 cells needed in trays of 10, two spare trays wished for, but seed for 114 cells only: one spare tray is sown.
+    # 100 cells needed in trays of 10, two spare trays wished for, but seed for 114 cells: one spare tray is sown.
     line = one(make_plan(plan_inputs([{}], [{"seeds": 114, "tested_on": "2027-04-05"}], spare_trays=2)))
     assert (line["trays"], line["cells_sown"], line["seeds"], line["status"]) == (11, 110, 110, "on-track")

@@ -48,7 +48,10 @@ def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathere
     lots = _frame(session, _lots_query())
     containers = _frame(session, _containers_query())
     entries = effective_entries(session, set(targets["species_id"]) | set(lots["species_id"]), learned=learned)
-    targets = targets[targets["species_id"].isin(list(entries))].reset_index(drop=True)
+    # A species that has left the catalogue has no figures to reckon with.
+    targets, lots = (
+        table[table["species_id"].isin(list(entries))].reset_index(drop=True) for table in (targets, lots)
+    )
     protocols = protocol_rows({key: entries[key] for key in dict.fromkeys(targets["species_id"])})
     targets["protocol_row"] = protocols.rows_of(targets["species_id"], targets["protocol"])
     targets = _with_containers(targets, containers, protocols)

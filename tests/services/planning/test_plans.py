@@ -3,11 +3,11 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from sqlalchemy import event, func, select
+from sqlalchemy import event, func, select, update
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
-from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Target
+from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Species, Target
 from nursery.services.demo import load_demo
 from nursery.services.planning import (
     adopt_plan,
@@ -132,3 +132,11 @@ def test_planning_takes_the_same_number_of_statements_whatever_the_rows(demo: Se
     make_plan(demo, "Ana Seabra", today=today)
     reads = [statement for statement in counted if statement.lstrip().startswith("SELECT")]
     assert len(reads) == 10
+
+
+def test_a_species_that_has_left_the_catalogue_is_left_out(demo: Session, today: dt.date) -> None:
+    demo.execute(update(Species).where(Species.key == "quercus-suber").values(key="quercus-gone"))
+    plan = make_plan(demo, "Ana Seabra", today=today)
+    names = set(demo.scalars(select(PlanLine.species_name).where(PlanLine.plan_id == plan.id)))
+    assert "Quercus rotundifolia" in names
+    assert "Quercus suber" not in names
