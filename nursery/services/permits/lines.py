@@ -14,7 +14,7 @@ from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Permit, PermitLine, Population, Site
 from nursery.models.permits import AreaKind
-from nursery.services import auditing
+from nursery.services import auditing, checking, limits
 from nursery.services.permits.words import place_names
 
 AREA_LABELS = {
@@ -22,6 +22,9 @@ AREA_LABELS = {
     AreaKind.PLACES: _l("Named places"),
     AreaKind.POLYGON: _l("Outline on the map"),
 }
+
+CAP_PIECES = limits.Bounds(1, limits.PIECES.high)
+_BOUNDS = {"cap_mg": limits.Bounds(1, limits.AMOUNT_G.high * 1000), "cap_pieces": CAP_PIECES}
 
 
 def get_line(session: Session, permit: Permit, line_id: int) -> PermitLine:
@@ -38,6 +41,8 @@ def save_line(
     """Add a line to a permit, or change one; the permit's history tells it."""
     _refuse_archived(permit)
     checked = dict(values)
+    if refused := checking.beyond(checked, _BOUNDS):
+        raise Invalid(refused)
     kind = checked["area_kind"]
     checked["places"] = "; ".join(place_names(checked.get("places") or "")) if kind is AreaKind.PLACES else ""
     checked["polygon"] = checked.get("polygon") if kind is AreaKind.POLYGON else None

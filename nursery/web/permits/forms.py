@@ -18,7 +18,7 @@ from nursery.models import PermitLine
 from nursery.models.permits import AreaKind
 from nursery.services import limits
 from nursery.services.permits.geojson import MOST_BYTES, read_area
-from nursery.services.permits.lines import AREA_LABELS
+from nursery.services.permits.lines import AREA_LABELS, CAP_PIECES
 from nursery.services.permits.records import BOUNDS
 from nursery.web.fields import (
     ChoiceField,
@@ -78,6 +78,8 @@ class CapUnit(StrEnum):
 
 UNIT_LABELS = {CapUnit.KILOGRAMS: _l("kg"), CapUnit.GRAMS: _l("g"), CapUnit.PIECES: _l("pieces")}
 _IN_MG = {CapUnit.KILOGRAMS: 1_000_000, CapUnit.GRAMS: 1000}
+#: Told in the unit that was typed; what fits can be reckoned in milligrams.
+_MOST = {CapUnit.KILOGRAMS: limits.AMOUNT_KG, CapUnit.GRAMS: limits.AMOUNT_G, CapUnit.PIECES: CAP_PIECES}
 
 
 class LineForm(Form):
@@ -141,13 +143,13 @@ class LineForm(Form):
         cap, unit = self.cap.data, self.unit.data
         if cap is None:
             return None
-        if unit is CapUnit.PIECES:
-            if cap != int(cap):
-                return _("Pieces are whole. Leave the decimals out, or choose a weight.")
-            return limits.Bounds(1, limits.PIECES.high).refusal(cap)
-        if round(cap * _IN_MG[unit]) < 1:
+        if unit is CapUnit.PIECES and cap != int(cap):
+            return _("Pieces are whole. Leave the decimals out, or choose a weight.")
+        if refusal := _MOST[unit].refusal(cap):
+            return refusal
+        if unit is not CapUnit.PIECES and round(cap * _IN_MG[unit]) < 1:
             return _("A cap must be above zero. To leave the species out, remove its line.")
-        return limits.AMOUNT_G.refusal(cap * _IN_MG[unit] / 1000)
+        return None
 
     def values(self) -> dict[str, Any]:
         """Columns; the outline is read only where it is asked for.

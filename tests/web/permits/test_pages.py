@@ -8,6 +8,7 @@ import json
 import re
 from typing import Any
 
+import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -96,6 +97,22 @@ def test_what_a_line_lacks_is_told_at_its_field_and_the_typing_kept(client: Any,
     answer = client.submit("/permits/1/lines/new", {"species_id": "sobreiro", "area_kind": "places"})
     assert errors(answer.text) == {"places": "Name at least one place, or choose another kind of area."}
     assert fresh(session).scalars(select(PermitLine)).all() == []
+
+
+@pytest.mark.parametrize(
+    ("cap", "unit", "refusal"),
+    [
+        ("1e308", "kg", "1e+308 is out of range. Give a number from 0 to 1,000."),
+        ("1e308", "g", "1e+308 is out of range. Give a number from 0 to 1,000,000."),
+        ("1e308", "pieces", "1e+308 is out of range. Give a number from 1 to 100,000,000."),
+        ("1001", "kg", "1,001 is out of range. Give a number from 0 to 1,000."),
+        ("0", "kg", "A cap must be above zero. To leave the species out, remove its line."),
+    ],
+)
+def test_a_cap_beyond_reason_is_refused_in_its_unit(client: Any, cap: str, unit: str, refusal: str) -> None:
+    answer = written(client, cap=cap, unit=unit)
+
+    assert (answer.status_code, errors(answer.text)) == (422, {"cap": refusal})
 
 
 def test_a_line_is_taken_out_and_told_in_the_history(client: Any, session: Session) -> None:
