@@ -9,6 +9,7 @@ from werkzeug.routing import Rule
 from nursery.models import (
     Container,
     Lot,
+    Movement,
     Nursery,
     Plan,
     PlanLine,
@@ -44,10 +45,14 @@ BY_NAME = {
 WORDS = {
     "kind": "lots", "name": "sowing", "figure": "seed.purity", "path": "seed.purity", "table": "lots",
     "filename": "nursery.css", "season": 2027, "locale": "pt",
+    "act_name": "sample",
 }  # fmt: skip
 
 
 def values_of(rule: Rule, session: Session) -> dict[str, object]:
+    if "act" in rule.arguments:  # an act of the ledger is shown under a lot that it moved
+        movement = session.scalars(select(Movement).order_by(Movement.id).limit(1)).one()
+        return {"act": movement.act, "record_id": movement.lot_id}
     return {name: value_of(name, rule, session) for name in rule.arguments}
 
 
