@@ -27,7 +27,7 @@ def students_t(confidence: ArrayLike, n: ArrayLike) -> Floats:
     level = fraction("confidence", confidence, positive=True)
     if np.any(level >= 1) or np.any(np.asarray(n) < 2):
         raise ValueError("needs a confidence below 1 and a sample of two or more")
-    return np.asarray(stdtrit(np.asarray(n) - 1, (1 + level) / 2))
+    return np.asarray(-stdtrit(np.asarray(n) - 1, (1 - level) / 2))
 
 
 def samples_needed(
