@@ -81,26 +81,15 @@ def parse_fraction(text: str, field: str = "value") -> float:
 
 
 def parse_date(text: str, field: str = "value") -> dt.date:
-    """The day a person wrote: 2027-11-15 anywhere, 15/11/2027, 15.11.2027 or 15-11-2027 with the day first.
+    """The day a person wrote: 2027-11-15, or with the day first 15/11/2027, 15.11.2027 or 15-11-2027.
 
-    In English, where 5/11/2027 is a day in May to some and in November to others, such a date is refused.
+    The day comes first in every language of the product: its English is written as in Europe.
     """
     typed = text.strip()
     if found := _ISO_DATE.fullmatch(typed):
         year, month, day = (int(part) for part in found.groups())
     elif found := _DAY_DATE.fullmatch(typed):
         day, month, year = int(found[1]), int(found[3]), int(found[4])
-        if current_locale() == "en" and found[2] != "." and day <= 12 and month <= 12 and day != month:
-            raise Invalid(
-                {
-                    field: _(
-                        "“%(text)s” can be read in two ways. Write the year first: %(one)s or %(other)s.",
-                        text=_shown(text),
-                        one=f"{year}-{month:02d}-{day:02d}",
-                        other=f"{year}-{day:02d}-{month:02d}",
-                    )
-                }
-            )
     else:
         raise Invalid({field: _no_date(text)})
     try:

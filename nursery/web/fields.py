@@ -232,7 +232,17 @@ class DayField(DateField):
         """The day as the locale writes it."""
         return format_date(dt.date.fromisoformat(value) if isinstance(value, str) else value)
 
-    understood = ""
+    @property
+    def understood(self) -> str:
+        """Told when day and month were typed as numbers, in the order that not everybody uses."""
+        if self.data is None or self.typed == self.data.isoformat():
+            return ""
+        return _(
+            "%(field)s: “%(typed)s” was understood as %(day)s.",
+            field=self.label.text,
+            typed=self.typed,
+            day=self.show(self.data),
+        )
 
 
 class TextField(StringField):

@@ -26,7 +26,7 @@ class Hints:
 
     #: Decimal mark of the file's numbers; empty when the file does not tell.
     decimal: Mark = ""
-    #: Whether days come before months in the column's dates; None when the column does not tell.
+    #: Whether days come before months in the column's dates; None when the column does not tell: then they do.
     day_first: bool | None = None
     #: Whether bare numbers of the column are percentages, down to the smallest.
     percent: bool = False

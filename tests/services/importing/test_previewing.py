@@ -117,17 +117,17 @@ def test_a_number_that_could_be_thousands_follows_the_rest_of_the_file(desk: Any
     assert doubtful[0][3].startswith("“1,250” can be read as 1.250 or as 1250.")
 
 
-def test_a_doubtful_date_follows_the_rest_of_its_column(desk: Any, basin: None) -> None:
+def test_a_date_has_its_day_first_unless_its_column_shows_otherwise(desk: Any, basin: None) -> None:
     head = "population,collected on,ripening year,amount"
 
     day_first = values(desk, "lots", f"{head}\nP-1,05/10/2026,2026,1\nP-1,28/10/2026,2026,1\n")
     month_first = values(desk, "lots", f"{head}\nP-1,10/05/2026,2026,1\nP-1,10/28/2026,2026,1\n")
-    doubtful = desk.reasons("lots", f"{head}\nP-1,05/10/2026,2026,1\n")
+    alone = values(desk, "lots", f"{head}\nP-1,05/10/2026,2026,1\n")
 
     days = [dt.date(2026, 10, 5), dt.date(2026, 10, 28)]
     assert [row["collected_on"] for row in day_first] == days
     assert [row["collected_on"] for row in month_first] == days
-    assert [found[:3] for found in doubtful] == [(2, "collected on", "05/10/2026")]
+    assert [row["collected_on"] for row in alone] == days[:1]
 
 
 def test_excel_dates_and_numbers_are_taken_as_stored(desk: Any, basin: None, workbook: Any) -> None:

@@ -52,6 +52,14 @@ def test_a_permit_is_written_down_with_its_species(client: Any, session: Session
     assert "Species changed" in page
 
 
+def test_a_day_typed_with_numbers_is_told_with_the_name_of_its_month(client: Any, session: Session) -> None:
+    answer = client.submit("/permits/new", {**TYPED, "valid_from": "05/11/2026"}, follow_redirects=True)
+
+    assert "Valid from: “05/11/2026” was understood as 5 Nov 2026." in answer.text
+    assert "Valid until: “" not in answer.text
+    assert fresh(session).scalars(select(Permit)).one().valid_from == dt.date(2026, 11, 5)
+
+
 def test_named_places_are_kept_and_unknown_ones_told(client: Any, session: Session, maker: Any) -> None:
     maker.population(region_code="RP-3", basin="Ribeira Clara")
     session.commit()
