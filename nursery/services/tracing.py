@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,8 @@ from nursery.models.lots import Material
 from nursery.planning.distance import distances
 from nursery.planning.origin import ALLOWED, Origin, judge_origin
 from nursery.planning.words import Method
+from nursery.services.drawn_shares import DrawnShare, divide_draws
+from nursery.services.ledger.shares import OriginShare, lot_descendants, lot_origins
 from nursery.services.naming import species_named_like
 
 #: What the rule of origin says of a lot and a site, in words.
@@ -43,6 +45,17 @@ class TargetTrace:
     target: Target
     line: PlanLine | None
     draws: list[tuple[Draw, Lot]]
+    #: The collected lots whose seed is in each lot drawn, by its id; the lot itself where it was collected.
+    origins: Mapping[int, list[OriginShare]] = field(default_factory=dict)
+
+    @property
+    def parts(self) -> list[DrawnShare]:
+        """What is drawn, divided among the collected lots."""
+        return divide_draws(self.draws, self.origins)
+
+    def sources(self, lot: Lot) -> list[OriginShare]:
+        """The lots that a mixture or a part was made from; none for a lot that was collected."""
+        return made_from(lot, self.origins[lot.id])
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +81,20 @@ class LotTrace:
     lot: Lot
     draws: list[tuple[Draw, PlanLine]]
     sites: list[Reach]
+    #: The collected lots whose seed is in it; itself where it was collected.
+    origins: list[OriginShare]
+    #: Lots that its seed went into by splitting and mixing.
+    descendants: list[Lot]
+
+    @property
+    def sources(self) -> list[OriginShare]:
+        """The lots that it was made from; none where it was collected."""
+        return made_from(self.lot, self.origins)
+
+    @property
+    def parts(self) -> list[DrawnShare]:
+        """What the plan draws of it, divided among the collected lots."""
+        return divide_draws([(draw, self.lot) for draw, _line in self.draws], {self.lot.id: self.origins})
 
     @property
     def reached(self) -> list[Reach]:
@@ -91,8 +118,13 @@ _LOT_OPTIONS = (
 )
 
 
+def made_from(lot: Lot, origins: list[OriginShare]) -> list[OriginShare]:
+    """The origins of a lot that is a mixture or a part; nothing of one that is its own origin."""
+    return [] if [origin.lot.id for origin in origins] == [lot.id] else origins
+
+
 def trace_target(session: Session, plan: Plan | None, target_id: int) -> TargetTrace:
-    """The chain of a target by a plan, in three queries."""
+    """The chain of a target by a plan, in five queries whatever lies behind the lots."""
     target = session.get(Target, target_id, options=[joinedload(Target.site), joinedload(Target.species)])
     if target is None:
         raise NotFound(_("There is no such target."))
@@ -112,11 +144,12 @@ def trace_target(session: Session, plan: Plan | None, target_id: int) -> TargetT
         .options(*_LOT_OPTIONS)
         .order_by(Draw.id)
     )
-    return TargetTrace(target, line, [(draw, lot) for draw, lot in pairs])
+    draws = [(draw, lot) for draw, lot in pairs]
+    return TargetTrace(target, line, draws, lot_origins(session, [lot for _draw, lot in draws]))
 
 
 def trace_lot(session: Session, plan: Plan | None, lot_id: int) -> LotTrace:
-    """Where a lot comes from and may go, in four queries whatever the number of sites."""
+    """Where a lot comes from and may go, in seven queries whatever the number of sites and of lots behind it."""
     lot = session.get(Lot, lot_id, options=list(_LOT_OPTIONS))
     if lot is None:
         raise NotFound(_("There is no such lot."))
@@ -137,7 +170,13 @@ def trace_lot(session: Session, plan: Plan | None, lot_id: int) -> LotTrace:
     wanted: dict[int, list[int]] = {}
     for site_id, season in lines:
         wanted.setdefault(site_id, []).append(season)
-    return LotTrace(lot, [(draw, line) for draw, line in pairs], _reaches(session, lot, wanted))
+    return LotTrace(
+        lot,
+        [(draw, line) for draw, line in pairs],
+        _reaches(session, lot, wanted),
+        lot_origins(session, [lot])[lot.id],
+        lot_descendants(session, lot),
+    )
 
 
 def _reaches(session: Session, lot: Lot, wanted: dict[int, list[int]]) -> list[Reach]:

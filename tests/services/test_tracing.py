@@ -12,8 +12,10 @@ from sqlalchemy.orm import Session
 from nursery.errors import NotFound
 from nursery.models import Draw, Plan, PlanLine
 from nursery.models.lots import Material
+from nursery.models.movements import Measure, MovementKind
 from nursery.planning.origin import Origin
 from nursery.planning.words import Method
+from nursery.services.ledger import move
 from nursery.services.planning import make_plan
 from nursery.services.tracing import find_traceable, trace_lot, trace_target
 from tests.handmade_plans import a_draw, a_line, a_plan
@@ -130,6 +132,9 @@ def test_tracing_costs_the_same_for_one_and_for_three(
         for _ in range(more):
             a_draw(session, line, maker.lot(trip_id=maker.trip().id, storage_place_id=maker.place().id))
             a_draw(session, a_line(session, plan, maker.target()), lot)
+            # Both the lot traced and one drawn hold seed of more and more lots, and the lot goes into others.
+            mixed = a_mixture(session, maker, lot, *[maker.lot(trip_id=maker.trip().id) for _ in range(2)])
+            a_draw(session, line, mixed)
         session.commit()
         sizes = []
         for trace in (lambda s: trace_target(s, plan, target.id), lambda s: trace_lot(s, plan, lot.id)):
@@ -138,7 +143,43 @@ def test_tracing_costs_the_same_for_one_and_for_three(
             sizes.append(len(statements))
         counted.append((sizes[0], sizes[1]))
 
-    assert counted == [(3, 4), (3, 4)]
+    # Not counted: the recursive statements, one for the target and two for the lot.
+    assert counted == [(4, 5), (4, 5)]
+
+
+def a_mixture(session: Session, maker: Any, *parents: Any) -> Any:
+    """A lot of 300 g of the first and 100 g of each other one, all of one place and year."""
+    child = maker.lot(population=parents[0].population, amount_mg=0, trip_id=None)
+    for number, parent in enumerate(parents):
+        amount = 300 if number == 0 else 100
+        for one, other, change in ((parent, child, -amount), (child, parent, amount)):
+            move(
+                session, "Ana", lot=one, kind=MovementKind.MIXED, measure=Measure.SEED, change=change,
+                reason="", happened_on=dt.date(2026, 11, 1), act=f"mix {child.id}", other_lot=other,
+            )  # fmt: skip
+    return child
+
+
+def test_a_drawn_mixture_leads_to_every_lot_in_it_with_its_share(session: Session, maker: Any) -> None:
+    plan, target = a_plan(session), maker.target()
+    first, second = maker.lot(permit_number="COL-1"), maker.lot(permit_number="COL-2")
+    mixed = a_mixture(session, maker, first, second)
+    again = a_mixture(session, maker, mixed, maker.lot(permit_number="COL-3"))
+    a_draw(session, a_line(session, plan, target), again, seeds=161)
+
+    trace = trace_target(session, plan, target.id)
+
+    assert [(one.lot.permit_number, one.share) for one in trace.sources(again)] == [
+        ("COL-1", 0.5625), ("COL-3", 0.25), ("COL-2", 0.1875),
+    ]  # fmt: skip
+    assert [(part.origin.permit_number, part.seeds, part.milligrams) for part in trace.parts] == [
+        ("COL-1", 91, 900), ("COL-3", 40, 400), ("COL-2", 30, 300),
+    ]  # fmt: skip
+    lots = {lot.id: trace_lot(session, plan, lot.id) for lot in (first, mixed, again)}
+    assert [[one.id for one in lots[lot.id].descendants] for lot in (first, mixed, again)] == [
+        [mixed.id, again.id], [again.id], [],
+    ]  # fmt: skip
+    assert [len(lots[lot.id].sources) for lot in (first, mixed, again)] == [0, 2, 3]
 
 
 def test_lots_and_targets_are_found_by_any_name(session: Session, maker: Any) -> None:

@@ -51,7 +51,9 @@ def lot_origins(session: Session, lots: Sequence[Lot]) -> Mapping[int, list[Orig
     ids = {origin for found in shares.values() for origin in found}
     known = {
         lot.id: lot
-        for lot in session.scalars(select(Lot).where(Lot.id.in_(ids)).options(joinedload(Lot.population)))
+        for lot in session.scalars(
+            select(Lot).where(Lot.id.in_(ids)).options(joinedload(Lot.population), joinedload(Lot.trip))
+        )
     }
     return {
         lot_id: sorted(

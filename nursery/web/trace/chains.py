@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from flask import url_for
@@ -11,9 +12,10 @@ from nursery.i18n import gettext as _
 from nursery.models import Draw, Lot
 from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
+from nursery.services.ledger.shares import OriginShare
 from nursery.services.populations import STATUS_LABELS
 from nursery.services.seasons import season_name
-from nursery.services.tracing import TargetTrace
+from nursery.services.tracing import LotTrace, TargetTrace
 
 Step = dict[str, Any]
 #: Stands whose plants belong where they grow.
@@ -62,8 +64,8 @@ def trunk(trace: TargetTrace) -> list[Step]:
     return steps
 
 
-def branch(draw: Draw, lot: Lot) -> list[Step]:
-    """From what a line draws of a lot down to the permit."""
+def branch(draw: Draw, lot: Lot, *, made: bool = False) -> list[Step]:
+    """From what a line draws of a lot down to the permit; of a lot made from others, the lot alone."""
     cuttings = lot.material == Material.CUTTINGS
     drawn = [
         ngettext("%(num)s cutting", "%(num)s cuttings", draw.seeds)
@@ -73,7 +75,35 @@ def branch(draw: Draw, lot: Lot) -> list[Step]:
         _("viability at sowing %(share)s", share=format_percent(draw.viability)),
         _("%(km)s km from the site", km=format_number(draw.distance_m / 1000, 1)),
     ]
-    return [_lot_step(lot, drawn), *root(lot)[1:]]
+    return [_lot_step(lot, drawn), *([] if made else root(lot)[1:])]
+
+
+def sources(origins: Sequence[OriginShare]) -> list[tuple[str, list[Step]]]:
+    """Of each lot that another was made from its share in words, and its way down to the permit."""
+    return [
+        (
+            _(
+                "%(share)s from %(population)s, %(year)s",
+                share=format_percent(origin.share, 1),
+                population=origin.lot.population.code,
+                year=str(origin.lot.ripening_year),
+            ),
+            root(origin.lot),
+        )
+        for origin in origins
+    ]
+
+
+def stem(trace: LotTrace) -> list[Step]:
+    """A lot and, where it was collected, its way down to the permit."""
+    if not trace.sources:
+        return root(trace.lot)
+    made = ngettext(
+        "made from %(num)s lot that was collected",
+        "made from %(num)s lots that were collected",
+        len(trace.sources),
+    )
+    return [_lot_step(trace.lot, [made])]
 
 
 def root(lot: Lot) -> list[Step]:

@@ -38,7 +38,11 @@ def target(target_id: int) -> str:
         plan=plan,
         trace=trace,
         trunk=chains.trunk(trace),
-        branches=[(lot, chains.branch(draw, lot)) for draw, lot in trace.draws],
+        branches=[
+            (lot, chains.branch(draw, lot, made=bool(made)), chains.sources(made))
+            for draw, lot in trace.draws
+            for made in [trace.sources(lot)]
+        ],
         status=STATUS[trace.line.status] if trace.line else None,
         status_labels=STATUS_LABELS,
         material_labels=MATERIAL_LABELS,
@@ -65,7 +69,8 @@ def lot(lot_id: int) -> str:
         section="plant",
         plan=plan,
         trace=trace,
-        stem=chains.root(trace.lot),
+        stem=chains.stem(trace),
+        sources=chains.sources(trace.sources),
         origin_labels=ORIGIN_LABELS,
     )
 
@@ -84,3 +89,11 @@ def draws_export(lot_id: int, file_format: str) -> Response:
     trace = trace_lot(db(), current_plan(db()), lot_id)
     title = _("Plan lines of lot %(code)s", code=trace.lot.code)
     return send_table(title, tables.draw_headings(), tables.draw_cells(trace), file_format)
+
+
+@bp.get(f"/trace/lots/{LOT}/origins.{FORMAT}")
+def origins_export(lot_id: int, file_format: str) -> Response:
+    """The collected lots whose seed is in a lot, with their shares, as a file."""
+    trace = trace_lot(db(), None, lot_id)
+    title = _("Origins of lot %(code)s", code=trace.lot.code)
+    return send_table(title, tables.origin_headings(), tables.origin_cells(trace), file_format)

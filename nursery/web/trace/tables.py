@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from nursery.i18n import gettext as _
 from nursery.models import Lot
+from nursery.services.drawn_shares import DrawnShare
 from nursery.services.lots import MATERIAL_LABELS
 from nursery.services.populations import STATUS_LABELS
 from nursery.services.seasons import season_name
@@ -23,14 +24,12 @@ def chain_headings() -> list[Heading]:
 
 
 def chain_cells(trace: TargetTrace) -> Iterator[list[Cell]]:
-    """One row a lot drawn."""
+    """One row for each collected lot in a lot drawn; seeds and grams are its share of what is drawn."""
     target, line = trace.target, trace.line
-    for draw, lot in trace.draws:
+    for part in trace.parts:
         yield [
             target.site.code, target.site.name, season_name(target.season), target.species.scientific_name,
-            line.plants_to_plant if line else None, draw.seeds,
-            None if draw.milligrams is None else draw.milligrams / 1000, draw.viability, draw.distance_m / 1000,
-            *_root_cells(lot),
+            line.plants_to_plant if line else None, *_part_cells(part),
         ]  # fmt: skip
 
 
@@ -43,12 +42,12 @@ def draw_headings() -> list[Heading]:
 
 
 def draw_cells(trace: LotTrace) -> Iterator[list[Cell]]:
-    """One row a plan line."""
-    for draw, line in trace.draws:
+    """One row for each plan line and collected lot in the lot; seeds and grams are its share."""
+    lines = {draw.id: line for draw, line in trace.draws}
+    for part in trace.parts:
+        line = lines[part.draw.id]
         yield [
-            line.site_name, season_name(line.season), line.species_name, line.plants_to_plant, draw.seeds,
-            None if draw.milligrams is None else draw.milligrams / 1000, draw.viability, draw.distance_m / 1000,
-            *_root_cells(trace.lot),
+            line.site_name, season_name(line.season), line.species_name, line.plants_to_plant, *_part_cells(part),
         ]  # fmt: skip
 
 
@@ -75,6 +74,25 @@ def reach_cells(trace: LotTrace) -> Iterator[list[Cell]]:
         ]  # fmt: skip
 
 
+def origin_headings() -> list[Heading]:
+    """Of the collected lots whose seed is in a lot."""
+    return _root_headings()
+
+
+def origin_cells(trace: LotTrace) -> Iterator[list[Cell]]:
+    """One row a collected lot, the largest share first."""
+    for origin in trace.origins:
+        yield _root_cells(trace.lot, origin.lot, origin.share)
+
+
+def _part_cells(part: DrawnShare) -> list[Cell]:
+    draw = part.draw
+    return [
+        part.seeds, None if part.milligrams is None else part.milligrams / 1000, draw.viability,
+        draw.distance_m / 1000, *_root_cells(part.lot, part.origin, part.share),
+    ]  # fmt: skip
+
+
 def _draw_headings() -> list[Heading]:
     return [
         Heading(_("Seeds or cuttings"), "number"), Heading(_("Seed (g)"), "number", digits=3),
@@ -84,7 +102,8 @@ def _draw_headings() -> list[Heading]:
 
 def _root_headings() -> list[Heading]:
     return [
-        Heading(_("Lot")), Heading(_("Material")), Heading(_("Ripening year")),
+        Heading(_("Lot")), Heading(_("Collected as lot")), Heading(_("Share of the lot"), "percent", digits=1),
+        Heading(_("Material")), Heading(_("Ripening year")),
         Heading(_("Mother plants"), "number"), Heading(_("Trip")), Heading(_("Collected on"), "date"),
         Heading(_("People"), width=28), Heading(_("Population")), Heading(_("Name"), width=28),
         Heading(_("Latitude"), "number", digits=6), Heading(_("Longitude"), "number", digits=6),
@@ -93,10 +112,10 @@ def _root_headings() -> list[Heading]:
     ]  # fmt: skip
 
 
-def _root_cells(lot: Lot) -> list[Cell]:
+def _root_cells(drawn: Lot, lot: Lot, share: float) -> list[Cell]:
     stand, trip = lot.population, lot.trip
     return [
-        lot.code, str(MATERIAL_LABELS[lot.material]), str(lot.ripening_year), lot.mother_plants,
+        drawn.code, lot.code, share, str(MATERIAL_LABELS[lot.material]), str(lot.ripening_year), lot.mother_plants,
         trip.code if trip else "", lot.collected_on, trip.people if trip else "", stand.code, stand.name,
         stand.latitude, stand.longitude, stand.elevation_m, stand.region_code, stand.basin,
         str(STATUS_LABELS[stand.indigenous_status]), lot.permit_number,

@@ -11,7 +11,9 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
+from nursery.models import Plan
 from nursery.models.places import IndigenousStatus
+from nursery.services.ledger import mix_lots, split_lot
 from tests.handmade_plans import a_draw, a_line, a_need, a_plan
 
 
@@ -85,7 +87,9 @@ def test_the_chain_comes_as_a_file(client: Any, lot: Any) -> None:
     assert row == {
         "Site code": "S-007", "Planting site": "Azenha", "Season": "2027/28", "Species": "Quercus suber",
         "Plants to plant": "100", "Seeds or cuttings": "160", "Seed (g)": "1.6", "Viability at sowing": "0.8",
-        "Distance (km)": "12.0", "Lot": "Q/7", "Material": "Seed", "Ripening year": "2026", "Mother plants": "31",
+        "Distance (km)": "12.0", "Lot": "Q/7",
+        "Collected as lot": "Q/7", "Share of the lot": "1.0", "Material": "Seed", "Ripening year": "2026",
+        "Mother plants": "31",
         "Trip": "T-2026-002", "Collected on": "2026-10-20", "People": "Ana Seabra, Rui Vale",
         "Population": "P-001", "Name": "Ladeira alta", "Latitude": "40.1", "Longitude": "-7.5",
         "Elevation (m)": "300.0", "Region of provenance": "R1", "Basin": "Alva", "Origin": "Autochthonous",
@@ -109,6 +113,46 @@ def test_a_lot_shows_where_it_goes_may_go_and_may_not(client: Any, lot: Any) -> 
     assert (row["Planting site"], row["Seeds or cuttings"], row["Lot"]) == ("Azenha", "160", "Q/7")
     for path in ("/trace/targets/1.xlsx", f"/trace/lots/{lot.id}.xlsx", f"/trace/lots/{lot.id}/draws.xlsx"):
         assert client.get(path).data[:2] == b"PK"
+
+
+def test_a_mixed_lot_shows_the_lots_in_it_and_they_show_it(
+    client: Any, session: Session, maker: Any, lot: Any, today: dt.date
+) -> None:
+    stand = maker.population(region_code="R1", indigenous_status=IndigenousStatus.AUTOCHTHONOUS)
+    other = maker.lot(code="Q/8", population=stand, permit_number="COL-8/2026")
+    when: dict[str, Any] = {"happened_on": today, "today": today}
+    mixed = mix_lots(session, "Ana", amounts=[(lot, 3000), (other, 1000)], code="Q/9", **when)
+    part = split_lot(session, "Ana", lot=mixed, amount=1000, code="Q/10", **when)
+    a_draw(session, a_line(session, session.get_one(Plan, 1), maker.target()), part)
+    session.commit()
+
+    shown = text_of(client.get("/trace/targets/2").text)
+    for told in (
+        "160 seeds", "75 % from P-001, 2026", f"25 % from {stand.code}, 2026", "COL-7/2026", "COL-8/2026",
+        "Ana Seabra, Rui Vale",
+    ):  # fmt: skip
+        assert told in shown
+    rows = list(csv.DictReader(io.StringIO(client.get("/trace/targets/2.csv").text)))
+    assert [
+        (
+            row["Lot"],
+            row["Collected as lot"],
+            row["Share of the lot"],
+            row["Seeds or cuttings"],
+            row["Permit number"],
+        )
+        for row in rows
+    ] == [("Q/10", "Q/7", "0.75", "120", "COL-7/2026"), ("Q/10", "Q/8", "0.25", "40", "COL-8/2026")]
+    rows = list(csv.DictReader(io.StringIO(client.get(f"/trace/lots/{part.id}/draws.csv").text)))
+    assert [row["Seed (g)"] for row in rows] == ["1.2", "0.4"]
+    rows = list(csv.DictReader(io.StringIO(client.get(f"/trace/lots/{mixed.id}/origins.csv").text)))
+    assert [(row["Lot"], row["Collected as lot"], row["Share of the lot"], row["Trip"]) for row in rows] == [
+        ("Q/9", "Q/7", "0.75", "T-2026-002"), ("Q/9", "Q/8", "0.25", ""),
+    ]  # fmt: skip
+    assert "made from 2 lots that were collected" in text_of(client.get(f"/trace/lots/{mixed.id}").text)
+    html = client.get(f"/trace/lots/{lot.id}").text
+    assert "2 lots were made from it" in html
+    assert f'href="/trace/lots/{part.id}"' in html
 
 
 def test_an_archived_lot_can_still_be_traced(client: Any, session: Session, lot: Any) -> None:
