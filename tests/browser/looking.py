@@ -23,10 +23,12 @@ _TOO_WIDE = """() => {
   if (document.documentElement.scrollWidth <= room) return []
   const scrolls = element => element && element !== document.body
     && (getComputedStyle(element).overflowX !== "visible" || scrolls(element.parentElement))
-  return [...document.querySelectorAll("body *")]
+  const found = [...document.querySelectorAll("body *")]
     .filter(e => e.checkVisibility() && e.getBoundingClientRect().right > room + 0.5 && !scrolls(e.parentElement))
     .map(e => `${e.tagName.toLowerCase()}.${e.getAttribute("class") || ""}`)
     .slice(0, 5)
+  // An element placed absolutely widens the page from within a region that scrolls.
+  return found.length ? found : [`something placed absolutely, to ${document.documentElement.scrollWidth} px`]
 }"""
 #: Explanations close each other by their name, so the name goes first. The menu is the same on every page, and
 #: in a long table one explanation looks like the next: the first ones of each kind will do.

@@ -6,7 +6,10 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
+from sqlalchemy import select
 
+from nursery.models import Movement
+from nursery.models.movements import MovementKind
 from tests.browser.looking import faults
 from tests.browser.serving import Served
 from tests.browser.steps import heading
@@ -30,3 +33,14 @@ def test_the_menu_opens_leads_on_and_closes(
     grow.tap()
     heading(page, "Sowing list, week 48")
     expect(grow).to_be_hidden()
+
+
+def test_the_page_of_a_mixed_lot_is_as_wide_as_the_phone(
+    demo_season: Served, visit: Callable[..., Page], phone: dict[str, object]
+) -> None:
+    with demo_season.session() as session:
+        made = select(Movement.lot_id).where(Movement.kind == MovementKind.MIXED, Movement.change > 0)
+        mixed = session.scalars(made).one()
+    page = visit(demo_season, f"/lots/{mixed}", **phone)
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
+    assert faults(page) == []
