@@ -14,7 +14,7 @@ class YearDayField(TypedField):
     """Day and month; ``data`` is ``MM-DD``."""
 
     def parse(self, text: str) -> Any:
-        """The day, from 1 Nov, 1/11 (day first) or 11-01 (month first)."""
+        """The day, from 1 Nov, 1/11 (day first) or 28-02, which can be read in one way only."""
         return parse_day(text)
 
     def write(self, value: Any) -> str:

@@ -57,8 +57,8 @@ COLUMNS: Columns = (
         heading="Planting opens",
         label=_l("Planting opens"),
         shape=Shape.DAY,
-        help=_l("First planting day of a season: 11-01 (month-day), 1/11 (day/month) or 1 Nov."),
-        example="11-01",
+        help=_l("First planting day of a season: 1/11 (day/month) or 1 Nov."),
+        example="1 Nov",
         also=(
             "window opens", "planting from", "first planting day", "início da plantação", "plantação de",
             "inicio de plantación", "plantación desde",
@@ -70,7 +70,7 @@ COLUMNS: Columns = (
         label=_l("Planting closes"),
         shape=Shape.DAY,
         help=_l("Last planting day of a season, written like the first; the window may cross the new year."),
-        example="02-28",
+        example="28 Feb",
         also=(
             "window closes", "planting until", "planting to", "last planting day", "fim da plantação",
             "plantação até", "fin de plantación", "plantación hasta",

@@ -174,7 +174,7 @@ def test_coordinates_are_understood_however_written(desk: Any, latitude: str, lo
 
 
 @pytest.mark.parametrize(
-    "written", ["11-01", "1/11", "01.11.", "1 Nov", "1 de novembro", "noviembre 1"]
+    "written", ["1/11", "01/11", "01.11.", "1 Nov", "1 de novembro", "noviembre 1"]
 )  # fmt: skip
 def test_days_of_the_year_are_understood_however_written(desk: Any, written: str) -> None:
     content = f"code;name;latitude;longitude;planting opens\nA;A;38;-8;{written}\n"
