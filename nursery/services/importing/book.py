@@ -33,6 +33,7 @@ class Entry:
     archived: bool
     species: str = ""
     area_ha: float | None = None
+    southern: bool = False
     day: dt.date | None = None
 
 
@@ -89,10 +90,9 @@ def _register(session: Session, name: str, keys: dict[int, str]) -> Register:
         for row_id, code, archived, species_id in session.execute(rows):
             register.add(Entry(row_id, code, archived is not None, species=keys[species_id]))
     elif name == "sites":
-        for row_id, code, archived, area in session.execute(
-            select(Site.id, Site.code, Site.archived_at, Site.area_ha)
-        ):
-            register.add(Entry(row_id, code, archived is not None, area_ha=area))
+        sites = select(Site.id, Site.code, Site.archived_at, Site.area_ha, Site.latitude)
+        for row_id, code, archived, area, latitude in session.execute(sites):
+            register.add(Entry(row_id, code, archived is not None, area_ha=area, southern=latitude < 0))
     elif name == "containers":
         query = select(Container.id, Container.name, Container.archived_at, Nursery.name).join(Container.nursery)
         for row_id, label, archived, nursery in session.execute(query):

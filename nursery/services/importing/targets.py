@@ -13,6 +13,7 @@ from nursery.services.importing import shared
 from nursery.services.importing.book import fold
 from nursery.services.importing.columns import Column, Columns, Shape
 from nursery.services.importing.rows import Row
+from nursery.services.targets.checking import refuse_past_season
 
 COLUMNS: Columns = (
     Column(
@@ -188,7 +189,7 @@ def clear_other_basis(row: Row) -> None:
 def refuse(row: Row) -> dict[str, str]:
     """A basis with all its parts and no others; a protocol of the species; a planting day in the season."""
     clear_other_basis(row)
-    return _refuse_basis(row) | _refuse_protocol(row) | _refuse_day(row)
+    return _refuse_basis(row) | _refuse_protocol(row) | _refuse_day(row) | _refuse_season(row)
 
 
 def _refuse_basis(row: Row) -> dict[str, str]:
@@ -249,6 +250,14 @@ def _refuse_protocol(row: Row) -> dict[str, str]:
             known="; ".join(known),
         )
     }
+
+
+def _refuse_season(row: Row) -> dict[str, str]:
+    if row.existing is not None and not row.changes("season"):
+        return {}
+    site = row.book.registers["sites"].by_id.get(row.merged.get("site_id") or 0)
+    southern = site is not None and site.southern
+    return refuse_past_season(row.merged.get("season"), southern=southern, today=row.today)
 
 
 def _refuse_day(row: Row) -> dict[str, str]:

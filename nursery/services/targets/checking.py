@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
@@ -15,7 +16,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Site, Species, Target
 from nursery.models.targets import TargetBasis
 from nursery.services import checking, limits
-from nursery.services.seasons import season_name, season_span
+from nursery.services.seasons import season_name, season_of, season_span
 from nursery.services.targets.meaning import wanted_of
 
 BOUNDS = {
@@ -44,14 +45,22 @@ def settled(values: Mapping[str, Any]) -> dict[str, Any]:
     return {name: None if name in _OF_BASES and name not in used else value for name, value in values.items()}
 
 
-def check_target(session: Session, values: Mapping[str, Any], *, row_id: int | None = None) -> None:
-    """Refuse what cannot be, all at once; raises Invalid."""
+def check_target(
+    session: Session, values: Mapping[str, Any], *, today: dt.date | None = None, row: Target | None = None
+) -> None:
+    """Refuse what cannot be, all at once; raises Invalid.
+
+    ``today`` is given where the target is new to its season, unless that is the season ``row`` had before.
+    """
+    row_id = row.id if row is not None else None
     site = session.get(Site, values["site_id"] or 0)
     species = session.get(Species, values["species_id"] or 0)
     if site is None or species is None:
         raise Invalid({"site_id": _("Name a planting site and a species that are on record.")})
     refused = checking.beyond(values, BOUNDS)
     refused |= _basis(values, site) | _protocol(values, species) | _day(values, site)
+    if today is not None and (row is None or row.season != values["season"]):
+        refused |= refuse_past_season(values["season"], southern=site.latitude < 0, today=today)
     if not refused and find_twin(session, values, row_id=row_id) is not None:
         refused[""] = _(
             "There is a target for %(species)s at %(site)s in %(season)s already. Change that one instead.",
@@ -61,6 +70,21 @@ def check_target(session: Session, values: Mapping[str, Any], *, row_id: int | N
         )
     if refused:
         raise Invalid(refused)
+
+
+def refuse_past_season(season: int | None, *, southern: bool, today: dt.date) -> dict[str, str]:
+    """A target that is new to a season can still be planted in it; targets of old seasons may stay on record."""
+    if season is None or not limits.SEASON.holds(season) or season_span(season, southern=southern)[1] >= today:
+        return {}
+    present = today.year if southern else season_of(today)
+    return {
+        "season": _(
+            "The season %(season)s is over: no plan can reach it any more. Name a coming season, such as"
+            " %(coming)s.",
+            season=season_name(season),
+            coming=season_name(present + 1),
+        )
+    }
 
 
 def find_twin(session: Session, values: Mapping[str, Any], *, row_id: int | None = None) -> int | None:

@@ -15,9 +15,8 @@ from nursery.services.targets.checking import check_target, settled
 
 def create_target(session: Session, actor: str, *, values: Mapping[str, Any], today: dt.date) -> Target:
     """Write a target down."""
-    del today
     checked = settled(values)
-    check_target(session, checked)
+    check_target(session, checked, today=today)
     return records.create(session, actor, Target, checked)
 
 
@@ -31,14 +30,13 @@ def change_target(
     today: dt.date,
 ) -> Target:
     """Change a target; what belonged to another basis is emptied."""
-    del today
     checked = settled({**checking.columns_of(row), **values})
-    check_target(session, checked, row_id=row.id)
+    check_target(session, checked, today=today, row=row)
     kept = {name: checked[name] for name in checked if name not in {"id", "version", "created_at", "archived_at"}}
     return records.update(session, actor, row, kept, version=version)
 
 
 def restore_target(session: Session, actor: str, row: Target) -> Target:
     """Bring an archived target back, unless another has taken its place."""
-    check_target(session, checking.columns_of(row), row_id=row.id)
+    check_target(session, checking.columns_of(row), row=row)
     return records.restore(session, actor, row)

@@ -167,7 +167,7 @@ def check() -> str:
     if form.validate():
         try:
             with db().no_autoflush:
-                check_target(db(), settled(form.values()), row_id=row.id if row else None)
+                check_target(db(), settled(form.values()), today=today(), row=row)
         except Invalid as refused:
             form.refuse(refused.errors)
     return form_page(PAGES, form, row, checked=True)

@@ -124,10 +124,26 @@ def test_shares_above_the_whole_are_told_but_not_stopped(client: Any, session: S
     assert "sum to 110 %" in client.get(f"/sites/{site.id}").text
 
 
-def test_a_season_that_is_over_is_told(client: Any, session: Session, site: Any) -> None:
-    answer = client.submit("/targets/new", {**TYPED, "season": "2024"}, follow_redirects=True)
+def test_a_season_that_is_over_is_refused_for_a_new_target(client: Any, session: Session, site: Any) -> None:
+    answer = client.submit("/targets/new", {**TYPED, "season": "2024"})
+
+    over = "The season 2024/25 is over: no plan can reach it any more. Name a coming season, such as 2027/28."
+    assert (answer.status_code, errors(answer.text), count(session)) == (422, {"season": over}, 0)
+
+
+def test_an_old_target_can_be_changed_and_is_told_to_be_over(
+    client: Any, session: Session, site: Any, maker: Any
+) -> None:
+    old = maker.target(site=site, season=2024)
+    session.commit()
+
+    answer = client.submit(f"/targets/{old.id}/edit", {**TYPED, "season": "2024", "version": "1"},
+                           follow_redirects=True)  # fmt: skip
+    assert (answer.status_code, count(session)) == (200, 1)
     assert "The season 2024/25 is over: no plan can reach it any more." in answer.text
     assert "“2024” was understood as the season 2024/25." in answer.text
+    moved = client.submit(f"/targets/{old.id}/edit", {**TYPED, "season": "2023", "version": "2"})
+    assert (moved.status_code, list(errors(moved.text))) == (422, ["season"])
 
 
 def test_a_protocol_of_another_species_is_refused_after_the_species_changed(
