@@ -17,7 +17,7 @@ from sqlalchemy import Engine, func, select
 from sqlalchemy.orm import Session
 
 from nursery.i18n import format_date
-from nursery.models import Change, Plan, PlanLine
+from nursery.models import Change, Container, Plan, PlanLine
 from nursery.planning.words import Method
 from nursery.services import records
 from nursery.services.planning import adopt_plan, make_plan
@@ -51,6 +51,22 @@ def test_without_plans_the_pages_teach_the_order_of_work(client: Any) -> None:
     assert "Two plans are needed." in client.get("/plans/compare").text
     assert client.get("/plans/current.csv").status_code == 404
     assert client.get("/plans/compare.csv").status_code == 404
+
+
+def test_a_plan_without_any_container_says_why_no_tray_is_counted(
+    client: Any, session: Session, maker: Any, today: dt.date, plan: Plan
+) -> None:
+    told = "No container type is recorded for 3 lines, so their trays are not counted."
+    assert told not in client.get(f"/plans/{plan.id}").text
+    for container in session.scalars(select(Container)):
+        records.archive(session, ANA, container)
+    bare = make_plan(session, ANA, today=today, label="Bare")
+    session.commit()
+
+    page = client.get(f"/plans/{bare.id}").text
+    assert page.count(told) == 1
+    assert 'href="/containers">Write a container type down</a>' in page
+    assert "Reckoned by version 1 of the calculation; mark of all inputs:" in page
 
 
 def test_a_plan_without_targets_is_refused_with_the_way_out_and_the_typing(client: Any, session: Session) -> None:

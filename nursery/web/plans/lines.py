@@ -17,6 +17,7 @@ from nursery.services.planning.lines import (
     line_headings,
     line_rows,
     lines_listing,
+    lines_without_container,
     plan_totals,
     read_line,
     tell_line,
@@ -90,6 +91,7 @@ def _plan_page(plan: Plan, export_endpoint: str) -> str:
             view_list(lines_listing(plan.id), export=export_endpoint, where=(PlanLine.plan_id == plan.id,))
         ),
         totals=plan_totals(session, plan.id),
+        uncounted=lines_without_container(session, plan.id),
         changed=joined(changes_since(session, plan)),
         held=held_lots(session),
         adopted=adopted if adopted and adopted.is_adopted else None,

@@ -18,6 +18,7 @@ from nursery.services.planning.lines.totals import (
     SeasonTotals,
     changes_since,
     lines_by_status,
+    lines_without_container,
     plan_totals,
 )
 
@@ -43,6 +44,7 @@ __all__ = [
     "line_rows",
     "lines_by_status",
     "lines_listing",
+    "lines_without_container",
     "plan_totals",
     "read_line",
     "tell_line",

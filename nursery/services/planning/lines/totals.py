@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
-from sqlalchemy import func, select
+from sqlalchemy import String, cast, func, select
 from sqlalchemy.orm import Session
 
 from nursery.i18n import ngettext
@@ -79,6 +79,13 @@ def plan_totals(session: Session, plan_id: int) -> PlanTotals:
     }
     seeds_needed, grams_needed = needs.get(False, (0, 0.0))
     return PlanTotals(whole, dict(seasons), seeds_needed, grams_needed, needs.get(True, (0, 0.0))[0])
+
+
+def lines_without_container(session: Session, plan_id: int) -> int:
+    """Number of lines whose trays cannot be counted because no container type is recorded."""
+    told = cast(PlanLine.problems, String).contains('"no-container"')
+    query = select(func.count()).select_from(PlanLine).where(PlanLine.plan_id == plan_id, told)
+    return session.scalar(query) or 0
 
 
 def lines_by_status(session: Session, plan_ids: Collection[int]) -> dict[int, dict[LineStatus, int]]:
