@@ -49,6 +49,20 @@ def test_the_lot_on_hold_is_released_with_a_reason(
     assert complaints.take() == []
 
 
+def test_one_button_notes_the_notice_of_all_species(own_demo: Served, visit: Callable[..., Page]) -> None:
+    page = visit(own_demo)
+    notices = page.locator("#seed li", has_text="before collecting:")
+    before = notices.count()
+    said = notices.first.inner_text()
+
+    notices.first.get_by_role("button", name="The authority was told").click()
+
+    expect(page.get_by_text("Noted: the authority was told today.")).to_be_visible()
+    expect(page.locator("main")).not_to_contain_text("before collecting")
+    page.goto("/")
+    assert (before, said in page.locator("#seed").inner_text()) == (3, False)
+
+
 @pytest.mark.parametrize("width", [1280, 390])
 @pytest.mark.parametrize(
     "address", ["/permits", "/permits/1", "/permits/1/lines/1", "/attachments/new/lots/1", "/permits/new"]

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
-from nursery.i18n import format_date
+from nursery.i18n import format_date, ngettext
 from nursery.i18n import gettext as _
 from nursery.models import Change, CollectionNeed, Permit, Trip
 from nursery.services import auditing
@@ -24,6 +24,8 @@ RENEWAL_DAYS = 90
 #: A notice is shown this many days before it is due.
 AHEAD_DAYS = 14
 NOTICED = "notice given"
+#: Collections that one notice may name.
+MOST_MARKS = 500
 
 
 class Kind(StrEnum):
@@ -42,9 +44,11 @@ class PermitTask:
     permit: Permit
     due_on: dt.date
     text: str
-    #: What the task is about: a lot to be reported, or the mark under which a notice is noted.
+    #: What the task is about: a lot to be reported, or the marks under which a notice is noted.
     lot_id: int | None = None
-    mark: str = ""
+    marks: tuple[str, ...] = ()
+    #: Of a notice of several species: each with the day from which it may be collected.
+    species: tuple[tuple[str, dt.date], ...] = ()
 
     def is_late(self, today: dt.date) -> bool:
         """Whether its day has passed."""
@@ -58,19 +62,22 @@ def read_tasks(session: Session, book: Book, allowances: Sequence[Allowance], to
     found: list[PermitTask] = []
     for permit in book.permits:
         own = [allowance for allowance in allowances if allowance.permit is permit]
-        notices = [*_notices(permit, own, today), *_trip_notices(permit, trips, today)]
-        found += [task for task in notices if (permit.id, task.mark) not in told]
+        noted = {mark for permit_id, mark in told if permit_id == permit.id}
+        found += _notices(permit, own, today, noted)
+        found += [task for task in _trip_notices(permit, trips, today) if not noted.issuperset(task.marks)]
         found += [task for _line, taking in book.under(permit) if (task := _report(permit, taking))]
         if (renewal := _renewal(permit, book.permits, today)) is not None:
             found.append(renewal)
     return sorted(found, key=lambda task: (task.due_on, task.permit.id, task.text))
 
 
-def note_notice(session: Session, actor: str, *, permit: Permit, mark: str) -> None:
-    """Write down that the authority was told of a collection to come."""
-    if not mark or len(mark) > 80 or "\0" in mark:
+def note_notice(session: Session, actor: str, *, permit: Permit, marks: Sequence[str]) -> None:
+    """Write down that the authority was told of collections to come, each under its mark."""
+    known = list(dict.fromkeys(marks))
+    if not 0 < len(known) <= MOST_MARKS or any(not mark or len(mark) > 80 or "\0" in mark for mark in known):
         raise Invalid({"mark": _("This notice is not known any more. Look at the permit’s tasks again.")})
-    auditing.record(session, actor, action=NOTICED, row=permit, details={"mark": [None, mark]})
+    for mark in known:
+        auditing.record(session, actor, action=NOTICED, row=permit, details={"mark": [None, mark]})
 
 
 def _told(session: Session, permit_ids: Sequence[int]) -> set[tuple[int, str]]:
@@ -84,28 +91,37 @@ def _told(session: Session, permit_ids: Sequence[int]) -> set[tuple[int, str]]:
     return {(permit_id, details["mark"][1]) for permit_id, details in rows}
 
 
-def _notices(permit: Permit, allowances: Iterable[Allowance], today: dt.date) -> list[PermitTask]:
-    """One notice for each species and opening day of collecting seasons that open soon or are open."""
+def _notices(permit: Permit, allowances: Iterable[Allowance], today: dt.date, noted: set[str]) -> list[PermitTask]:
+    """One notice of all collecting seasons that open soon or are open and that the authority does not know of."""
     if not permit.notice_days:
         return []
-    needs: dict[str, CollectionNeed] = {}
+    last = today + dt.timedelta(days=permit.notice_days + AHEAD_DAYS)
+    due: dict[str, tuple[str, dt.date]] = {}
     for allowance in allowances:
         for need in allowance.needs:
-            if need.closes_on >= today:
-                needs.setdefault(f"{need.species_id} {_opens(permit, need).isoformat()}", need)
-    found = []
-    for mark, need in needs.items():
-        opens = _opens(permit, need)
-        due = opens - dt.timedelta(days=permit.notice_days)
-        if due - dt.timedelta(days=AHEAD_DAYS) <= today:
-            text = _(
-                "Tell %(authority)s before collecting %(species)s, which may begin on %(day)s.",
-                authority=permit.authority,
-                species=need.species_name,
-                day=format_date(opens),
-            )
-            found.append(PermitTask(Kind.NOTICE, permit, due, text, mark=mark))
-    return found
+            opens = _opens(permit, need)
+            mark = f"{need.species_id} {opens.isoformat()}"
+            if need.closes_on >= today and opens <= last and mark not in noted:
+                due.setdefault(mark, (need.species_name, opens))
+    if not due:
+        return []
+    species = tuple(sorted(due.values(), key=lambda one: (one[1], one[0])))
+    name, first = species[0]
+    names = {name for name, _opening in species}
+    if len(names) == 1:
+        text = _(
+            "Tell %(authority)s before collecting %(species)s, which may begin on %(day)s.",
+            authority=permit.authority, species=name, day=format_date(first),
+        )  # fmt: skip
+    else:
+        text = ngettext(
+            "Tell %(authority)s before collecting: %(num)s species, the first from %(day)s.",
+            "Tell %(authority)s before collecting: %(num)s species, the first from %(day)s.",
+            len(names), authority=permit.authority, day=format_date(first),
+        )  # fmt: skip
+    due_on = first - dt.timedelta(days=permit.notice_days)
+    listed = species if len(species) > 1 else ()
+    return [PermitTask(Kind.NOTICE, permit, due_on, text, marks=tuple(due), species=listed)]
 
 
 def _opens(permit: Permit, need: CollectionNeed) -> dt.date:
@@ -136,7 +152,7 @@ def _trip_notices(permit: Permit, trips: Iterable[Trip], today: dt.date) -> list
                 code=trip.code,
                 day=format_date(trip.collected_on),
             )
-            found.append(PermitTask(Kind.NOTICE, permit, due, text, mark=f"trip {trip.id}"))
+            found.append(PermitTask(Kind.NOTICE, permit, due, text, marks=(f"trip {trip.id}",)))
     return found
 
 

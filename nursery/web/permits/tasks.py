@@ -20,7 +20,7 @@ def notice(record_id: int) -> ResponseReturnValue:
     """The authority was told of a collection to come."""
     permit = records.get(db(), Permit, record_id)
     try:
-        note_notice(db(), actor(), permit=permit, mark=request.form.get("mark", ""))
+        note_notice(db(), actor(), permit=permit, marks=request.form.getlist("mark"))
     except Invalid as refused:
         flash(str(refused), "stop")
     else:

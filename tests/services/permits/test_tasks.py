@@ -131,13 +131,43 @@ def test_the_authority_is_to_be_told_before_a_season_and_a_trip(
     assert [task.is_late(today) for task in tasks(session, today)] == [True, False]
 
     for task in tasks(session, today):
-        note_notice(session, "Ana", permit=permit, mark=task.mark)
+        note_notice(session, "Ana", permit=permit, marks=task.marks)
+    assert told(session, today) == []
+
+
+def test_notices_of_several_species_are_one_task_until_all_are_noted(
+    session: Session, maker: Any, need: CollectionNeed, today: dt.date
+) -> None:
+    alder = maker.species("alnus-glutinosa")
+    maker.population(species=alder, region_code="RP-3")
+    same = ("region_code", "basin", "closes_on", "seeds", "grams", "fruit_kg", "mothers", "plants", "plan_id")
+    values = {name: getattr(need, name) for name in same}
+    names = {"species_id": alder.id, "species_name": "Alnus glutinosa"}
+    session.add(CollectionNeed(**values, **names, opens_on=dt.date(2026, 11, 28)))
+    session.flush()
+    permit = make_permit(
+        session, {"species_id": need.species_id}, {"species_id": alder.id},
+        notice_days=10, valid_to=dt.date(2027, 12, 31),
+    )  # fmt: skip
+
+    (task,) = tasks(session, today)
+
+    assert (task.due_on, task.text, task.species) == (
+        dt.date(2026, 11, 18),
+        "Tell River Council before collecting: 2 species, the first from 28 Nov 2026.",
+        (("Alnus glutinosa", dt.date(2026, 11, 28)), ("Quercus suber", dt.date(2026, 12, 1))),
+    )
+    note_notice(session, "Ana", permit=permit, marks=[f"{alder.id} 2026-11-28"])
+    assert [text for _kind, _day, text in told(session, today)] == [
+        "Tell River Council before collecting Quercus suber, which may begin on 1 Dec 2026."
+    ]
+    note_notice(session, "Ana", permit=permit, marks=tasks(session, today)[0].marks)
     assert told(session, today) == []
 
 
 def test_a_notice_without_a_mark_is_refused(session: Session) -> None:
     with pytest.raises(Invalid, match="This notice is not known any more"):
-        note_notice(session, "Ana", permit=make_permit(session), mark="")
+        note_notice(session, "Ana", permit=make_permit(session), marks=[""])
 
 
 def test_a_report_is_due_until_it_was_made(session: Session, maker: Any, today: dt.date) -> None:
