@@ -39,7 +39,7 @@ def test_the_page_of_a_mixed_lot_is_as_wide_as_the_phone(
     demo_season: Served, visit: Callable[..., Page], phone: dict[str, object]
 ) -> None:
     with demo_season.session() as session:
-        made = select(Movement.lot_id).where(Movement.kind == MovementKind.MIXED, Movement.change > 0)
+        made = select(Movement.lot_id).where(Movement.kind == MovementKind.MIXED, Movement.change > 0).distinct()
         mixed = session.scalars(made).one()
     page = visit(demo_season, f"/lots/{mixed}", **phone)
     assert page.evaluate("document.documentElement.scrollWidth") == 390
