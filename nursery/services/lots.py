@@ -29,6 +29,7 @@ from nursery.services.listing import (
 )
 from nursery.services.lot_checks import refuse_lot
 from nursery.services.permits.holding import RESTS_ON, check_lots
+from nursery.services.seed_tests import list_tests, refuse_ruled
 
 MATERIAL_LABELS = {Material.SEED: _l("Seed"), Material.CUTTINGS: _l("Cuttings")}
 #: Whether a lot may be sown; SQLite and PostgreSQL both give the column as a truth value.
@@ -153,6 +154,8 @@ def change_lot(
     wanted = _complete(session, {**given, "code": values.get("code") or row.code})
     checked = {**checking.columns_of(row), **wanted}
     _check(session, checked, today)
+    if refused := refuse_ruled(row, list_tests(session, row), given):
+        raise Invalid(refused)
     if wanted["code"] != row.code:
         wanted["code"] = check_lot_code(wanted["code"])
     before = {name: getattr(row, name) for name in RESTS_ON}

@@ -1,7 +1,7 @@
 """Tests of seed quality: judged as the handbooks ask, kept whatever they find, ruling where they are accepted."""
 
 from nursery.services.seed_tests.recording import get_test, list_tests, record_test, withdraw_test
-from nursery.services.seed_tests.ruling import refused_last, rulings
+from nursery.services.seed_tests.ruling import refuse_ruled, refused_last, ruled_columns, rulings
 from nursery.services.seed_tests.words import KIND_LABELS, noted_test, result_text, verdict_source, verdict_text
 
 __all__ = [
@@ -10,8 +10,10 @@ __all__ = [
     "list_tests",
     "noted_test",
     "record_test",
+    "refuse_ruled",
     "refused_last",
     "result_text",
+    "ruled_columns",
     "rulings",
     "verdict_source",
     "verdict_text",

@@ -11,6 +11,8 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from nursery.i18n import format_date
+from nursery.i18n import gettext as _
 from nursery.models import Lot, SeedTest
 from nursery.models.seed_tests import TestKind
 
@@ -37,6 +39,26 @@ def rulings(tests: Iterable[SeedTest]) -> Ruling:
     return {
         column: max((test for test in standing if test.kind in kinds), key=_precedence, default=None)
         for column, kinds in COLUMNS.items()
+    }
+
+
+def ruled_columns(tests: Iterable[SeedTest]) -> dict[str, SeedTest]:
+    """The columns of a lot that its tests rule, each with its test; the day goes with the germination."""
+    ruled = {column: test for column, test in rulings(tests).items() if test is not None}
+    if "germination" in ruled:
+        ruled["tested_on"] = ruled["germination"]
+    return ruled
+
+
+def refuse_ruled(lot: Lot, tests: Iterable[SeedTest], values: Mapping[str, Any]) -> dict[str, str]:
+    """What is wrong with typing other figures over those that tests rule, by column."""
+    return {
+        column: _(
+            "The test of %(day)s rules this figure. Record a newer test, or withdraw that one if it was wrong.",
+            day=format_date(test.tested_on),
+        )
+        for column, test in ruled_columns(tests).items()
+        if column in values and values[column] != getattr(lot, column)
     }
 
 

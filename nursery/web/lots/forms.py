@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from enum import StrEnum
 from typing import Any
@@ -11,17 +11,17 @@ from flask import url_for
 from markupsafe import Markup
 from sqlalchemy import String, cast, select
 
-from nursery.i18n import format_number, format_percent
+from nursery.i18n import format_date, format_number, format_percent
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Lot, Population, Species, StoragePlace, Trip
+from nursery.models import Lot, Population, SeedTest, Species, StoragePlace, Trip
 from nursery.models.lots import Material
 from nursery.services import limits
 from nursery.services.collecting import LABELS as FIELD_LABELS
 from nursery.services.collecting import RIPENESS_LABELS
 from nursery.services.ledger.words import held_text
 from nursery.services.lots import MATERIAL_LABELS
-from nursery.services.seed_tests import noted_test
+from nursery.services.seed_tests import noted_test, ruled_columns
 from nursery.web.fields import (
     ChoiceField,
     DayField,
@@ -34,6 +34,7 @@ from nursery.web.fields import (
 from nursery.web.forms import Group, RecordForm
 from nursery.web.lots import permit_field
 from nursery.web.lots.permit_field import PermitNumberField
+from nursery.web.lots.reading import tests
 from nursery.web.record_fields import RecordField, RecordSelect
 
 
@@ -56,6 +57,13 @@ def told_amount(lot: Lot) -> Markup:
     told = _("By its ledger the lot holds %(held)s.", held=held_text(lot))
     address = url_for("lots.ledger_act", record_id=lot.id, act_name="recount")
     return Markup('{} <a href="{}">{}</a>').format(told, address, _("Write down a recount"))
+
+
+def told_ruling(lot: Lot, test: SeedTest) -> Markup:
+    """Which test a figure comes from, with the way to it."""
+    told = _("Ruled by the test of %(day)s.", day=format_date(test.tested_on))
+    address = url_for("lots.detail", record_id=lot.id, _anchor="tests")
+    return Markup('{} <a href="{}">{}</a>').format(told, address, _("See the tests"))
 
 
 class LotForm(RecordForm):
@@ -135,9 +143,16 @@ class LotForm(RecordForm):
         super().__init__(*arguments, obj=obj, **options)
         #: The lot that is changed; its amounts are the ledger's and are no fields.
         self.lot = obj
+        #: Figures that tests rule: they are shown, and only another test changes them.
+        self.ruled: Mapping[str, SeedTest] = {}
         if obj is not None:
             for name in AMOUNTS:
                 del self[name]
+            self.ruled = ruled_columns(tests(obj))
+            for name, test in self.ruled.items():
+                field = self[name]
+                field.render_kw = {**(field.render_kw or {}), "readonly": True}
+                field.description = told_ruling(obj, test)
 
     def grouped(self) -> Iterator[tuple[Group, list[list[Any]]]]:
         """Without the amounts on a lot that exists; a sentence says where they are changed."""
@@ -172,7 +187,7 @@ class LotForm(RecordForm):
         """Columns, with the amount in milligrams or pieces."""
         values = super().values()
         if self.lot is not None:
-            return values
+            return {name: value for name, value in values.items() if name not in self.ruled}
         amount, unit, fruit = (values.pop(name) or 0 for name in AMOUNTS)
         values |= {"amount_mg": None, "pieces": None, "fruit_mg": round(fruit * 1_000_000)}
         if unit is Unit.PIECES:

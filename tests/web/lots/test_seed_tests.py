@@ -10,8 +10,10 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from nursery.errors import Invalid
 from nursery.models import Lot, SeedTest
 from nursery.models.lots import Material
+from nursery.services.lots import change_lot
 
 GERMINATION = {
     "counts": "91 95, 88; 90",
@@ -174,6 +176,35 @@ def test_a_figure_typed_over_a_test_is_pointed_out(client: Any, session: Session
     session.commit()
 
     assert "Typed over a test: Germination." in client.get(f"/lots/{lot.id}").text
+
+
+def test_figures_that_a_test_rules_are_shown_and_not_typed_over(
+    client: Any, session: Session, lot: Lot, today: dt.date
+) -> None:
+    client.submit(f"/lots/{lot.id}/tests/new/germination", GERMINATION)
+    session.expire_all()
+    before = session.get_one(Lot, lot.id).germination
+
+    page = client.get(f"/lots/{lot.id}/edit").text
+    inputs = {name: tag for tag, name in re.findall(r'(<input[^>]*\bname="(\w+)"[^>]*>)', page)}
+    assert {name for name, tag in inputs.items() if "readonly" in tag} == {"germination", "tested_on"}
+    told = f'Ruled by the test of 20 Nov 2026. <a href="/lots/{lot.id}#tests">See the tests</a>'
+    assert page.count(told) == 2
+    typed = {"population_id": lot.population.code, "code": lot.code, "germination": "10 %", "purity": "90 %",
+             "version": str(lot.version), "material": "seed"}  # fmt: skip
+    answer = client.submit(f"/lots/{lot.id}/edit", typed | {"collected_on": "2026-06-01"})
+    session.rollback()  # to see what the page has committed
+    assert (answer.status_code, lot.germination, lot.purity) == (303, before, 0.9)
+
+    with pytest.raises(Invalid) as refused:
+        change_lot(
+            session, "Rui", row=lot, today=today,
+            values={"population_id": lot.population_id, "collected_on": lot.collected_on, "germination": 0.1},
+        )  # fmt: skip
+    assert refused.value.errors == {
+        "germination": "The test of 20 Nov 2026 rules this figure. Record a newer test, or withdraw that one if it"
+        " was wrong."
+    }
 
 
 def test_cuttings_have_no_tests(client: Any, session: Session, maker: Any) -> None:
