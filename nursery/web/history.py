@@ -34,6 +34,8 @@ ACTIONS = {
     "detached": _l("File put aside"),
     "bags": _l("Bags written down"),
 }
+#: What the changes of any record may tell beside its columns.
+LABELS = {"file_name": _l("File"), "bags": _l("Bags")}
 #: Bookkeeping that says nothing to a reader.
 SILENT = {"id", "version", "created_at", "archived_at"}
 
@@ -51,7 +53,7 @@ def describe_history(session: Session, row: Base, form: RecordForm) -> list[Entr
     """The newest changes first; references read as names, in one query a table they point to."""
     changes = auditing.history(session, row)
     names = _names(session, row, changes)
-    labels = form.labels()
+    labels = {name: str(label) for name, label in LABELS.items()} | form.labels()
 
     def shown(column: str, value: Any) -> str:
         if value is None or value == "":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import re
 from typing import Any
 
@@ -198,6 +199,16 @@ def test_a_change_of_amount_reads_in_grams_in_the_history(client: Any) -> None:
     client.submit("/lots/1/ledger/recount", {"amount": "900", "unit": "g", "happened_on": "2026-11-25"})
 
     assert "Amount: 1,250 g → 900 g" in client.get("/lots/1").text
+
+
+def test_a_file_and_bags_have_their_names_in_the_history(client: Any) -> None:
+    client.submit("/lots/new", TYPED)
+    data = {"kind": "document", "title": "", "file": (io.BytesIO(b"%PDF-1.4 example"), "Scan.pdf")}
+    client.submit("/attachments/new/lots/1", data, content_type="multipart/form-data")
+
+    page = " ".join(re.sub("<[^>]*>", " ", client.get("/lots/1").text).split())
+    assert "File: nothing → Scan.pdf" in page
+    assert "file_name" not in page
 
 
 def test_the_page_of_a_lot_says_what_it_is_worth_and_where_it_comes_from(client: Any) -> None:
