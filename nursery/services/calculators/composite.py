@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from nursery.errors import Invalid
-from nursery.i18n import format_number
+from nursery.i18n import format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.services.calculators.fields import REQUIRED, Field, Refused, shown
 
@@ -35,12 +35,11 @@ class Items(Field):
         return [self._read_one(place, one) for place, one in enumerate(value, start=1)]
 
     def _wrong_length(self, length: int) -> str:
-        numbers = {
-            name: format_number(n) for name, n in (("number", length), ("least", self.least), ("most", self.most))
-        }
+        bounds = {name: format_number(n) for name, n in (("least", self.least), ("most", self.most))}
+        held = ngettext("The list holds %(num)s value.", "The list holds %(num)s values.", length)
         if self.least == self.most:
-            return _("The list holds %(number)s values. Give %(least)s.", **numbers)
-        return _("The list holds %(number)s values. Give from %(least)s to %(most)s.", **numbers)
+            return " ".join([held, _("Give %(least)s.", **bounds)])
+        return " ".join([held, _("Give from %(least)s to %(most)s.", **bounds)])
 
     def _read_one(self, place: int, value: Any) -> Any:
         try:

@@ -110,6 +110,12 @@ def test_lists_may_be_typed_as_text() -> None:
     )
 
 
+def test_a_list_of_one_value_is_told_in_the_singular() -> None:
+    with pytest.raises(Invalid) as refused:
+        calculate("distance", {"from": [40.0], "to": [41.0, -8.0]})
+    assert refused.value.errors == {"from": "The list holds 1 value. Give 2."}
+
+
 def test_a_fraction_sampled_is_as_good_as_the_number_of_trays() -> None:
     counts = GOOD["inventory"]["sample_counts"]
 
