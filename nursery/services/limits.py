@@ -10,7 +10,7 @@ import datetime as dt
 import math
 from dataclasses import dataclass, replace
 
-from nursery.i18n import format_number
+from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 
 
@@ -125,7 +125,7 @@ def refuse_collection_date(collected_on: dt.date, ripening_year: int, today: dt.
                 "Seed that ripened in %(year)s was not collected on %(day)s: collecting follows ripening within"
                 " two years. Correct the year or the date.",
                 year=ripening_year,
-                day=collected_on.isoformat(),
+                day=format_date(collected_on),
             )
         }
     return {}
@@ -139,7 +139,7 @@ def refuse_test_date(tested_on: dt.date, collected_on: dt.date | None, today: dt
         return {
             "tested_on": _(
                 "The test would be before the collection on %(day)s. Correct one of the dates.",
-                day=collected_on.isoformat(),
+                day=format_date(collected_on),
             )
         }
     return {}
@@ -152,7 +152,7 @@ def refuse_planting_day(plant_on: dt.date, season: int) -> dict[str, str]:
     return {
         "plant_on": _(
             "%(day)s is not in the season %(season)s. Correct the day or the season.",
-            day=plant_on.isoformat(),
+            day=format_date(plant_on),
             season=f"{season}/{(season + 1) % 100:02d}",
         )
     }

@@ -193,6 +193,9 @@ class PercentField(FractionField):
 
     def parse(self, text: str) -> Any:
         """The percentage."""
+        number = parse_number(text.strip().removesuffix("%"))
+        if self.percent_bounds and not 0 <= number <= 100:  # the remedy of a fraction, 0.85, is none here
+            raise ValueError(self.percent_bounds.refusal(number))
         percent = round(super().parse(text) * 100, 9)
         refusal = self.percent_bounds.refusal(percent) if self.percent_bounds else None
         if refusal:

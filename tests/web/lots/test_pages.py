@@ -122,7 +122,7 @@ def test_amounts_are_weighed_or_counted(
         (
             "tested_on",
             {"tested_on": "2026-10-01"},
-            "The test would be before the collection on 2026-10-20. Correct one of the dates.",
+            "The test would be before the collection on 20 Oct 2026. Correct one of the dates.",
         ),
         ("collected_on", {"collected_on": ""}, "Give the day of collection, or the trip."),
         (
@@ -201,7 +201,16 @@ def test_a_change_of_amount_reads_in_grams_in_the_history(client: Any) -> None:
     assert "Amount: 1,250 g → 900 g" in client.get("/lots/1").text
 
 
-def test_a_file_and_bags_have_their_names_in_the_history(client: Any) -> None:
+@pytest.mark.parametrize(("typed", "shown"), [("120", "120"), ("120 %", "120"), ("100", "100"), ("-3", "-3")])
+def test_a_moisture_beyond_its_bounds_is_refused_with_its_own_remedy(client: Any, typed: str, shown: str) -> None:
+    answer = client.submit("/lots/new", {**TYPED, "moisture_pct": typed})
+
+    told = f"{shown} is out of range. Give a number above 0 and below 100."
+    refused = dict(re.findall(r'id="(\w+)-error">.*?<span>(.*?)</span>', answer.text, re.DOTALL))
+    assert (answer.status_code, refused) == (422, {"moisture_pct": told})
+
+
+def test_a_file_has_its_name_in_the_history(client: Any) -> None:
     client.submit("/lots/new", TYPED)
     data = {"kind": "document", "title": "", "file": (io.BytesIO(b"%PDF-1.4 example"), "Scan.pdf")}
     client.submit("/attachments/new/lots/1", data, content_type="multipart/form-data")

@@ -145,7 +145,7 @@ def test_purity_and_moisture_are_reckoned_from_weights(client: Any, session: Ses
         (
             "purity",
             {"pure_g": "1", "other_g": "0", "inert_g": "0", "tested_on": "2026-05-01"},
-            {"tested_on": "The test would be before the collection on 2026-06-01. Correct one of the dates."},
+            {"tested_on": "The test would be before the collection on 1 Jun 2026. Correct one of the dates."},
         ),
     ],
 )
