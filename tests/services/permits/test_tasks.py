@@ -90,6 +90,7 @@ def test_a_need_is_served_by_lines_of_its_area(
 
     found = allowances_by_need(session, [need])
 
+    assert found is not None
     assert found == (
         {need.id: [Allowance(permit, permit.lines[0], found[need.id][0].taken, [need])]} if serves else {}
     )
