@@ -77,7 +77,7 @@ SEED_LOT = Calculator(
         Number("tsw_g", _l("Thousand-seed weight"), unit="g", bounds=bounds.TSW_G),
     ),
     results=(
-        Result("pure_live_seed", _l("Pure live seed"), "fraction"),
+        Result("pure_live_seed", _l("Pure live seed, of the weight of the lot"), "fraction"),
         Result("seeds_per_kg", _l("Seeds in a kg of pure seed"), "number", "1/kg"),
         Result("viable_seeds_per_kg", _l("Seeds that germinate in a kg of the lot"), "number", "1/kg"),
     ),

@@ -8,6 +8,7 @@ import pytest
 
 from nursery.errors import Invalid
 from nursery.services.calculators import calculate
+from nursery.services.calculators.seed import SEED_LOT
 from tests.services.calculators.inputs import GOOD
 
 
@@ -102,6 +103,14 @@ def test_the_lot_of_the_willan_example_gives_36_000_seedlings_a_kilogram() -> No
         "seeds_per_kg": pytest.approx(50_000),
         "viable_seeds_per_kg": pytest.approx(36_000),
     }
+
+
+def test_each_figure_of_a_seed_lot_names_its_base() -> None:
+    assert [str(result.label) for result in SEED_LOT.results] == [
+        "Pure live seed, of the weight of the lot",
+        "Seeds in a kg of pure seed",
+        "Seeds that germinate in a kg of the lot",
+    ]
 
 
 def test_lists_may_be_typed_as_text() -> None:
