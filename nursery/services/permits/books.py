@@ -54,4 +54,4 @@ def coverage_of(session: Session, lot: Lot) -> Coverage | None:
     if not book.permits:
         return None
     (taking,) = takings_of(session, [lot.id])
-    return book.find(taking) if taking.amount else None
+    return None if taking.is_made else book.find(taking)

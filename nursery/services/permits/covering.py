@@ -84,7 +84,7 @@ class Sum:
     def add(self, line: PermitLine, taking: Taking, sign: int = 1) -> None:
         """Count one lot, or with ``sign`` -1 take it out again."""
         self.lots += sign
-        self.otherwise += sign * (not _same_measure(line, taking))
+        self.otherwise += sign * (not same_measure(line, taking))
         self.milligrams += sign * taking.milligrams
         self.pieces += sign * taking.pieces
 
@@ -135,7 +135,7 @@ class Book:
         if not found:
             text = _("No permit on record names %(species)s.", species=taking.species_name)
             return Coverage(None, None, (Answer(Check.SPECIES, holds=False, text=text),))
-        return max(found, key=_goodness)
+        return max(found, key=lambda coverage: _goodness(coverage, taking))
 
     def coverage(self, taking: Taking, permit: Permit) -> Coverage:
         """What one permit says, whichever the lot names."""
@@ -168,7 +168,7 @@ class Book:
     def _amount_answer(self, line: PermitLine, taking: Taking) -> Answer:
         if line.cap_mg is None and line.cap_pieces is None:
             return Answer(Check.AMOUNT, holds=True, text=_("The permit sets no cap."))
-        if not _same_measure(line, taking):
+        if not same_measure(line, taking):
             text = (
                 _("The permit counts pieces, but the lot is weighed: whether it is within cannot be told.")
                 if taking.by_weight
@@ -241,21 +241,24 @@ def is_named(line: PermitLine, *places: str) -> bool:
 
 
 def _rank(line: PermitLine, taking: Taking, fits: bool) -> tuple[bool, bool, int, int]:
-    return not fits, not _same_measure(line, taking), _NARROW[line.area_kind], line.id
+    return not fits, not same_measure(line, taking), _NARROW[line.area_kind], line.id
 
 
-def _same_measure(line: PermitLine, taking: Taking) -> bool:
+def same_measure(line: PermitLine, taking: Taking) -> bool:
+    """Whether a line's cap can be compared with a lot: both weighed or both counted, or no cap."""
     if line.cap_mg is None and line.cap_pieces is None:
         return True
     return (line.cap_mg if taking.by_weight else line.cap_pieces) is not None
 
 
-def _goodness(coverage: Coverage) -> tuple[bool, int, dt.date, int]:
+def _goodness(coverage: Coverage, taking: Taking) -> tuple[bool, int, bool, dt.date, int]:
     permit = coverage.permit
     if permit is None:  # pragma: no cover -- a coverage by a permit has one
         raise ValueError(coverage)
     held = sum(answer.holds for answer in coverage.answers)
-    return coverage.is_covered, held, permit.valid_to, -permit.id
+    # Of two permits that are spent, the one that speaks of pieces is the one for cuttings.
+    alike = coverage.line is not None and same_measure(coverage.line, taking)
+    return coverage.is_covered, held, alike, permit.valid_to, -permit.id
 
 
 def _date_answer(permit: Permit, day: dt.date) -> Answer:

@@ -45,8 +45,8 @@ def check_lots(session: Session, actor: str, lot_ids: Iterable[int]) -> dict[int
     found: dict[int, Coverage] = {}
     changes: list[dict[str, Any]] = []
     for taking in lots:
-        if not taking.amount:
-            continue  # made from other lots: its parents were checked
+        if taking.is_made:
+            continue  # its parents were checked
         coverage = found[taking.lot_id] = book.find(taking)
         permit_id = _permit_of(taking, coverage)
         book.note(taking.under(permit_id))

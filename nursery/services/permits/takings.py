@@ -15,6 +15,8 @@ from nursery.models.movements import Measure, Movement, MovementKind
 
 #: Movements that say how much was collected; what happens to the seed later does not change it.
 _COLLECTING = (MovementKind.COLLECTED, MovementKind.OPENING)
+#: Movements by which seed comes out of other lots.
+_MAKING = (MovementKind.SPLIT, MovementKind.MIXED)
 #: Ids in one question.
 _PORTION = 1000
 
@@ -44,6 +46,8 @@ class Taking:
     released_by: str
     release_reason: str
     archived_at: dt.datetime | None
+    #: Made by splitting or mixing other lots, which were checked themselves.
+    is_made: bool = False
 
     @property
     def by_weight(self) -> bool:
@@ -69,7 +73,7 @@ def read_takings(session: Session, *where: ColumnElement[bool]) -> list[Taking]:
             _collected((Measure.FRUIT, Measure.SEED), func.coalesce(Lot.amount_mg, 0) + Lot.fruit_mg),
             _collected((Measure.PIECES,), func.coalesce(Lot.pieces, 0)),
             Population.code, Population.region_code, Population.basin, Population.latitude, Population.longitude,
-            Lot.is_held, Lot.released_at, Lot.released_by, Lot.release_reason, Lot.archived_at,
+            Lot.is_held, Lot.released_at, Lot.released_by, Lot.release_reason, Lot.archived_at, _made(),
         )
         .join(Species, Lot.species_id == Species.id)
         .join(Population, Lot.population_id == Population.id)
@@ -105,3 +109,10 @@ def _collected(measures: Sequence[Measure], without_ledger: Any) -> Any:
     )
     has_ledger = exists().where(Movement.lot_id == Lot.id).correlate(Lot)
     return case((has_ledger, booked), else_=without_ledger)
+
+
+def _made() -> Any:
+    """Whether seed of other lots came in; a lot that is merely empty was not made so."""
+    return (
+        exists().where(Movement.lot_id == Lot.id, Movement.kind.in_(_MAKING), Movement.change > 0).correlate(Lot)
+    )

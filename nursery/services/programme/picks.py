@@ -11,7 +11,7 @@ from nursery.models import Permit, Population
 from nursery.models.places import IndigenousStatus
 from nursery.planning.rounding import whole
 from nursery.services.needs import Sheet
-from nursery.services.permits.covering import Book, Check, Coverage
+from nursery.services.permits.covering import Book, Check, Coverage, same_measure
 from nursery.services.permits.takings import Taking
 from nursery.services.stands import Stand
 
@@ -106,7 +106,7 @@ class Allotting:
         place = self.places[stand.population_id]
         return Pick(
             sheet, stand, place.region_code, place.basin, amount, mothers, first, last, permit, uncovered,
-            "" if uncovered <= 0 else _reason(coverage),
+            "" if uncovered <= 0 else _reason(coverage, taking),
         )  # fmt: skip
 
     def _days(self, sheet: Sheet) -> tuple[dt.date, dt.date]:
@@ -204,7 +204,7 @@ def _to_find(plan: NeedPlan, chosen: Sequence[Stand]) -> int:
     return int(whole(max(by_amount, short / fruiting if fruiting else 0.0)))
 
 
-def _reason(coverage: Coverage) -> str:
+def _reason(coverage: Coverage, taking: Taking) -> str:
     """Why no permit covers it, for a collection that is still to come."""
     if coverage.permit is None:
         return _("No permit names the species.")
@@ -216,4 +216,6 @@ def _reason(coverage: Coverage) -> str:
         Check.AMOUNT: _("It is more than permit %(number)s still allows.", number=number),
         Check.PERMIT: _("No permit is written down."),
     }
+    if coverage.line is not None and not same_measure(coverage.line, taking):
+        words |= {answer.check: answer.text for answer in coverage.missing if answer.check is Check.AMOUNT}
     return " ".join(words[answer.check] for answer in coverage.missing)

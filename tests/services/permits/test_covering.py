@@ -273,3 +273,15 @@ def test_the_order_of_lots_changes_no_sum(
     for lot in takings:
         afresh.takings[1][lot.lot_id] = lot
     assert afresh.sums(one) == first
+
+
+def test_cuttings_beyond_every_cap_are_answered_by_the_permit_that_counts_pieces() -> None:
+    fruit, cuttings = permit({"cap_mg": 600_000}), permit({"cap_pieces": 700}, number=2)
+
+    coverage = Book([fruit, cuttings]).find(taking(milligrams=0, pieces=1_280))
+
+    assert coverage.permit is cuttings
+    assert texts(coverage)[Check.AMOUNT] == (
+        False,
+        "With this lot 1,280 pieces are collected of the 700 pieces allowed, 580 pieces too much.",
+    )

@@ -11,7 +11,9 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid
 from nursery.models import Change, Lot
+from nursery.models.movements import Measure
 from nursery.models.types import utc_now
+from nursery.services.ledger import recount_lot, split_lot
 from nursery.services.lots import change_lot, create_lot
 from nursery.services.permits.books import coverage_of
 from nursery.services.permits.holding import check_lots, hold_lot, release_lot, report_lot
@@ -222,3 +224,24 @@ def test_a_report_lies_between_collecting_and_today(
 
     report_lot(session, ANA, lot=lot, reported_on=today, today=today)
     assert lot.reported_on == today
+
+
+def test_a_lot_whose_amount_is_not_known_yet_is_checked_too(session: Session, write: Any, today: dt.date) -> None:
+    """Else seed could be weighed in later, by a recount, and sown without a permit."""
+    make_permit(session)
+
+    lot = write(amount_mg=0)
+    recount_lot(
+        session, ANA, lot=lot, measure=Measure.SEED, counted=5_000_000, reason="Weighed", happened_on=today,
+        today=today,
+    )  # fmt: skip
+
+    assert lot.is_held is True
+
+
+def test_what_was_split_off_a_lot_is_not_checked_again(session: Session, write: Any, today: dt.date) -> None:
+    lot = write()
+    make_permit(session)
+    part = split_lot(session, ANA, lot=lot, amount=1_000_000, measure=Measure.SEED, happened_on=today, today=today)
+
+    assert (check_lots(session, ANA, [part.id]), coverage_of(session, part), part.is_held) == ({}, None, False)

@@ -308,3 +308,17 @@ def test_the_number_of_queries_does_not_grow_with_the_needs(
         sent.append(len(statements))
     need()
     assert sent[0] == sent[1]
+
+
+def test_a_permit_that_caps_a_weight_does_not_tell_what_cuttings_it_allows(
+    session: Session, maker: Any, need: Callable[..., Any]
+) -> None:
+    maker.population(region_code="R1", fruiting_plants=900)
+    permit(session, maker.species(), cap_mg=800_000)
+    need(grams=None, fruit_kg=None, seeds=400)
+
+    (planned,) = programme(session).needs
+
+    assert [(pick.permit, pick.uncovered, pick.reason) for pick in planned.picks] == [
+        (None, 400, "The permit caps a weight, but the lot is counted: whether it is within cannot be told.")
+    ]
