@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -19,6 +20,7 @@ from nursery.tabular.delimited import split
 from nursery.tabular.headings import is_blank
 from nursery.web.fields import clean, plain_number
 
+_DECIMAL = re.compile(r"\d+(,\d+)?")
 COLUMNS = ("tag", "weight", "latitude", "longitude", "sex")
 #: Milligrams in each unit that weights are typed in; a piece counts as a thousand.
 UNITS = {"g": 1000, "kg": 1_000_000, "pieces": 1000}
@@ -26,6 +28,7 @@ _HEADINGS = {
     "tag": "tag", "bag": "tag", "mother": "tag", "tree": "tag", "plant": "tag", "etiqueta": "tag", "árvore": "tag",
     "weight": "weight", "grams": "weight", "g": "weight", "kg": "weight", "pieces": "weight", "peso": "weight",
     "cuttings": "weight", "number": "weight", "weight g": "weight", "weight kg": "weight",
+    "peso g": "weight", "peso kg": "weight",
     "lat": "latitude", "latitude": "latitude", "lon": "longitude", "long": "longitude", "lng": "longitude",
     "longitude": "longitude", "sex": "sex", "sexo": "sex",
 }  # fmt: skip
@@ -81,7 +84,8 @@ def pasted_rows(text: str) -> list[TypedRow]:
     Raises ``Invalid`` at ``paste`` for what is no table.
     """
     try:
-        cells = [row for row in split(text.strip("\r\n"), _is_heading)[0] if not all(map(is_blank, row))]
+        parted = _parted_by_blanks(text)
+        cells = parted or [row for row in split(text.strip("\r\n"), _is_heading)[0] if not all(map(is_blank, row))]
     except Invalid as refused:
         raise Invalid({"paste": str(refused)}) from refused
     if cells and max(map(len, cells)) == 1:
@@ -94,6 +98,17 @@ def pasted_rows(text: str) -> list[TypedRow]:
     if sum(_is_heading(cell) for cell in cells[0]) >= min(2, len(cells[0])):
         order = [_HEADINGS.get(_plain(cell)) for cell in cells.pop(0)]
     return [_row(dict(zip(order, row, strict=False))) for row in cells]
+
+
+def _parted_by_blanks(text: str) -> list[list[str]]:
+    """Rows such as ``7 12,5``: the comma is the decimal mark, else bag "7 12" would weigh 5; empty for others.
+
+    Where tags would then repeat (``Oak 1,5`` and ``Oak 2,7``) the comma stands between the cells after all.
+    """
+    rows = [line.split() for line in text.splitlines() if line.strip()]
+    if not all(len(row) == 2 and _DECIMAL.fullmatch(row[1]) and "," not in row[0] for row in rows):
+        return []
+    return rows if len({row[0] for row in rows}) == len(rows) else []
 
 
 def read_bags(rows: Sequence[TypedRow], unit: str) -> list[NewBag] | None:

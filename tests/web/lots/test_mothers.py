@@ -98,7 +98,15 @@ def test_a_pasted_table_becomes_rows_to_look_at_before_saving(client: Any, sessi
 
 
 @pytest.mark.parametrize(
-    "pasted", ["A1;250\nA2;500,5", "A1\t250\nA2\t500.5", "A1 250\nA2 500.5", "Bag,Weight\nA1,250\nA2,500.5"]
+    "pasted",
+    [
+        "A1;250\nA2;500,5",
+        "A1\t250\nA2\t500.5",
+        "A1 250\nA2 500.5",
+        "A1 250\nA2 500,5",
+        "Bag,Weight\nA1,250\nA2,500.5",
+        "Etiqueta;Peso (g)\nA1;250\nA2;500,5",
+    ],
 )
 def test_tables_of_any_make_are_understood(client: Any, lot: Any, pasted: str) -> None:
     answer = client.submit(f"/lots/{lot.id}/bags", typed(lot, paste=pasted))
