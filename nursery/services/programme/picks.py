@@ -70,6 +70,8 @@ class Allotting:
     def __init__(self, book: Book, places: Mapping[int, Population], today: dt.date) -> None:
         self.book, self.places, self.today = book, places, today
         self.made = 0
+        #: What stands were asked to give so far.
+        self.picks: list[Pick] = []
 
     def need(self, sheet: Sheet) -> NeedPlan:
         """The fewest populations that give the amount and the mothers.
@@ -77,16 +79,33 @@ class Allotting:
         Those under a permit come first, then those that were counted, those at home where they grow, the nearest.
         The amount is shared by their fruiting plants, so that all plants give alike.
         """
-        judged = [(stand, self._judge(sheet, stand, 1e-6)) for stand in sheet.stands.here]
+        able = [self._still(sheet, stand) for stand in sheet.stands.here]
+        judged = [(stand, self._judge(sheet, stand, 1e-6)) for stand in able if stand.most != 0]
         judged.sort(key=lambda one: _rank(one[0], one[1][0]))
         chosen = _fewest([stand for stand, _judged in judged], sheet.wanted, sheet.need.mothers)
         plan = NeedPlan(sheet)
         for stand, amount, mothers in _shares(chosen, sheet):
             plan.picks.append(self._pick(sheet, stand, amount, mothers))
+        self.picks += plan.picks
         given = sum(pick.amount for pick in plan.picks)
         plan.lacking = max(0.0, sheet.wanted - given) if sheet.wanted - given > 1e-9 * sheet.wanted else 0.0
         plan.to_find = _to_find(plan, chosen)
         return plan
+
+    def _still(self, sheet: Sheet, stand: Stand) -> Stand:
+        """The stand with what other needs of the same season leave of its fifth."""
+        if stand.most is None:
+            return stand
+        given = sum(
+            pick.amount
+            for pick in self.picks
+            if pick.stand.population_id == stand.population_id
+            and pick.sheet.is_cuttings == sheet.is_cuttings
+            and pick.sheet.need.opens_on <= sheet.need.closes_on
+            and sheet.need.opens_on <= pick.sheet.need.closes_on
+        )
+        left = stand.most - given
+        return replace(stand, most=left if left > 1e-9 * stand.most else 0)
 
     def _pick(self, sheet: Sheet, stand: Stand, amount: float, mothers: int) -> Pick:
         coverage, taking = self._judge(sheet, stand, amount)

@@ -322,3 +322,19 @@ def test_a_permit_that_caps_a_weight_does_not_tell_what_cuttings_it_allows(
     assert [(pick.permit, pick.uncovered, pick.reason) for pick in planned.picks] == [
         (None, 400, "The permit caps a weight, but the lot is counted: whether it is within cannot be told.")
     ]
+
+
+def test_needs_of_one_season_share_the_fifth_that_a_stand_may_give(
+    session: Session, maker: Any, need: Callable[..., Any]
+) -> None:
+    maker.population(region_code="R1", fruiting_plants=40)
+    most = 40 * 0.2 * crop(session)
+    for wanted in (0.6, 0.6, 0.6):
+        need(fruit_kg=wanted * most, grams=wanted * most * 900)
+
+    given = [sum(pick.amount for pick in one.picks) / most for one in programme(session).needs]
+
+    assert given == [pytest.approx(0.6), pytest.approx(0.4), 0]
+    assert [one.lacking / most for one in programme(session).needs] == [
+        0, pytest.approx(0.2), pytest.approx(0.6),
+    ]  # fmt: skip
