@@ -16,11 +16,15 @@ from nursery.web.session import db
 def context(row: Lot) -> Mapping[str, Any]:
     """The answers of the permits to this lot; none while no permit is written down."""
     hold = last_hold(db(), row) if row.is_held else None
+    coverage = coverage_of(db(), row)
+    # A permit is written down and yet nothing was asked of it: the parents were checked, and they are reported.
+    is_made = coverage is None and row.permit is not None and row.permit.archived_at is None
     report_by: dt.date | None = None
-    if row.permit is not None and row.permit.report_days is not None:
+    if row.permit is not None and row.permit.report_days is not None and not is_made:
         report_by = row.collected_on + dt.timedelta(days=row.permit.report_days)
     return {
-        "coverage": coverage_of(db(), row),
+        "coverage": coverage,
+        "is_made": is_made,
         "check_words": check_words(),
         "hold": hold,
         "hold_reason": hold.details["reason"][1] if hold is not None and hold.action == HELD else "",

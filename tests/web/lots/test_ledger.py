@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from nursery.models import Lot, Movement
 from nursery.models.lots import Material
+from tests.services.permits.permit_maker import make_permit
 
 DAY = "2026-11-20"
 
@@ -146,3 +147,18 @@ def test_the_ledger_of_a_page_costs_one_query_however_long(
 
     assert sum("OVER (PARTITION BY" in statement for statement in statements) == 1
     assert sum("FROM movements" in statement for statement in statements) <= 2
+
+
+def test_a_part_of_a_lot_is_neither_unchecked_nor_reported_twice(client: Any, session: Session, lot: Lot) -> None:
+    permit = make_permit(session, report_days=30)
+    lot.permit_id, lot.permit_number = permit.id, permit.number
+    session.commit()
+
+    split = client.submit(f"/lots/{lot.id}/ledger/split", {"what": "seed", "amount": "5", "unit": "g",
+                                                           "happened_on": DAY})  # fmt: skip
+    page = client.get(split.location).text
+
+    assert split.status_code == 303
+    assert "or the lot was made from other lots that were checked." in page
+    assert "is named, but no permit is written down" not in page
+    assert "Report the quantity" not in page
