@@ -96,14 +96,15 @@ def _repeats(session: Session) -> dict[int, list[SeedTest]]:
 
 
 def _reasons(row: Any, entry: SpeciesEntry, repeats: Sequence[SeedTest], today: dt.date) -> Iterator[Watched]:
+    place = row.place if isinstance(row.place, str) else ""  # pandas has NaN where there is none
     for reason, tone, day, text in (
         *_wrong_places(row, entry, today),
         *((Reason.REPEAT, "caution", test.tested_on, _repeat_text(test)) for test in repeats),
         *_due(row, today),
     ):
         yield Watched(
-            row.lot_id, row.code, row.species_name, row.species_key, row.place or "", float(row.viability), reason,
-            tone, day, text,
+            row.lot_id, row.code, row.species_name, row.species_key, place, float(row.viability), reason, tone,
+            day, text,
         )  # fmt: skip
 
 

@@ -59,6 +59,16 @@ def test_an_acorn_in_the_freezer_comes_first_and_is_to_be_sown_in_time(
     ]
 
 
+def test_a_lot_without_a_place_is_in_none(session: Session, maker: Any, seed: Any, today: dt.date) -> None:
+    old = {"collected_on": dt.date(2025, 10, 1), "tested_on": dt.date(2025, 11, 20), "ripening_year": 2025}
+    seed(code="KEPT", storage_place_id=maker.place(name="Fridge").id, **old)
+    seed(code="LOOSE", **old)
+
+    assert [(each.code, each.place) for each in watch_lots(session, today=today)] == [
+        ("KEPT", "Fridge"), ("LOOSE", ""),
+    ]  # fmt: skip
+
+
 def test_seed_past_half_of_its_test_is_past_its_best_and_no_more(
     session: Session, seed: Any, today: dt.date
 ) -> None:
