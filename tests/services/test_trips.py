@@ -59,6 +59,6 @@ def test_a_day_that_does_not_fit_a_lot_is_refused_and_nothing_moves(
 
     assert refused.value.errors == {
         "collected_on": "1 Nov 2026 does not fit the lot 2026/1 of this trip: The test would be before the"
-        " collection on 2026-11-01. Correct one of the dates."
+        " collection on 1 Nov 2026. Correct one of the dates."
     }
     assert (trip.collected_on, lot.collected_on) == (DAY, DAY)
