@@ -26,11 +26,19 @@ COLUMNS = ("tag", "weight", "latitude", "longitude", "sex")
 UNITS = {"g": 1000, "kg": 1_000_000, "pieces": 1000}
 _HEADINGS = {
     "tag": "tag", "bag": "tag", "mother": "tag", "tree": "tag", "plant": "tag", "etiqueta": "tag", "árvore": "tag",
-    "weight": "weight", "grams": "weight", "g": "weight", "kg": "weight", "pieces": "weight", "peso": "weight",
-    "cuttings": "weight", "number": "weight", "weight g": "weight", "weight kg": "weight",
-    "peso g": "weight", "peso kg": "weight",
+    "weight": "weight", "mass": "weight", "peso": "weight", "massa": "weight", "masa": "weight",
+    "number": "weight",
     "lat": "latitude", "latitude": "latitude", "lon": "longitude", "long": "longitude", "lng": "longitude",
     "longitude": "longitude", "sex": "sex", "sexo": "sex",
+}  # fmt: skip
+#: Units as a heading may name them, and those that are understood as one of `UNITS`.
+_UNIT_WORDS = {
+    "g": "g", "gr": "g", "gram": "g", "grams": "g", "gramas": "g", "gramos": "g",
+    "kg": "kg", "kgs": "kg", "kilo": "kg", "kilos": "kg", "kilogram": "kg", "kilograms": "kg", "quilos": "kg",
+    "quilogramas": "kg", "kilogramos": "kg",
+    "pieces": "pieces", "cuttings": "pieces", "estacas": "pieces", "peças": "pieces", "piezas": "pieces",
+    "estaquillas": "pieces",
+    "mg": "mg", "t": "t", "lb": "lb", "lbs": "lb", "oz": "oz",
 }  # fmt: skip
 _SEXES = {
     "f": Sex.FEMALE, "female": Sex.FEMALE, "fem": Sex.FEMALE, "fêmea": Sex.FEMALE, "hembra": Sex.FEMALE,
@@ -78,10 +86,19 @@ def typed_rows(form: MultiDict[str, str]) -> list[TypedRow]:
     return [row for row in rows if not row.is_blank]
 
 
-def pasted_rows(text: str) -> list[TypedRow]:
-    """Rows of a pasted table: with headings, or in the order tag, weight, latitude, longitude, sex.
+@dataclass(frozen=True, slots=True)
+class Pasted:
+    """Rows of a pasted table, and the unit of `UNITS` that its heading names; empty where it names none."""
 
-    Raises ``Invalid`` at ``paste`` for what is no table.
+    rows: list[TypedRow]
+    unit: str = ""
+
+
+def pasted_rows(text: str, *, counted: bool) -> Pasted:
+    """A pasted table with headings, or in the order tag, weight, latitude, longitude, sex.
+
+    Raises ``Invalid`` at ``paste`` for what is no table, and for a heading in a unit that the lot (``counted`` or
+    weighed) is not kept in.
     """
     try:
         parted = _parted_by_blanks(text)
@@ -95,9 +112,45 @@ def pasted_rows(text: str) -> list[TypedRow]:
     if len(cells) > MOST_BAGS + 1:
         raise Invalid({"paste": _("At most %(most)s bags fit.", most=MOST_BAGS)})
     order: Sequence[str | None] = COLUMNS
+    unit = ""
     if sum(_is_heading(cell) for cell in cells[0]) >= min(2, len(cells[0])):
-        order = [_HEADINGS.get(_plain(cell)) for cell in cells.pop(0)]
-    return [_row(dict(zip(order, row, strict=False))) for row in cells]
+        headings = cells.pop(0)
+        order = [_heading(cell)[0] for cell in headings]
+        unit = next((_heading(cell)[1] for cell in headings if _heading(cell)[0] == "weight"), "")
+        _refuse_unit(unit, headings, counted=counted)
+    return Pasted([_row(dict(zip(order, row, strict=False))) for row in cells], unit)
+
+
+def in_unit(pasted: Pasted, unit: str) -> list[TypedRow]:
+    """The pasted rows with their weights as they are typed in ``unit``.
+
+    Raises ``Invalid`` at ``paste`` for a weight that cannot be read and so not be converted.
+    """
+    if pasted.unit in {"", unit}:
+        return pasted.rows
+    for number, row in enumerate(pasted.rows, start=1):
+        if row.weight:
+            try:
+                weight = parse_number(row.weight)
+            except Invalid as refused:
+                told = _("Row %(number)s: %(text)s", number=number, text=str(refused))
+                raise Invalid({"paste": told}) from refused
+            row.weight = plain_number(weight * UNITS[pasted.unit] / UNITS[unit], 6)
+    return pasted.rows
+
+
+def _refuse_unit(unit: str, headings: Sequence[str], *, counted: bool) -> None:
+    if unit in ({"", "pieces"} if counted else {"", "g", "kg"}):
+        return
+    heading = next(cell.strip() for cell in headings if _heading(cell) == ("weight", unit))
+    text = (
+        _("The heading “%(heading)s” gives weights, but cuttings are counted. Give the number of each bag.")
+        if counted
+        else _(
+            "The heading “%(heading)s” is in a unit that bags of seed are not weighed in. Give grams or kilograms."
+        )
+    )
+    raise Invalid({"paste": text % {"heading": heading}})
 
 
 def _parted_by_blanks(text: str) -> list[list[str]]:
@@ -162,8 +215,14 @@ def _typed(cells: Mapping[Any, str]) -> TypedRow:
 
 
 def _is_heading(cell: str) -> bool:
-    return _plain(cell) in _HEADINGS
+    return _heading(cell)[0] is not None
 
 
-def _plain(cell: str) -> str:
-    return " ".join(cell.replace("(", " ").replace(")", " ").casefold().split())
+def _heading(cell: str) -> tuple[str | None, str]:
+    """The column that a heading names, and the unit it gives: ``Weight (kg)``, ``peso em g``, ``kg``."""
+    words = re.sub(r"[()\[\]/,:]", " ", cell).casefold().split()
+    unit = _UNIT_WORDS.get(words[-1], "") if words else ""
+    name = [word for word in words[: -1 if unit else None] if word not in {"in", "em", "en"}]
+    if unit and not name:
+        return "weight", unit
+    return _HEADINGS.get(" ".join(name)), unit

@@ -18,7 +18,7 @@ from nursery.models.lots import Material
 from nursery.services.bags import list_bags, worth_of, write_bags
 from nursery.services.collecting import crop_verdict, record_field_facts
 from nursery.services.records import get
-from nursery.web.lots.bag_rows import TypedRow, pasted_rows, read_bags, stored_rows, typed_rows
+from nursery.web.lots.bag_rows import TypedRow, in_unit, pasted_rows, read_bags, stored_rows, typed_rows
 from nursery.web.lots.labels import SEX_LABELS
 from nursery.web.lots.mothers_forms import FieldForm
 from nursery.web.lots.pages import PAGES, bp
@@ -63,7 +63,10 @@ def bags(record_id: int) -> ResponseReturnValue:
     # Enter in a row presses the form's first button too: with nothing pasted it means saving.
     if text.strip():
         try:
-            return _page(lot, [*rows, *pasted_rows(text)], unit, version=version)
+            pasted = pasted_rows(text, counted=unit == "pieces")
+            # The heading's unit becomes the form's; rows that stand there already keep theirs.
+            shown = (pasted.unit or unit) if not rows else unit
+            return _page(lot, [*rows, *in_unit(pasted, shown)], shown, version=version)
         except Invalid as refused:
             return _page(lot, rows, unit, version=version, errors=refused.errors, pasted=text), 422
     new = read_bags(rows, unit)

@@ -25,8 +25,12 @@ SEEDS = Bounds(1, 10_000)
 _MOST = 64
 
 
+#: A comma parts numbers only before a blank: ``91,5`` may be a decimal or two counts, and is never guessed.
+_PARTED = re.compile(r"[\s;]+|,(?=\s)")
+
+
 class NumbersField(TypedField):
-    """Several numbers in one line, parted by blanks or semicolons; counts by commas too."""
+    """Several numbers in one line, parted by blanks or semicolons; ``whole`` ones are counts, in digits alone."""
 
     def __init__(self, label: Any = None, *, whole: bool = False, **options: Any) -> None:
         keypad = {"autocomplete": "off", "spellcheck": "false"}
@@ -35,17 +39,28 @@ class NumbersField(TypedField):
 
     def parse(self, text: str) -> Any:
         """The numbers."""
-        parts = re.split(r"[\s;,]+" if self.whole else r"[\s;]+|,(?=\s)", text)
-        numbers = [parse_number(part.rstrip(",")) for part in parts if part.strip(",")]
-        if len(numbers) > _MOST:
+        parts = [part.rstrip(",") for part in _PARTED.split(text) if part.strip(",")]
+        if len(parts) > _MOST:
             raise ValueError(_("At most %(most)s numbers fit.", most=_MOST))
-        if self.whole and any(number != int(number) for number in numbers):
-            raise ValueError(_("Counts are whole. Leave the decimals out."))
-        return [int(number) for number in numbers] if self.whole else numbers
+        if self.whole:
+            return [_count(part) for part in parts]
+        return [parse_number(part) for part in parts]
 
     def write(self, value: Any) -> str:
         """Parted by blanks."""
         return " ".join(plain_number(number, 6) for number in value)
+
+
+def _count(text: str) -> int:
+    if re.fullmatch(r"[0-9]{1,9}", text):
+        return int(text)
+    raise ValueError(
+        _(
+            "“%(text)s” is no count. Type one whole number for each replicate, parted by blanks or semicolons,"
+            " such as 91 95 88 90.",
+            text=text if len(text) <= 40 else text[:39] + "…",
+        )
+    )
 
 
 class TestForm(RecordForm):
@@ -83,7 +98,7 @@ class CountForm(TestForm):
         _l("Sound or stained seeds in each replicate"),
         whole=True,
         needed=True,
-        description=_l("One count a replicate, parted by blanks: 45 47. One sample is taken too."),
+        description=_l("One count a replicate, parted by blanks or semicolons: 45 47. One sample is taken too."),
     )
     seeds = WholeNumberField(_l("Seeds in each replicate"), bounds=SEEDS, needed=True)
 
@@ -101,7 +116,7 @@ class GerminationForm(CountForm):
         _l("Seeds germinated in each replicate"),
         whole=True,
         needed=True,
-        description=_l("One count a replicate, parted by blanks: 91 95 88 90."),
+        description=_l("One whole count a replicate, parted by blanks or semicolons: 91 95 88 90."),
     )
     days = WholeNumberField(_l("Days counted"), bounds=DAYS)
     regime = TextField(_l("Temperature and light"), most=80, description=_l("Such as 20/10 °C, 12 h light."))

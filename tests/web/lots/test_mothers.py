@@ -117,6 +117,57 @@ def test_tables_of_any_make_are_understood(client: Any, lot: Any, pasted: str) -
     ]  # fmt: skip
 
 
+def in_form(html: str) -> tuple[list[str], list[str]]:
+    """The weights in the rows, and the unit that is chosen."""
+    chosen = re.findall(r'<option value="(k?g)" selected>', html)
+    return re.findall(r'name="weight" value="([^"]+)"', html), chosen
+
+
+@pytest.mark.parametrize("heading", ["Weight (kg)", "weight [kg]", "kg", "Peso em kg", "Kilograms"])
+def test_the_unit_of_the_heading_is_heeded(client: Any, session: Session, lot: Any, heading: str) -> None:
+    answer = client.submit(f"/lots/{lot.id}/bags", typed(lot, paste=f"Tag\t{heading}\nA1\t0,25\nA2\t1,5"))
+
+    assert in_form(answer.text) == (["0,25", "1,5"], ["kg"])
+    rows = {**typed(lot, ("A1", "0,25"), ("A2", "1,5")), "unit": "kg"}
+    client.submit(f"/lots/{lot.id}/bags", rows)
+    assert kept(session) == [("A1", 250_000), ("A2", 1_500_000)]
+
+
+def test_pasted_weights_take_the_unit_of_the_rows_that_stand_there(client: Any, lot: Any) -> None:
+    answer = client.submit(f"/lots/{lot.id}/bags", typed(lot, ("T1", "80"), paste="Tag\tkg\nA1\t0,25\nA2\t1.5"))
+
+    assert in_form(answer.text) == (["80", "250", "1500"], ["g"])
+
+
+@pytest.mark.parametrize(
+    ("pasted", "message"),
+    [
+        (
+            "Tag\tWeight (lb)\nA1\t2",
+            "The heading “Weight (lb)” is in a unit that bags of seed are not weighed in."
+            " Give grams or kilograms.",
+        ),
+        ("Tag\tkg\nA1\t0,25\nA2\tmuch", "Row 2: “much” is not a number. Write digits, such as 1250 or 0.5."),
+    ],
+)
+def test_a_unit_that_cannot_be_heeded_is_refused_by_name(client: Any, lot: Any, pasted: str, message: str) -> None:
+    answer = client.submit(f"/lots/{lot.id}/bags", typed(lot, ("T1", "80"), paste=pasted))
+
+    assert (answer.status_code, message in answer.text) == (422, True)
+    assert in_form(answer.text) == (["80"], ["g"])
+
+
+def test_weights_of_cuttings_are_refused(client: Any, session: Session, maker: Any) -> None:
+    row = maker.lot(pieces=40, material="cuttings")
+    session.commit()
+
+    answer = client.submit(f"/lots/{row.id}/bags", typed(row, paste="Tag\tWeight (g)\nA1\t20"))
+
+    assert answer.status_code == 422
+    message = "The heading “Weight (g)” gives weights, but cuttings are counted. Give the number of each bag."
+    assert message in answer.text
+
+
 def test_what_is_wrong_in_a_row_stands_in_it(client: Any, session: Session, lot: Any) -> None:
     answer = client.submit(f"/lots/{lot.id}/bags", typed(lot, ("T1", "much"), ("", "5"), ("T3", "")))
 

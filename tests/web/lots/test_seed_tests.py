@@ -24,6 +24,8 @@ GERMINATION = {
     "pretreatment": "Soaked for a day",
 }
 
+NO_COUNT = "“%s” is no count. Type one whole number for each replicate, parted by blanks or semicolons, such as 91 95 88 90."
+
 
 @pytest.fixture
 def lot(session: Session, maker: Any) -> Lot:
@@ -61,6 +63,12 @@ def test_a_germination_test_is_written_down_and_rules_the_lot(client: Any, sessi
     assert "Rules the lot" in page
     assert "Germination of 20 Nov 2026" in page
     assert session.get_one(Lot, lot.id).amount_mg == 498_500
+
+
+def test_counts_parted_by_commas_before_blanks_are_plain(client: Any, session: Session, lot: Lot) -> None:
+    client.submit(f"/lots/{lot.id}/tests/new/germination", {**GERMINATION, "counts": "91, 95, 88, 90"})
+
+    assert stored(session).readings == {"counts": [91, 95, 88, 90], "seeds": 100}
 
 
 def test_a_refused_test_asks_for_a_repeat_and_changes_nothing(client: Any, session: Session, lot: Lot) -> None:
@@ -113,12 +121,10 @@ def test_purity_and_moisture_are_reckoned_from_weights(client: Any, session: Ses
             {"counts": "91 101", "seeds": "100"},
             {"counts": "No replicate has more than its 100 seeds. Correct the count or the seeds."},
         ),
-        ("cut", {"counts": "4.5", "seeds": "10"}, {"counts": "Counts are whole. Leave the decimals out."}),
-        (
-            "cut",
-            {"counts": "few", "seeds": "10"},
-            {"counts": "“few” is not a number. Write digits, such as 1250 or 0.5."},
-        ),
+        ("germination", {"counts": "91,5 88", "seeds": "100"}, {"counts": NO_COUNT % "91,5"}),
+        ("germination", {"counts": "91,95,88,90", "seeds": "100"}, {"counts": NO_COUNT % "91,95,88,90"}),
+        ("cut", {"counts": "4.5", "seeds": "10"}, {"counts": NO_COUNT % "4.5"}),
+        ("cut", {"counts": "few", "seeds": "10"}, {"counts": NO_COUNT % "few"}),
         (
             "cut",
             {"counts": "4", "seeds": "10", "taken": "501"},
