@@ -86,7 +86,19 @@ class Lot(Record):
     tested_on: Mapped[dt.date | None]
     #: Wet basis.
     moisture_pct: Mapped[float | None]
+    #: Day of the moisture; None where a person typed the figure without one.
+    moisture_on: Mapped[dt.date | None]
     storage_place_id: Mapped[int | None] = mapped_column(ForeignKey("storage_places.id"), index=True)
+    #: Since when it has been kept there; None is since collecting.
+    stored_on: Mapped[dt.date | None]
+    #: The last day in a place, since left, that kills seed of this class.
+    harmed_on: Mapped[dt.date | None]
+    #: Bought or given by somebody else: no collecting permit is asked for it.
+    is_received: Mapped[bool] = mapped_column(default=False, server_default=false())
+    #: The document that came with received seed, as the supplier numbers it.
+    supplier_document: Mapped[str] = mapped_column(String(120), default="", server_default="")
+    #: Number of the master certificate; a mixture of several units or years needs a new one.
+    certificate_number: Mapped[str] = mapped_column(String(60), default="", server_default="")
     #: The collecting permit the lot was taken under, as the authority numbers it.
     permit_number: Mapped[str] = mapped_column(String(60), default="", server_default="")
     permit_id: Mapped[int | None] = mapped_column(ForeignKey("permits.id"), index=True)
