@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, String, UniqueConstraint
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, String, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from nursery.models.base import Record
+from nursery.models.rule_sets import RuleSet
 from nursery.models.species import Species
 from nursery.models.types import at_least, choice, on_the_globe
+from nursery.planning.mixing import Basic, Category
 
 
 class IndigenousStatus(StrEnum):
@@ -43,6 +45,15 @@ class Population(Record):
     indigenous_status: Mapped[IndigenousStatus] = mapped_column(
         choice(IndigenousStatus, "indigenous_status"), default=IndigenousStatus.UNKNOWN
     )
+    #: Category of the law, and type of basic material, under which its material is collected.
+    category: Mapped[Category] = mapped_column(
+        choice(Category, "population_category"),
+        default=Category.SOURCE_IDENTIFIED,
+        server_default=Category.SOURCE_IDENTIFIED.value,
+    )
+    basic_material: Mapped[Basic] = mapped_column(
+        choice(Basic, "basic_material"), default=Basic.SEED_SOURCE, server_default=Basic.SEED_SOURCE.value
+    )
     fruiting_plants: Mapped[int | None]
 
     species: Mapped[Species] = relationship()
@@ -69,6 +80,14 @@ class Site(Record):
     #: First and last planting day of a season as ``MM-DD``; the window may cross the new year.
     window_opens: Mapped[str] = mapped_column(String(5), default="11-01", server_default="11-01")
     window_closes: Mapped[str] = mapped_column(String(5), default="02-28", server_default="02-28")
+    #: Takes material of known native origin only.
+    native_only: Mapped[bool] = mapped_column(default=False, server_default=false())
+    #: The lowest category of the law that the site takes; empty takes any.
+    least_category: Mapped[Category | None] = mapped_column(choice(Category, "least_category"))
+    #: Empty follows the default set of rules.
+    rule_set_id: Mapped[int | None] = mapped_column(ForeignKey("rule_sets.id"), index=True)
+
+    rule_set: Mapped[RuleSet | None] = relationship()
 
 
 class Nursery(Record):

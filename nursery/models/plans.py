@@ -11,6 +11,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from nursery.models.base import Base
 from nursery.models.types import UtcDateTime, at_least, choice, utc_now
+from nursery.planning.origin.words import Source, Verdict
 from nursery.planning.words import Method
 
 
@@ -44,6 +45,8 @@ class Plan(Base):
     engine_version: Mapped[str] = mapped_column(String(20))
     #: Everything the calculation was given.
     inputs: Mapped[dict[str, Any]] = mapped_column(JSON, deferred=True)
+    #: How the lots were shared out: gap, seconds and parts of the optimisation, and what a person decided.
+    allocation: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
     is_adopted: Mapped[bool] = mapped_column(default=False)
     adopted_at: Mapped[dt.datetime | None] = mapped_column(UtcDateTime)
     adopted_by: Mapped[str | None] = mapped_column(String(80))
@@ -128,6 +131,10 @@ class PlanLine(Base):
     problems: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
     #: Rates and amounts behind the numbers, for the explanation on screen.
     basis: Mapped[dict[str, Any]] = mapped_column(JSON)
+    #: The mix of lots: shares by source, populations, effective mothers, largest family, and what it misses.
+    mix: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+    #: What holds a shortfall: codes with values, as in ``problems``.
+    bottleneck: Mapped[list[dict[str, Any]] | None] = mapped_column(JSON(none_as_null=True))
 
     plan: Mapped[Plan] = relationship(back_populates="lines")
     need: Mapped[CollectionNeed | None] = relationship(back_populates="lines")
@@ -150,5 +157,12 @@ class Draw(Base):
     #: On the day of sowing, not of test.
     viability: Mapped[float]
     distance_m: Mapped[float]
+    #: What the rules said of the lot at the site, by which version, and why; empty in plans made before the rules.
+    verdict: Mapped[Verdict | None] = mapped_column(choice(Verdict, "draw_verdict"))
+    source: Mapped[Source | None] = mapped_column(choice(Source, "draw_source"))
+    reasons: Mapped[list[dict[str, Any]] | None] = mapped_column(JSON(none_as_null=True))
+    rule_version_id: Mapped[int | None] = mapped_column(ForeignKey("rule_versions.id"), index=True)
+    #: The pin or override that this draw follows.
+    decision_id: Mapped[int | None] = mapped_column(ForeignKey("decisions.id"), index=True)
 
     line: Mapped[PlanLine] = relationship(back_populates="draws")

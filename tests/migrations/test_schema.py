@@ -33,6 +33,7 @@ def revisions() -> ScriptDirectory:
 def elements(sql: str) -> list[str]:
     """The columns and constraints of a definition, in one spelling; their order does not count."""
     text = " ".join(re.findall(r"\w+|[^\w\s]", sql.replace('"', "")))
+    text = text.replace("DEFAULT ( ' ' )", "DEFAULT ' '")  # how a table that was copied spells the same
     parts, depth = [""], 0
     for sign in text:
         depth += {"(": 1, ")": -1}.get(sign, 0)
