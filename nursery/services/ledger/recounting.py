@@ -11,6 +11,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Lot
 from nursery.models.movements import Measure, Movement, MovementKind
 from nursery.services.ledger.moving import check_act, held_now, move
+from nursery.services.permits.holding import check_lots
 
 
 def recount_lot(
@@ -32,7 +33,10 @@ def recount_lot(
     difference = counted - held_now(session, lot, measure)
     if difference == 0:
         return None
-    return move(
+    moved = move(
         session, actor, lot=lot, kind=MovementKind.RECOUNTED, measure=measure, change=difference, reason=reason,
         happened_on=happened_on,
     )  # fmt: skip
+    if difference > 0 and lot.permit_id is not None:
+        check_lots(session, actor, [lot.id])  # what was found was taken under the same permit
+    return moved

@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session
 from nursery.models import CollectionNeed, Permit, PermitLine, Plan, Population
 from nursery.models.permits import AreaKind
 from nursery.planning.areas import covers
+from nursery.services.permits.accounts import Account
 from nursery.services.permits.books import read_book
-from nursery.services.permits.covering import Book, Sum, is_named
+from nursery.services.permits.covering import Book, is_named
 from nursery.services.permits.words import quantity
 from nursery.services.planning.plans import current_plan
 
@@ -27,7 +28,7 @@ class Allowance:
 
     permit: Permit
     line: PermitLine
-    taken: Sum
+    taken: Account
     #: Needs of the current plan that may be met under this line.
     needs: Sequence[CollectionNeed]
 
@@ -75,6 +76,10 @@ class Allowance:
             return "stop"
         return "caution" if self.is_nearly_spent else "ok"
 
+    def without(self, amount: int) -> str:
+        """What would be left if an amount that was collected did not count."""
+        return self.say(None if self.cap is None else max(0, self.cap - self.collected + amount))
+
     def say(self, amount: float | None) -> str:
         """An amount with its unit."""
         return "" if amount is None else quantity(amount, by_weight=self.by_weight)
@@ -93,10 +98,21 @@ def read_allowances(session: Session, book: Book) -> list[Allowance]:
     needs = _needs(session, plan, book.permits)
     fitting = needs_by_line(session, book.permits, needs)
     return [
-        Allowance(permit, line, book.sums(permit)[line.id], fitting.get(line.id, []))
+        Allowance(permit, line, book.accounts(permit)[line.id], fitting.get(line.id, []))
         for permit in book.permits
         for line in permit.lines
     ]
+
+
+def uncovered_of(book: Book, permit: Permit) -> dict[int, Account]:
+    """Lots that name a permit although it does not cover them, by the line whose cap they use up all the same."""
+    found: dict[int, Account] = {}
+    for line, taking in book.under(permit):
+        if line is None or not taking.amount or taking.is_made:
+            continue
+        if not book.coverage(taking, permit).is_covered:
+            found.setdefault(line.id, Account()).add(line, taking)
+    return found
 
 
 def allowances_by_need(session: Session, needs: Sequence[CollectionNeed]) -> dict[int, list[Allowance]] | None:
@@ -109,7 +125,9 @@ def allowances_by_need(session: Session, needs: Sequence[CollectionNeed]) -> dic
     for permit in book.permits:
         for line in permit.lines:
             for need in fitting.get(line.id, []):
-                found.setdefault(need.id, []).append(Allowance(permit, line, book.sums(permit)[line.id], [need]))
+                found.setdefault(need.id, []).append(
+                    Allowance(permit, line, book.accounts(permit)[line.id], [need])
+                )
     for allowances in found.values():
         allowances.sort(key=lambda a: (a.used, a.permit.id, a.line.id))
     return found

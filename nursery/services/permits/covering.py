@@ -1,4 +1,8 @@
-"""Whether a permit covers a collection: species, date, place and amount, each answered in words."""
+"""Whether a permit covers a collection: species, date, place and amount, each answered in words.
+
+The amount is judged in the order of collecting: a lot counts with those collected before it, so that what is taken
+later never makes a lawful lot unlawful. Lots up to the cap are covered, and what goes beyond it is not.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +19,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Permit, PermitLine
 from nursery.models.permits import AreaKind
 from nursery.planning.areas import covers
+from nursery.services.permits.accounts import Account, opened, same_measure
 from nursery.services.permits.takings import Taking
 from nursery.services.permits.words import number_key, place_names, quantity
 
@@ -72,45 +77,26 @@ class Coverage:
 
 
 @dataclass
-class Sum:
-    """What was taken under one line."""
-
-    milligrams: int = 0
-    pieces: int = 0
-    lots: int = 0
-    #: Lots that are weighed where the cap counts, or counted where it weighs: they are in no sum.
-    otherwise: int = 0
-
-    def add(self, line: PermitLine, taking: Taking, sign: int = 1) -> None:
-        """Count one lot, or with ``sign`` -1 take it out again."""
-        self.lots += sign
-        self.otherwise += sign * (not same_measure(line, taking))
-        self.milligrams += sign * taking.milligrams
-        self.pieces += sign * taking.pieces
-
-
-@dataclass
 class Book:
     """Permits in force and all that was taken under them."""
 
     permits: Sequence[Permit]
     #: Lots by permit and by id.
     takings: dict[int, dict[int, Taking]] = field(default_factory=lambda: defaultdict(dict))
-    _sums: dict[int, dict[int, Sum]] = field(default_factory=dict)
+    _accounts: dict[int, dict[int, Account]] = field(default_factory=dict)
 
     def note(self, taking: Taking) -> None:
         """Enter a lot under the permit that it names now, and nowhere else."""
         for permit in self.permits:
             if before := self.takings[permit.id].pop(taking.lot_id, None):
-                self._count(permit, before, -1)
+                line = line_of(permit.lines, before)
+                if line is not None and permit.id in self._accounts:
+                    self._accounts[permit.id][line.id].remove(line, before)
             if permit.id == taking.permit_id:
                 self.takings[permit.id][taking.lot_id] = taking
-                self._count(permit, taking, 1)
-
-    def _count(self, permit: Permit, taking: Taking, sign: int) -> None:
-        line = line_of(permit.lines, taking)
-        if line is not None and permit.id in self._sums:
-            self._sums[permit.id][line.id].add(line, taking, sign)
+                line = line_of(permit.lines, taking)
+                if line is not None and permit.id in self._accounts:
+                    self._accounts[permit.id][line.id].add(line, taking)
 
     def find(self, taking: Taking) -> Coverage:
         """The coverage by the permit whose number the lot bears; without a number, by the best permit."""
@@ -151,14 +137,15 @@ class Book:
         )  # fmt: skip
         return Coverage(permit, line, answers)
 
-    def sums(self, permit: Permit) -> dict[int, Sum]:
-        """What was taken under each line by its id; the order of the lots does not matter."""
-        if permit.id not in self._sums:
-            found = self._sums[permit.id] = {line.id: Sum() for line in permit.lines}
+    def accounts(self, permit: Permit) -> dict[int, Account]:
+        """What was taken under each line by its id; the order in which lots were noted does not matter."""
+        if permit.id not in self._accounts:
+            taken: dict[int, list[Taking]] = defaultdict(list)
             for line, taking in self.under(permit):
                 if line is not None:
-                    found[line.id].add(line, taking)
-        return self._sums[permit.id]
+                    taken[line.id].append(taking)
+            self._accounts[permit.id] = {line.id: opened(line, taken[line.id]) for line in permit.lines}
+        return self._accounts[permit.id]
 
     def under(self, permit: Permit) -> list[tuple[PermitLine | None, Taking]]:
         """Lots under a permit, each with its line; None where the permit does not name the species."""
@@ -176,32 +163,43 @@ class Book:
             )
             return Answer(Check.AMOUNT, holds=False, text=text)
         cap = (line.cap_mg if taking.by_weight else line.cap_pieces) or 0
-        taken = taking.amount + self._taken_beside(line, taking)
+        account = self.accounts(line.permit)[line.id]
+        later = account.after(taking)
+        if taking.is_planned:  # what is still to come follows all that was collected
+            taken, later = taking.amount + account.total(by_weight=taking.by_weight), 0
+        else:
+            taken = taking.amount + account.before(taking)
         words = {
             name: quantity(value, by_weight=taking.by_weight)
-            for name, value in (("taken", taken), ("cap", cap), ("left", cap - taken), ("over", taken - cap))
-        }
+            for name, value in (
+                ("taken", taken), ("cap", cap), ("left", cap - taken), ("over", taken - cap), ("later", later),
+            )
+        }  # fmt: skip
         if taken > cap:
             text = _(
                 "With this lot %(taken)s are collected of the %(cap)s allowed, %(over)s too much.",
                 taken=words["taken"], cap=words["cap"], over=words["over"],
             )  # fmt: skip
             return Answer(Check.AMOUNT, holds=False, text=text)
+        if taken + later > cap:
+            text = _(
+                "With this lot %(taken)s were collected of the %(cap)s allowed; later lots took %(later)s,"
+                " %(over)s too much.",
+                taken=words["taken"], cap=words["cap"], later=words["later"],
+                over=quantity(taken + later - cap, by_weight=taking.by_weight),
+            )  # fmt: skip
+            return Answer(Check.AMOUNT, holds=True, text=text)
+        if later:
+            text = _(
+                "With this lot %(taken)s were collected of the %(cap)s allowed; later lots took %(later)s.",
+                taken=words["taken"], cap=words["cap"], later=words["later"],
+            )  # fmt: skip
+            return Answer(Check.AMOUNT, holds=True, text=text)
         text = _(
             "With this lot %(taken)s are collected of the %(cap)s allowed; %(left)s are left.",
             taken=words["taken"], cap=words["cap"], left=words["left"],
         )  # fmt: skip
         return Answer(Check.AMOUNT, holds=True, text=text)
-
-    def _taken_beside(self, line: PermitLine, taking: Taking) -> int:
-        """What all other lots took under a line, in the measure of this one."""
-        total = self.sums(line.permit)[line.id]
-        own = self.takings[line.permit_id].get(taking.lot_id)
-        if own is not None and line_of(line.permit.lines, own) is not line:
-            own = None
-        if taking.by_weight:
-            return total.milligrams - (own.milligrams if own else 0)
-        return total.pieces - (own.pieces if own else 0)
 
 
 def line_of(lines: Iterable[PermitLine], taking: Taking) -> PermitLine | None:
@@ -242,13 +240,6 @@ def is_named(line: PermitLine, *places: str) -> bool:
 
 def _rank(line: PermitLine, taking: Taking, fits: bool) -> tuple[bool, bool, int, int]:
     return not fits, not same_measure(line, taking), _NARROW[line.area_kind], line.id
-
-
-def same_measure(line: PermitLine, taking: Taking) -> bool:
-    """Whether a line's cap can be compared with a lot: both weighed or both counted, or no cap."""
-    if line.cap_mg is None and line.cap_pieces is None:
-        return True
-    return (line.cap_mg if taking.by_weight else line.cap_pieces) is not None
 
 
 def _goodness(coverage: Coverage, taking: Taking) -> tuple[bool, int, bool, dt.date, int]:

@@ -20,30 +20,34 @@ from nursery.i18n import gettext as _
 from nursery.models import Change, Lot
 from nursery.models.types import utc_now
 from nursery.services import auditing
+from nursery.services.permits.accounts import place_of
 from nursery.services.permits.books import any_permit, read_book
-from nursery.services.permits.covering import Coverage
+from nursery.services.permits.covering import Check, Coverage
+from nursery.services.permits.overruns import pushed_beyond, remember
 from nursery.services.permits.takings import Taking, takings_of
 
 CHECKED, HELD, RELEASED, REPORTED = "checked", "held", "released", "reported"
-#: Columns on which the answer rests; what was collected stands in the ledger and does not change.
+#: Columns on which the answer rests; what was collected stands in the ledger.
 RESTS_ON = frozenset({"species_id", "population_id", "collected_on", "permit_number"})
 
 
 def check_lots(session: Session, actor: str, lot_ids: Iterable[int]) -> dict[int, Coverage]:
     """Link lots to their permits, and hold those that are not covered; what the permits say, by lot.
 
-    A lot that names no permit is linked to the best one that covers it. Lots are taken in the order in which they
-    were written down. What a person put on hold stays there; what she released is held again when it is no longer
-    covered, because the reason was given for other facts.
+    A lot that names no permit is linked to the best one that covers it. Lots are taken in the order of collecting,
+    and each counts with those collected before it. What a person put on hold stays there; what she released is
+    held again when it is no longer covered, because the reason was given for other facts. Lots collected later
+    that were within a cap and no longer are, because one of these came before them, are held too.
     """
     session.flush()
     if not any_permit(session):
         return {}
-    lots = list(takings_of(session, lot_ids))
+    lots = sorted(takings_of(session, lot_ids), key=place_of)
     book = read_book(session, species_ids={taking.species_id for taking in lots}, lock=True)
     by_hand = _held_by_hand(session, [taking.lot_id for taking in lots if taking.is_held])
     found: dict[int, Coverage] = {}
     changes: list[dict[str, Any]] = []
+    before = remember(book)
     for taking in lots:
         if taking.is_made:
             continue  # its parents were checked
@@ -53,7 +57,9 @@ def check_lots(session: Session, actor: str, lot_ids: Iterable[int]) -> dict[int
         values = _values(taking, coverage, permit_id, by_hand=taking.lot_id in by_hand)
         if values:
             changes.append({"lot_id": taking.lot_id, **values, "missing": _missing(coverage)})
-    _write(session, actor, lots, changes)
+    later = [taking for taking in pushed_beyond(book, before, found) if not taking.is_held]
+    changes += [{"lot_id": taking.lot_id, "is_held": True, "missing": Check.AMOUNT.value} for taking in later]
+    _write(session, actor, [*lots, *later], changes)
     return found
 
 

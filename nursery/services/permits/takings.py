@@ -1,13 +1,19 @@
-"""What was collected: each lot with where, when and how much, as permits count it."""
+"""What was collected: each lot with where, when and how much, as permits count it.
+
+What the ledger calls collected counts, and what a recount found beyond it: it came from the same stand on the
+same day, so it was taken under the same permit. A recount that finds less takes nothing back, for seed may have
+dried or been lost. What a recount adds to seed that was extracted, split off or mixed does not count: the fruit,
+or the lots that went in, were measured themselves.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, case, exists, func, or_, select
+from sqlalchemy import ColumnElement, and_, case, func, select
 from sqlalchemy.orm import Session, aliased
 
 from nursery.models import Lot, Population, Species
@@ -15,6 +21,8 @@ from nursery.models.movements import Measure, Movement, MovementKind
 
 #: Movements that say how much was collected; what happens to the seed later does not change it.
 _COLLECTING = (MovementKind.COLLECTED, MovementKind.OPENING)
+#: What cleaning took away and a recount gives back was collected once, not twice.
+_FINDING = (MovementKind.RECOUNTED, MovementKind.CLEANED)
 #: Movements by which seed comes out of other lots.
 _MAKING = (MovementKind.SPLIT, MovementKind.MIXED)
 #: Ids in one question.
@@ -48,6 +56,10 @@ class Taking:
     archived_at: dt.datetime | None
     #: Made by splitting or mixing other lots, which were checked themselves.
     is_made: bool = False
+    #: What recounts found beyond the collected, milligrams or pieces; it is within the amounts above.
+    found: int = 0
+    #: Not collected yet: it comes after all that was.
+    is_planned: bool = False
 
     @property
     def by_weight(self) -> bool:
@@ -66,21 +78,21 @@ class Taking:
 
 def read_takings(session: Session, *where: ColumnElement[bool]) -> list[Taking]:
     """Lots in the order in which they were written down, archived ones too: what was taken stays taken."""
+    booked = _booked(where)
     query = (
         select(
             Lot.id, Lot.code, Lot.permit_id, Lot.permit_number, Lot.species_id, Species.scientific_name,
-            Lot.collected_on, Lot.reported_on,
-            _collected((Measure.FRUIT, Measure.SEED), func.coalesce(Lot.amount_mg, 0) + Lot.fruit_mg),
-            _collected((Measure.PIECES,), func.coalesce(Lot.pieces, 0)),
+            Lot.collected_on, Lot.reported_on, Lot.amount_mg, Lot.fruit_mg, Lot.pieces,
             Population.code, Population.region_code, Population.basin, Population.latitude, Population.longitude,
-            Lot.is_held, Lot.released_at, Lot.released_by, Lot.release_reason, Lot.archived_at, _made(),
+            Lot.is_held, Lot.released_at, Lot.released_by, Lot.release_reason, Lot.archived_at, *booked.c,
         )
         .join(Species, Lot.species_id == Species.id)
         .join(Population, Lot.population_id == Population.id)
+        .outerjoin(booked, booked.c.lot_id == Lot.id)
         .where(*where)
         .order_by(Lot.id)
     )  # fmt: skip
-    return [Taking(*_whole(row)) for row in session.execute(query)]
+    return [_taking(*row) for row in session.execute(query)]
 
 
 def takings_of(session: Session, lot_ids: Iterable[int]) -> Iterator[Taking]:
@@ -90,29 +102,43 @@ def takings_of(session: Session, lot_ids: Iterable[int]) -> Iterator[Taking]:
         yield from read_takings(session, Lot.id.in_(wanted[first : first + _PORTION]))
 
 
-def _whole(row: Sequence[Any]) -> Iterator[Any]:
-    # PostgreSQL sums whole numbers to decimals.
-    for at, value in enumerate(row):
-        yield int(value) if at in {8, 9} else value
-
-
-def _collected(measures: Sequence[Measure], without_ledger: Any) -> Any:
-    """What was collected by the ledger; the present amount of a lot whose ledger has not begun."""
+def _booked(where: Collection[ColumnElement[bool]]) -> Any:
+    """By lot: what was collected, found and extracted in each measure; a reversal undoes its kind."""
     undone = aliased(Movement)
-    mistaken = exists().where(undone.id == Movement.reverses_id, undone.kind.in_(_COLLECTING))
-    counts = or_(Movement.kind.in_(_COLLECTING), and_(Movement.kind == MovementKind.REVERSAL, mistaken))
-    booked = (
-        select(func.coalesce(func.sum(Movement.change), 0))
-        .where(Movement.lot_id == Lot.id, Movement.measure.in_(measures), counts)
-        .correlate(Lot)
-        .scalar_subquery()
-    )
-    has_ledger = exists().where(Movement.lot_id == Lot.id).correlate(Lot)
-    return case((has_ledger, booked), else_=without_ledger)
+    kind = case((Movement.kind == MovementKind.REVERSAL, undone.kind), else_=Movement.kind)
 
+    def sum_of(kinds: Collection[MovementKind], measure: Measure) -> Any:
+        counts = and_(kind.in_(kinds), Movement.measure == measure)
+        return func.coalesce(func.sum(case((counts, Movement.change), else_=0)), 0)
 
-def _made() -> Any:
-    """Whether seed of other lots came in; a lot that is merely empty was not made so."""
+    made = and_(Movement.kind.in_(_MAKING), Movement.change > 0)
+    sums = [
+        sum_of(kinds, measure)
+        for kinds in (_COLLECTING, _FINDING, (MovementKind.EXTRACTED,))
+        for measure in (Measure.FRUIT, Measure.SEED, Measure.PIECES)
+    ]
     return (
-        exists().where(Movement.lot_id == Lot.id, Movement.kind.in_(_MAKING), Movement.change > 0).correlate(Lot)
+        select(
+            Movement.lot_id.label("lot_id"),
+            func.sum(case((made, 1), else_=0)).label("made"),
+            *(column.label(f"sum_{number}") for number, column in enumerate(sums)),
+        )
+        .outerjoin(undone, undone.id == Movement.reverses_id)
+        .where(Movement.lot_id.in_(select(Lot.id).where(*where)))
+        .group_by(Movement.lot_id)
+        .subquery()
     )
+
+
+def _taking(*row: Any) -> Taking:
+    facts, (seed, fruit, pieces), rest = row[:8], row[8:11], row[11:21]
+    in_ledger, made, *sums = row[21:]
+    if in_ledger is None:  # the ledger of this lot has not begun
+        return Taking(*[*facts, (seed or 0) + fruit, pieces or 0, *rest])
+    # PostgreSQL sums whole numbers to decimals.
+    whole = [int(value) for value in sums]
+    collected, found, extracted = whole[:3], whole[3:6], whole[6:]
+    gains = [max(0, gain) if not made and grown <= 0 else 0 for gain, grown in zip(found, extracted, strict=True)]
+    weight, count = collected[0] + collected[1] + gains[0] + gains[1], collected[2] + gains[2]
+    taking = Taking(*[*facts, weight, count, *rest])
+    return replace(taking, is_made=bool(made), found=gains[0] + gains[1] if taking.by_weight else gains[2])

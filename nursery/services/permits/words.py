@@ -10,10 +10,12 @@ from nursery.i18n import gettext as _
 
 
 def weight(milligrams: float) -> str:
-    """Grams below a kilogram, else kilograms."""
-    if abs(milligrams) >= 1_000_000:
-        return _("%(kilograms)s kg", kilograms=format_number(milligrams / 1e6, 3))
-    return _("%(grams)s g", grams=format_number(milligrams / 1e3, 3))
+    """Grams below a kilogram, else kilograms; rounded to what a person weighs, never to nothing."""
+    size = abs(milligrams)
+    if size >= 999_500:
+        return _("%(kilograms)s kg", kilograms=format_number(milligrams / 1e6, 2))
+    digits = 0 if size >= 100_000 else 1 if size >= 10_000 else 2 if size >= 1_000 else 3
+    return _("%(grams)s g", grams=format_number(milligrams / 1e3, digits))
 
 
 def quantity(amount: float, *, by_weight: bool) -> str:

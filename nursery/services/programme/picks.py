@@ -11,7 +11,8 @@ from nursery.models import Permit, Population
 from nursery.models.places import IndigenousStatus
 from nursery.planning.rounding import whole
 from nursery.services.needs import Sheet
-from nursery.services.permits.covering import Book, Check, Coverage, same_measure
+from nursery.services.permits.accounts import same_measure
+from nursery.services.permits.covering import Book, Check, Coverage
 from nursery.services.permits.takings import Taking
 from nursery.services.stands import Stand
 
@@ -154,7 +155,7 @@ class Allotting:
         line, permit = coverage.line, coverage.permit
         if line is None or permit is None:
             return 0.0
-        total = self.book.sums(permit)[line.id]
+        total = self.book.accounts(permit)[line.id]
         if sheet.is_cuttings:
             return float(max(0, (line.cap_pieces or 0) - total.pieces))
         return max(0, (line.cap_mg or 0) - total.milligrams) / 1e6

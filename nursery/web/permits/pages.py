@@ -10,7 +10,7 @@ from sqlalchemy.orm import joinedload, selectinload
 from nursery.i18n import lazy as _l
 from nursery.models import Permit, PermitLine
 from nursery.services.attachments import list_attachments
-from nursery.services.permits.allowances import Allowance, read_allowances
+from nursery.services.permits.allowances import Allowance, read_allowances, uncovered_of
 from nursery.services.permits.books import read_book
 from nursery.services.permits.covering import Book
 from nursery.services.permits.lines import AREA_LABELS
@@ -33,6 +33,7 @@ def _context(row: Permit) -> Mapping[str, Any]:
     return {
         "allowances": allowances,
         "area_labels": AREA_LABELS,
+        "uncovered": uncovered_of(book, row),
         "tasks": tasks,
         "takings": under,
         "files": list_attachments(db(), row),

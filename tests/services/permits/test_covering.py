@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from nursery.models import Permit, PermitLine
 from nursery.models.permits import AreaKind
+from nursery.services.permits.accounts import place_of
 from nursery.services.permits.covering import Book, Check, Coverage, line_of
 from nursery.services.permits.takings import Taking
 
@@ -213,27 +215,96 @@ def record(book: Book, lots: list[Taking]) -> dict[int, Coverage]:
     for lot in lots:
         coverage = found[lot.lot_id] = book.find(lot)
         counts = coverage.permit is not None and (lot.permit_number or coverage.is_covered)
-        book.note(lot.under(coverage.permit.id if counts and coverage.permit else None))
+        permit_id = coverage.permit.id if counts and coverage.permit else None
+        number = coverage.permit.number if permit_id and coverage.permit else lot.permit_number
+        book.note(replace(lot, permit_id=permit_id, permit_number=number))
     return found
 
 
 @given(lots=LOTS, lines=LINES, data=st.data())
-def test_never_more_than_the_cap_counts_as_covered_in_whatever_order_lots_come(
+def test_lots_that_are_checked_again_in_whatever_order_get_the_answer_that_they_got_when_collected(
     lots: list[dict[str, Any]], lines: list[dict[str, Any]], data: st.DataObject
 ) -> None:
     takings = [taking(lot_id=number, **lot) for number, lot in enumerate(lots, 1)]
     one = permit(*lines)
-    order = data.draw(st.permutations(takings))
     book = Book([one])
+    at_collection = record(book, sorted(takings, key=place_of))
 
-    found = record(book, order)
+    again = record(book, data.draw(st.permutations(takings)))
 
+    assert {lot_id: coverage.is_covered for lot_id, coverage in again.items()} == {
+        lot_id: coverage.is_covered for lot_id, coverage in at_collection.items()
+    }
     for line in one.lines:
-        covered = [lot for lot in takings if found[lot.lot_id].is_covered and line_of(one.lines, lot) is line]
+        under = [lot for lot in sorted(takings, key=place_of) if line_of(one.lines, lot) is line]
+        covered = [lot for lot in under if at_collection[lot.lot_id].is_covered]
         if line.cap_mg is not None:
-            assert sum(lot.milligrams for lot in covered if lot.by_weight) <= line.cap_mg
+            assert sum(lot.milligrams for lot in covered) <= line.cap_mg
         else:
-            assert sum(lot.pieces for lot in covered if not lot.by_weight) <= (line.cap_pieces or 0)
+            assert sum(lot.pieces for lot in covered) <= (line.cap_pieces or 0)
+
+
+NAMED = st.lists(st.tuples(st.integers(1, 900), st.integers(0, 20)), min_size=1, max_size=10)
+
+
+@given(lots=NAMED, cap=st.integers(1, 2500), data=st.data())
+def test_lots_up_to_the_cap_are_covered_and_none_beyond_it_however_they_are_written_down(
+    lots: list[tuple[int, int]], cap: int, data: st.DataObject
+) -> None:
+    day = dt.date(2026, 10, 1)
+    takings = [
+        taking(lot_id=number, milligrams=amount, collected_on=day + dt.timedelta(days=days), permit_number="COL/1")
+        for number, (amount, days) in enumerate(lots, 1)
+    ]
+    one = permit({"cap_mg": cap})
+    book = Book([one])
+    record(book, data.draw(st.permutations(takings)))
+
+    collected = 0
+    for lot in sorted(takings, key=place_of):
+        collected += lot.milligrams
+        assert book.find(lot).is_covered == (collected <= cap)
+    assert book.accounts(one)[10].milligrams == collected
+
+
+@given(lots=NAMED, cap=st.integers(1, 2500), more=st.integers(1, 5000))
+def test_a_later_lot_never_changes_the_answer_to_an_earlier_one(
+    lots: list[tuple[int, int]], cap: int, more: int
+) -> None:
+    day = dt.date(2026, 10, 1)
+    takings = [
+        taking(lot_id=number, milligrams=amount, collected_on=day + dt.timedelta(days=days), permit_number="COL/1")
+        for number, (amount, days) in enumerate(lots, 1)
+    ]
+    book = Book([permit({"cap_mg": cap})])
+    record(book, takings)
+    before = {lot.lot_id: book.find(lot).is_covered for lot in takings}
+
+    record(book, [taking(lot_id=99, milligrams=more, collected_on=dt.date(2026, 11, 1), permit_number="COL/1")])
+
+    assert {lot.lot_id: book.find(lot).is_covered for lot in takings} == before
+
+
+def test_an_earlier_lot_is_told_what_later_ones_took() -> None:
+    book = Book([permit({"cap_mg": 5_000_000})])
+    later = taking(lot_id=2, collected_on=dt.date(2026, 10, 21)).under(1)
+    book.note(later)
+
+    assert texts(book.find(taking()))[Check.AMOUNT] == (
+        True, "With this lot 2 kg were collected of the 5 kg allowed; later lots took 2 kg.",
+    )  # fmt: skip
+    book.note(taking(lot_id=3, collected_on=dt.date(2026, 10, 21)).under(1))
+    assert texts(book.find(taking()))[Check.AMOUNT] == (
+        True, "With this lot 2 kg were collected of the 5 kg allowed; later lots took 4 kg, 1 kg too much.",
+    )  # fmt: skip
+
+
+def test_what_is_only_planned_comes_after_all_that_was_collected() -> None:
+    book = Book([permit({"cap_mg": 3_000_000})])
+    book.note(taking(lot_id=2, collected_on=dt.date(2026, 12, 1)).under(1))
+
+    assert book.find(taking()).is_covered
+    assert not book.find(taking(lot_id=-1, is_planned=True)).is_covered
 
 
 @given(lots=LOTS, lines=LINES)
@@ -261,18 +332,18 @@ def test_the_order_of_lots_changes_no_sum(
 
     def sums(order: list[Taking]) -> Any:
         book = Book([one])
-        book.sums(one)  # from here on the sums are kept as lots come and go
+        book.accounts(one)  # from here on the sums are kept as lots come and go
         for lot in order:
             book.note(lot)
             book.note(lot)  # noted twice, counted once
-        return book.sums(one)
+        return book.accounts(one)
 
     first = sums(takings)
     assert sums(data.draw(st.permutations(takings))) == first
     afresh = Book([one])
     for lot in takings:
         afresh.takings[1][lot.lot_id] = lot
-    assert afresh.sums(one) == first
+    assert afresh.accounts(one) == first
 
 
 def test_cuttings_beyond_every_cap_are_answered_by_the_permit_that_counts_pieces() -> None:

@@ -10,12 +10,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid
-from nursery.models import Change, Lot
-from nursery.models.movements import Measure
+from nursery.models import Change, Lot, Permit
+from nursery.models.movements import Measure, MovementKind
 from nursery.models.types import utc_now
-from nursery.services.ledger import recount_lot, split_lot
+from nursery.services.ledger import clean_lot, extract_seed, recount_lot, split_lot, take_from_lot
 from nursery.services.lots import change_lot, create_lot
-from nursery.services.permits.books import coverage_of
+from nursery.services.permits.books import coverage_of, read_book
 from nursery.services.permits.holding import check_lots, hold_lot, release_lot, report_lot
 from nursery.services.permits.records import change_permit, create_permit
 from nursery.services.planning.gather import gather
@@ -86,6 +86,121 @@ def test_what_goes_over_the_cap_is_kept_and_held(session: Session, maker: Any, w
     assert [lot.is_held for lot in (first, second, third)] == [False, True, True]
     assert [lot.permit_id for lot in (first, second, third)] == [permit.id, permit.id, None]
     assert actions(session, second) == ["created", "checked"]
+
+
+def test_a_later_overrun_leaves_an_earlier_lot_as_it_is(session: Session, maker: Any, write: Any) -> None:
+    make_permit(session, {"species_id": maker.species().id, "cap_mg": 3_000_000})
+    first = write(permit_number="COL 2026/1")
+    second = write(collected_on=dt.date(2026, 10, 21), permit_number="COL 2026/1")
+
+    check_lots(session, ANA, [first.id])
+    check_lots(session, ANA, [second.id, first.id])
+
+    assert (first.is_held, second.is_held) == (False, True)
+    assert actions(session, first) == ["created", "checked"]
+
+
+def test_an_earlier_lot_that_is_written_down_late_holds_what_it_pushes_beyond_the_cap(
+    session: Session, maker: Any, write: Any
+) -> None:
+    make_permit(session, {"species_id": maker.species().id, "cap_mg": 3_000_000})
+    later = write(collected_on=dt.date(2026, 10, 21))
+    assert later.is_held is False
+
+    earlier = write()
+    session.refresh(later)
+
+    assert (earlier.is_held, later.is_held) == (False, True)
+    assert actions(session, later) == ["created", "checked", "checked"]
+
+
+def test_an_unlawful_lot_that_nobody_held_is_not_held_by_checking_another(
+    session: Session, maker: Any, write: Any
+) -> None:
+    first, second = write(permit_number="A"), write(permit_number="A")
+    make_permit(session, {"species_id": maker.species().id, "cap_mg": 3_000_000}, number="A")
+    for lot in (first, second):
+        lot.permit_id = 1
+    session.flush()
+
+    check_lots(session, ANA, [first.id])
+
+    assert (first.is_held, second.is_held) == (False, False)
+
+
+def recount(session: Session, lot: Lot, counted: int, today: dt.date, measure: Measure = Measure.SEED) -> None:
+    recount_lot(
+        session, ANA, lot=lot, measure=measure, counted=counted, reason="Weighed", happened_on=today, today=today
+    )
+
+
+def test_what_a_recount_finds_beyond_the_collected_counts_under_the_same_permit(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    permit = make_permit(session, {"species_id": maker.species().id, "cap_mg": 3_000_000})
+    lot = write()
+
+    recount(session, lot, 1_500_000, today)
+    assert taken(session, permit) == (2_000_000, 0)  # lost or dried, but taken
+    recount(session, lot, 2_300_000, today)
+    assert taken(session, permit) == (2_300_000, 300_000)
+    take_from_lot(
+        session, ANA, lot=lot, kind=MovementKind.GIVEN, amount=2_000_000, measure=Measure.SEED, reason="Friends",
+        happened_on=today, today=today,
+    )  # fmt: skip
+    recount(session, lot, 1_200_000, today)
+    assert taken(session, permit) == (3_200_000, 1_200_000)
+
+    coverage = coverage_of(session, lot)
+    assert coverage is not None
+    assert [answer.text for answer in coverage.missing] == [
+        "With this lot 3.2 kg are collected of the 3 kg allowed, 200 g too much."
+    ]
+
+
+def test_a_lot_that_a_recount_brings_beyond_the_cap_is_held(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    make_permit(session, {"species_id": maker.species().id, "cap_mg": 3_000_000})
+    lot = write()
+
+    recount(session, lot, 3_000_000, today)
+    assert lot.is_held is False
+    recount(session, lot, 3_100_000, today)
+    assert lot.is_held is True
+
+
+def test_seed_that_cleaning_took_away_and_a_recount_gives_back_was_taken_once(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    permit = make_permit(session, {"species_id": maker.species().id})
+    lot = write()
+    clean_lot(session, ANA, lot=lot, left=1_500_000, reason="", happened_on=today, today=today)
+
+    recount(session, lot, 1_600_000, today)
+    assert taken(session, permit) == (2_000_000, 0)
+    recount(session, lot, 2_100_000, today)
+    assert taken(session, permit) == (2_100_000, 100_000)
+
+
+def test_more_seed_out_of_the_same_fruit_is_not_more_fruit_taken(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    permit = make_permit(session, {"species_id": maker.species().id})
+    lot = write(amount_mg=0, fruit_mg=9_000_000)
+    extract_seed(session, ANA, lot=lot, fruit_mg=5_000_000, seed=1_000_000, happened_on=today, today=today)
+
+    recount(session, lot, 1_200_000, today)
+    assert taken(session, permit) == (9_000_000, 0)
+    recount(session, lot, 4_500_000, today, Measure.FRUIT)
+    assert taken(session, permit) == (9_500_000, 500_000)
+
+
+def taken(session: Session, permit: Permit) -> tuple[int, int]:
+    """Milligrams counted under a permit, and those of them that recounts found."""
+    book = read_book(session, permit_id=permit.id)
+    (line,) = permit.lines
+    return book.accounts(permit)[line.id].milligrams, sum(one.found for one in book.takings[permit.id].values())
 
 
 def test_a_held_lot_is_in_no_plan_until_it_is_released(

@@ -13,6 +13,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Attachment, Lot, Permit, PermitLine
+from nursery.models.movements import Measure
+from nursery.services.ledger import recount_lot
 
 TYPED = {
     "number": "COL 2026/1", "authority": "River Council", "holder": "Vale nursery", "valid_from": "2026-01-01",
@@ -165,6 +167,34 @@ def test_a_new_lot_is_answered_held_and_released(client: Any, session: Session, 
     assert "Mould" in client.get("/lots/2").text
     client.submit("/lots/1/report", {"reported_on": "2026-11-01"}, page="/lots/1")
     assert fresh(session).get_one(Lot, 1).reported_on == dt.date(2026, 11, 1)
+
+
+def test_the_page_tells_what_uncovered_lots_and_recounts_use_of_the_cap(
+    client: Any, session: Session, maker: Any
+) -> None:
+    maker.population(code="P-001")
+    session.commit()
+    written(client, cap="10", unit="kg")
+    lot = {"population_id": "P-001", "collected_on": "2026-10-20", "amount": "2", "unit": "kg", "material": "seed",
+           "storage_place_id": "", "permit_number": "COL 2026/1"}  # fmt: skip
+    client.submit("/lots/new", lot)
+    client.submit("/lots/new", {**lot, "collected_on": "2025-10-20"})
+    assert "found at recount</span>" not in client.get("/permits/1").text
+
+    first = fresh(session).get_one(Lot, 1)
+    recount_lot(
+        session, "Ana", lot=first, measure=Measure.SEED, counted=2_345_678, reason="Weighed",
+        happened_on=dt.date(2026, 11, 1), today=dt.date(2026, 11, 25),
+    )  # fmt: skip
+    session.commit()
+    page = " ".join(re.sub(r"<[^>]+>", " ", client.get("/permits/1").text).split())
+
+    assert "4.35 kg 2 kg of it not covered" in page
+    assert (
+        "Quercus suber: 1 lot with 2 kg names this permit, which does not cover it. It was collected all the same,"
+        " so it uses up the cap: 5.65 kg are left; without it 7.65 kg would be."
+    ) in page
+    assert "2.35 kg 346 g of it found at recount" in page
 
 
 def test_a_lot_held_before_its_permit_came_is_checked_again(client: Any, session: Session, maker: Any) -> None:
