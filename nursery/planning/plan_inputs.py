@@ -50,6 +50,7 @@ LOT_COLUMNS = (
     "basin",
     "sigma_days",  # days per probit by the viability equation; NaN where unknown
     "is_tested",
+    "is_lost",  # killed by its storage (see `harm`), and no later test shows otherwise
 )
 
 RATES = ("germination", "emergence", "establishment", "hardening", "cull", "handling_loss")

@@ -11,7 +11,7 @@ import pandas as pd
 from nursery.planning.arrays import Bools, Ints
 from nursery.planning.plan_dates import SEASONS_AHEAD, Dating, choose_days, date_lines, years_later
 from nursery.planning.plan_inputs import PlanInputs
-from nursery.planning.plan_lots import offers_table
+from nursery.planning.plan_lots import lost_offers, offers_table
 from nursery.planning.plan_seed import SeedPlan, new_seed
 
 COLUMNS = ("line", "code", "number", "day", "text")
@@ -49,6 +49,7 @@ def find_problems(
             text=np.where(lines["is_cuttings"], "cuttings", "seed"),
         ),
         _finding("no-origin", ((given["region_code"] == "") & (given["basin"] == "")).to_numpy()),
+        _killed(inputs, row, dating),
         _rescued(inputs, row, late | short),
         _earliest_season(inputs, row, late | short),
         _elsewhere(inputs, row, dating, seed, missing & ~late),
@@ -76,6 +77,17 @@ def _finding(
         }
     )
     return frame[where]
+
+
+def _killed(inputs: PlanInputs, row: Ints, dating: Dating) -> pd.DataFrame:
+    """Seed that is left out because its storage killed it; the text is the lots' ids, parted by blanks."""
+    pairs = lost_offers(inputs, row, dating)
+    lots = inputs.lots.iloc[pairs["lot"]]
+    found = pairs.assign(seeds=lots["seeds"].to_numpy(), lot_id=lots["lot_id"].astype(str).to_numpy())
+    by_line = found.groupby("line").agg(seeds=("seeds", "sum"), lot_id=("lot_id", " ".join))
+    every = by_line.reindex(range(len(row)))
+    where = every["seeds"].notna().to_numpy()
+    return _finding("killed-in-store", where, number=every["seeds"].fillna(0), text=every["lot_id"].to_numpy())
 
 
 def _obtainable(inputs: PlanInputs, row: Ints, dating: Dating) -> Bools:
@@ -128,6 +140,7 @@ def _elsewhere(inputs: PlanInputs, row: Ints, dating: Dating, seed: SeedPlan, wh
     left = lots["seeds"].to_numpy() - np.bincount(seed.offers["lot"], seed.sown.drawn.seeds, len(lots)).astype(
         np.int64
     )
+    left[lots["is_lost"].to_numpy()] = 0
     stock = (
         lots.assign(left=left)[["species_id", "is_cuttings", "left"]].groupby(["species_id", "is_cuttings"]).sum()
     )

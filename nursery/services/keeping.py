@@ -44,6 +44,8 @@ class Course:
     #: The last day on which a plan draws the lot: half of its tested viability is left.
     last_on: dt.date
     is_past: bool
+    #: What killed the seed (`nursery.planning.harm.Harm`); empty where nothing did.
+    harm: str
 
     def on(self, days: Sequence[dt.date]) -> list[float]:
         """Viability on some days; before the test it is not known and is what the test found."""
@@ -68,6 +70,7 @@ def course_of(lot: Lot, entry: SpeciesEntry, today: dt.date) -> Course:
         retest_on=day_of(row["retest_on"]) if row["can_wait"] else None,
         last_on=day_of(row["last_on"]),
         is_past=bool(row["is_past"]),
+        harm=str(row["harm"]),
     )
 
 

@@ -11,6 +11,7 @@ import pandas as pd
 from nursery.catalog import SpeciesEntry
 from nursery.models import Lot
 from nursery.models.lots import Material
+from nursery.planning.harm import harm_of
 from nursery.planning.storage import UNIVERSAL_CH, UNIVERSAL_CQ, sigma_days
 
 #: A species that no protocol raises from this part has no germination (rooting) of its own. No plan line can ask
@@ -26,7 +27,8 @@ def lot_row(lot: Lot) -> pd.DataFrame:
         "species_id": lot.species_id, "material": lot.material, "amount_mg": lot.amount_mg, "pieces": lot.pieces,
         "purity": lot.purity, "tsw_g": lot.tsw_g, "germination": lot.germination, "tested_on": lot.tested_on,
         "collected_on": lot.collected_on, "moisture_pct": lot.moisture_pct,
-        "temperature_c": place.temperature_c if place else None,
+        "temperature_c": place.temperature_c if place else None, "moisture_on": lot.moisture_on,
+        "stored_on": lot.stored_on, "harmed_on": lot.harmed_on,
     }  # fmt: skip
     return pd.DataFrame({name: pd.Series([value], dtype=object) for name, value in values.items()})
 
@@ -35,9 +37,10 @@ def lot_figures(lots: pd.DataFrame, entries: Mapping[int, SpeciesEntry]) -> pd.D
     """Fill what lots do not tell from their species, and count the seeds that may be drawn.
 
     ``lots`` has the columns of `lot_row`, and any others, which stay. The result has ``tsw_g, purity,
-    germination, seeds, is_cuttings, is_tested, tested_on, collected_on, sigma_days, life_days`` filled:
+    germination, seeds, is_cuttings, is_tested, tested_on, collected_on, sigma_days, life_days, harm`` filled:
     ``tested_on`` is the day from which the seed ages, ``sigma_days`` is NaN where the viability equation cannot
-    be used. Counted lots are pure: their ``purity`` is 1.
+    be used, ``harm`` says what killed the seed (`nursery.planning.harm.Harm`). Counted lots are pure: their
+    ``purity`` is 1.
     """
     kept = {key: _usual(entry) for key, entry in entries.items()}
     usual = pd.DataFrame([kept[key] for key in lots["species_id"]], columns=list(_USUAL), index=lots.index)
@@ -59,6 +62,7 @@ def lot_figures(lots: pd.DataFrame, entries: Mapping[int, SpeciesEntry]) -> pd.D
         collected_on=_days(lots["collected_on"]),
         sigma_days=_sigma(lots, usual, cuttings),
         life_days=np.where(cuttings, usual["cuttings_life"], usual["seed_life"]).astype(np.float64),
+        harm=_harm(lots, entries, cuttings),
     )
 
 
@@ -88,6 +92,22 @@ def _sigma(lots: pd.DataFrame, usual: pd.DataFrame, cuttings: np.ndarray) -> np.
         moisture[known], warmth[known], **{name: usual[name][known] for name in ("ke", "cw", "ch", "cq")}
     )
     return result
+
+
+def _harm(lots: pd.DataFrame, entries: Mapping[int, SpeciesEntry], cuttings: np.ndarray) -> np.ndarray:
+    """A lot without a day of its own has been where it is since it was collected."""
+    tender = {key: entry.storage.behaviour == "recalcitrant" for key, entry in entries.items()}
+    stored_on = lots["stored_on"].fillna(lots["collected_on"])
+    found = lots["germination"].astype(np.float64).to_numpy() > 0
+    return harm_of(
+        np.array([tender[key] for key in lots["species_id"]], np.bool_) & ~cuttings,
+        temperature_c=lots["temperature_c"].astype(np.float64).to_numpy(),
+        moisture_pct=lots["moisture_pct"].astype(np.float64).to_numpy(),
+        stored_on=_days(stored_on),
+        moisture_on=_days(lots["moisture_on"].fillna(stored_on)),
+        harmed_on=_days(lots["harmed_on"]),
+        proven_on=_days(lots["tested_on"].where(found)),
+    )
 
 
 def _days(values: pd.Series) -> np.ndarray:

@@ -28,6 +28,7 @@ from nursery.services.listing import (
     whole,
 )
 from nursery.services.lot_checks import refuse_lot
+from nursery.services.lot_storage import storage_changes
 from nursery.services.permits.holding import RESTS_ON, check_lots
 from nursery.services.seed_tests import list_tests, refuse_ruled
 
@@ -158,9 +159,10 @@ def change_lot(
         raise Invalid(refused)
     if wanted["code"] != row.code:
         wanted["code"] = check_lot_code(wanted["code"])
+    wanted |= storage_changes(session, {row: wanted}, today)[row]
     before = {name: getattr(row, name) for name in RESTS_ON}
     changed = records.update(session, actor, row, wanted, version=version)
-    if any(getattr(changed, name) != value for name, value in before.items()):
+    if not changed.is_received and any(getattr(changed, name) != value for name, value in before.items()):
         check_lots(session, actor, [changed.id])
     return changed
 

@@ -6,20 +6,15 @@ catalogue, each with its own source there).
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nursery.i18n import format_number, format_percent
+from nursery.i18n import format_date, format_number, format_percent
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
+from nursery.planning.harm import FREEZING_C, Harm, dries, freezes
 
-#: Below this ice forms in moist seed, °C; common practice, no source. The catalogue's words for acorns are
-#: “never frozen”.
-FREEZING_C = -1.0
-#: Moisture content of cork oak acorns below which germination falls strongly, % of fresh weight: Merouani and
-#: others 2001 (abstract). Other recalcitrant seed differs: laurel dies below 15 % (Konstantinidou and others
-#: 2008).
-MOIST_PCT = 30.0
 #: Air in which moist seed dries out in open containers, %; common practice, no source.
 MOIST_AIR_PCT = 50.0
 #: Orthodox seed is not kept warmer than this beyond a season, °C and days; common practice, no source.
@@ -39,6 +34,30 @@ class Misplaced:
     title: str
     text: str
     source: str
+
+
+#: Why a lot is left out of plans, by what killed it.
+_LEFT_OUT = {
+    Harm.FROZEN: _l(
+        "Left out of plans because seed of this class dies when it freezes, and no test since it was put there"
+        " shows that it lives. Test it to use it."
+    ),
+    Harm.DRIED: _l(
+        "Left out of plans because seed of this class dies when it dries, and no test since its moisture was"
+        " measured shows that it lives. Test it to use it."
+    ),
+    Harm.BEFORE: _l(
+        "Left out of plans because until %(day)s it lay in a place that kills seed of this class, and no test"
+        " since shows that it lives. Test it to use it."
+    ),
+}
+
+
+def left_out(harm: str, harmed_on: dt.date | None = None) -> str:
+    """Why no plan draws a lot, by the ``harm`` of `nursery.services.lot_figures`; empty where plans may."""
+    if not harm:
+        return ""
+    return str(_LEFT_OUT[Harm(harm)]) % {"day": format_date(harmed_on) if harmed_on else ""}
 
 
 def misplaced(
@@ -63,7 +82,7 @@ def misplaced(
 def _recalcitrant(
     temperature_c: float | None, humidity_pct: float | None, moisture_pct: float | None
 ) -> Iterator[Misplaced]:
-    if temperature_c is not None and temperature_c < FREEZING_C:
+    if temperature_c is not None and freezes(True, temperature_c):
         yield Misplaced(
             "stop",
             _("It freezes here"),
@@ -74,7 +93,7 @@ def _recalcitrant(
             ),
             _("Common practice; the catalogue keeps such seed unfrozen."),
         )
-    if moisture_pct is not None and moisture_pct < MOIST_PCT:
+    if moisture_pct is not None and dries(True, moisture_pct):
         yield Misplaced(
             "stop",
             _("It is too dry"),

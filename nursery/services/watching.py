@@ -17,11 +17,12 @@ from nursery.i18n import format_date, format_percent
 from nursery.i18n import gettext as _
 from nursery.models import Lot, SeedTest, Species, StoragePlace
 from nursery.models.lots import Material
+from nursery.planning.harm import Harm
 from nursery.services.catalogue import effective_entries
 from nursery.services.keeping import courses
 from nursery.services.lot_figures import day_of, lot_figures
 from nursery.services.seed_tests import KIND_LABELS, refused_last, verdict_text
-from nursery.services.storage_warnings import misplaced
+from nursery.services.storage_warnings import left_out, misplaced
 from nursery.services.watch_words import Reason
 
 #: How long before its day a lot is put on the list, in days; own convention.
@@ -76,7 +77,8 @@ def _query() -> Any:
     return (
         select(
             Lot.id.label("lot_id"), Lot.code, Lot.species_id, Lot.material, Lot.amount_mg, Lot.pieces, Lot.purity,
-            Lot.tsw_g, Lot.germination, Lot.tested_on, Lot.collected_on, Lot.moisture_pct,
+            Lot.tsw_g, Lot.germination, Lot.tested_on, Lot.collected_on, Lot.moisture_pct, Lot.moisture_on,
+            Lot.stored_on, Lot.harmed_on,
             Species.scientific_name.label("species_name"), Species.key.label("species_key"),
             StoragePlace.name.label("place"), StoragePlace.temperature_c, StoragePlace.humidity_pct,
         )
@@ -100,7 +102,7 @@ def _reasons(row: Any, entry: SpeciesEntry, repeats: Sequence[SeedTest], today: 
     for reason, tone, day, text in (
         *_wrong_places(row, entry, today),
         *((Reason.REPEAT, "caution", test.tested_on, _repeat_text(test)) for test in repeats),
-        *_due(row, today),
+        *(() if row.harm else _due(row, today)),
     ):
         yield Watched(
             row.lot_id, row.code, row.species_name, row.species_key, place, float(row.viability), reason, tone,
@@ -109,6 +111,10 @@ def _reasons(row: Any, entry: SpeciesEntry, repeats: Sequence[SeedTest], today: 
 
 
 def _wrong_places(row: Any, entry: SpeciesEntry, today: dt.date) -> Iterator[tuple[Reason, str, None, str]]:
+    """The worst first, and with it whether plans leave the lot out."""
+    killed = left_out(row.harm, None if pd.isna(row.harmed_on) else row.harmed_on)
+    if row.harm == Harm.BEFORE:
+        yield Reason.PAST, "stop", None, killed
     if row.material == Material.CUTTINGS:
         return
     for wrong in misplaced(
@@ -118,7 +124,8 @@ def _wrong_places(row: Any, entry: SpeciesEntry, today: dt.date) -> Iterator[tup
         moisture_pct=_given(row.moisture_pct),
         kept_days=(today - day_of(row.collected_on)).days,
     ):
-        yield Reason.MISPLACED, wrong.tone, None, f"{wrong.title}. {wrong.text}"
+        text = f"{wrong.title}. {wrong.text}"
+        yield Reason.MISPLACED, wrong.tone, None, f"{text} {killed}" if killed and wrong.tone == "stop" else text
 
 
 def _due(row: Any, today: dt.date) -> Iterator[tuple[Reason, str, dt.date, str]]:

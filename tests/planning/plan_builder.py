@@ -51,10 +51,11 @@ LOT: dict[str, Any] = {
     "basin": "",
     "sigma_days": np.nan,
     "is_tested": True,
+    "is_lost": False,
 }
 LOT_TYPES = {
     **dict.fromkeys(("lot_id", "species_id", "seeds"), np.int64),
-    **dict.fromkeys(("is_cuttings", "is_tested"), np.bool_),
+    **dict.fromkeys(("is_cuttings", "is_tested", "is_lost"), np.bool_),
     **dict.fromkeys(("tsw_g", "purity", "germination", "latitude", "longitude", "sigma_days"), np.float64),
 }
 PROTOCOL: dict[str, Any] = {

@@ -95,6 +95,24 @@ def test_seed_that_cannot_live_until_sowing_is_not_drawn() -> None:
     assert drawn(result) == []
 
 
+def test_a_lot_that_its_storage_killed_is_left_out_and_named() -> None:
+    lots: list[dict[str, Any]] = [
+        {"is_lost": True, "seeds": 500}, {"seeds": 1000}, {"is_lost": True, "seeds": 70, "region_code": "R2"},
+    ]  # fmt: skip
+
+    result = make_plan(plan_inputs([{}], lots))
+
+    assert drawn(result) == [(1, 100)]
+    found = result.problems[result.problems["code"] == "killed-in-store"]
+    assert found[["line", "number", "text"]].to_numpy().tolist() == [[0, 500.0, "1"]]
+
+
+def test_killed_seed_of_other_origins_is_not_offered_as_a_way_out() -> None:
+    result = make_plan(plan_inputs([{}], [{"is_lost": True, "seeds": 70, "region_code": "R2"}]))
+
+    assert (drawn(result), codes(result)) == ([], ["season-over", "earliest-season", "buy-in"])
+
+
 def test_a_lot_never_gives_more_than_it_holds_and_the_rest_is_to_collect() -> None:
     # Sowing begins in March 2027; September and October 2026 are over, so nothing can be collected in time.
     result = make_plan(plan_inputs([{}], [{"seeds": 64}]))

@@ -41,6 +41,38 @@ def test_a_tested_lot_in_its_place_is_not_watched(session: Session, maker: Any, 
     assert reasons(session, today) == []
 
 
+FROZEN = (
+    "It freezes here. The place is at -18 °C, and this seed dies when it freezes. Move it to 0–4 °C at once,"
+    " moist, and cut a sample open to see what still lives. Left out of plans because seed of this class dies when"
+    " it freezes, and no test since it was put there shows that it lives. Test it to use it."
+)
+HARMED = (
+    "Left out of plans because until 3 Nov 2026 it lay in a place that kills seed of this class, and no test since"
+    " shows that it lives. Test it to use it."
+)
+
+
+def texts(session: Session, today: dt.date) -> list[tuple[str, str]]:
+    return [(each.reason.value, each.text) for each in watch_lots(session, today=today)]
+
+
+def test_acorns_that_froze_since_their_test_are_left_out_of_plans_and_nothing_else_is_asked(
+    session: Session, maker: Any, seed: Any, today: dt.date
+) -> None:
+    freezer = maker.place(temperature_c=-18.0)
+    seed("quercus-suber", storage_place_id=freezer.id, stored_on=dt.date(2026, 10, 26))
+
+    assert texts(session, today) == [("misplaced", FROZEN)]
+
+
+def test_acorns_that_have_left_the_freezer_are_still_left_out(
+    session: Session, maker: Any, seed: Any, today: dt.date
+) -> None:
+    seed("quercus-suber", storage_place_id=maker.place().id, harmed_on=dt.date(2026, 11, 3))
+
+    assert texts(session, today) == [("past", HARMED)]
+
+
 def test_nothing_is_watched_where_there_are_no_lots(session: Session, today: dt.date) -> None:
     assert watch_lots(session, today=today) == []
 

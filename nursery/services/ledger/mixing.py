@@ -14,7 +14,7 @@ from nursery.models.movements import MovementKind
 from nursery.planning import mixing
 from nursery.planning.mixing import Part, Status, Verdict
 from nursery.services import records
-from nursery.services.ledger.mixture import identity_of
+from nursery.services.ledger.mixture import identity_of, mixed_days
 from nursery.services.ledger.moving import check_act, move, new_act, seed_measure, whole_act
 from nursery.services.ledger.shares import OriginShare, lot_origins
 from nursery.services.ledger.splitting import code_for
@@ -81,6 +81,7 @@ def mix_lots(
     values = identity_of(amounts, proposal.origins)
     if storage_place_id is not None:
         values["storage_place_id"] = storage_place_id
+    values |= mixed_days(session, lots, values["storage_place_id"], happened_on)
     act = new_act()
     with whole_act(session, lots):
         mixed = Lot(**values)

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
+
+from sqlalchemy.orm import Session
 
 from nursery.models import Lot
 from nursery.planning.mixing import Figures, blend_figures
 from nursery.services.ledger.shares import OriginShare
 from nursery.services.ledger.splitting import empty_balances
+from nursery.services.lot_storage import storage_changes
 
 
 def identity_of(amounts: Sequence[tuple[Lot, int]], origins: Mapping[int, list[OriginShare]]) -> dict[str, Any]:
@@ -35,6 +39,17 @@ def identity_of(amounts: Sequence[tuple[Lot, int]], origins: Mapping[int, list[O
         **_figures(amounts),
         **empty_balances(largest),
     }
+
+
+def mixed_days(
+    session: Session, lots: Sequence[Lot], storage_place_id: int | None, happened_on: dt.date
+) -> dict[str, Any]:
+    """Since when the mixture lies where it lies, and the latest harm that any of its parts took before."""
+    wanted = {"storage_place_id": storage_place_id, "stored_on": None}
+    days = storage_changes(session, dict.fromkeys(lots, wanted), happened_on)
+    harmed = [day for lot in lots if (day := days[lot].get("harmed_on", lot.harmed_on))]
+    since = [days[lot].get("stored_on", lot.stored_on or lot.collected_on) for lot in lots]
+    return {"stored_on": max(since), "harmed_on": max(harmed, default=None)}
 
 
 def _same(values: Any) -> Any:

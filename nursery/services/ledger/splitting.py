@@ -12,6 +12,7 @@ from nursery.models.movements import Measure, MovementKind
 from nursery.services import records
 from nursery.services.codes import check_lot_code, next_lot_code
 from nursery.services.ledger.moving import BALANCE, check_act, move, new_act, seed_measure, whole_act
+from nursery.services.lot_storage import storage_changes
 
 #: What a new lot does not take over from the one it was taken from.
 _OWN = {"id", "version", "created_at", "archived_at", "code", "notes"} | {
@@ -38,7 +39,8 @@ def split_lot(
     columns = inspect(Lot).columns.keys()
     values = {name: getattr(lot, name) for name in columns if name not in _OWN}
     if storage_place_id is not None:
-        values["storage_place_id"] = storage_place_id
+        wanted = {"storage_place_id": storage_place_id, "stored_on": None}
+        values |= wanted | storage_changes(session, {lot: wanted}, happened_on)[lot]
     act = new_act()
     with whole_act(session, [lot]):
         part = records.create(

@@ -60,13 +60,17 @@ def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathere
     inputs = PlanInputs(
         today=np.datetime64(today, "D"),
         lines=lines[list(LINE_COLUMNS)],
-        lots=lot_figures(lots, entries)[list(LOT_COLUMNS)],
+        lots=_with_losses(lot_figures(lots, entries))[list(LOT_COLUMNS)],
         protocols=protocols.planning,
         normals=normals,
         costs=Costs(preferences.cost_seed, preferences.cost_thin, preferences.cost_cell),
         spare_trays=preferences.spare_trays,
     )
     return Gathered(inputs, targets, lots, protocols)
+
+
+def _with_losses(lots: pd.DataFrame) -> pd.DataFrame:
+    return lots.assign(is_lost=(lots["harm"] != "").to_numpy(np.bool_))
 
 
 def _frame(session: Session, query: Select[*tuple[Any, ...]]) -> pd.DataFrame:
@@ -108,7 +112,7 @@ def _lots_query() -> Select[*tuple[Any, ...]]:
             Lot.id.label("lot_id"), Lot.code.label("lot_code"), Lot.species_id, Lot.material, Lot.amount_mg,
             Lot.pieces, Lot.purity, Lot.tsw_g, Lot.germination, Lot.tested_on, Lot.collected_on, Lot.moisture_pct,
             Population.latitude, Population.longitude, Population.region_code, Population.basin,
-            StoragePlace.temperature_c,
+            StoragePlace.temperature_c, Lot.moisture_on, Lot.stored_on, Lot.harmed_on,
         )
         .join(Lot.population).outerjoin(Lot.storage_place)
         .where(Lot.archived_at.is_(None), Lot.is_held.is_(False))

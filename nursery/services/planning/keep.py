@@ -81,7 +81,7 @@ def _need_rows(session: Session, plan: Plan, needs: pd.DataFrame) -> list[dict[s
 
 def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: list[int]) -> list[dict[str, Any]]:
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
-    lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(result)
+    lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
     return [
         {
             "plan_id": plan.id,
@@ -134,16 +134,20 @@ def _phases(gathered: Gathered, result: PlanResult) -> list[list[dict[str, Any]]
     ]
 
 
-def _problems(result: PlanResult) -> defaultdict[int, list[dict[str, Any]]]:
+def _problems(gathered: Gathered, result: PlanResult) -> defaultdict[int, list[dict[str, Any]]]:
     found: defaultdict[int, list[dict[str, Any]]] = defaultdict(list)
+    codes = dict(zip(gathered.lots["lot_id"].astype(str), gathered.lots["lot_code"], strict=True))
     for row in result.problems.to_dict("records"):
-        day = _day(row["day"])
+        day, text = _day(row["day"]), row["text"] or ""
+        if row["code"] == "killed-in-store":
+            # A kept plan names lots as they were called on its day.
+            text = ", ".join(codes[lot_id] for lot_id in text.split())
         found[row["line"]].append(
             {
                 "code": row["code"],
                 "number": _known(row["number"]),
                 "day": day.isoformat() if day else None,
-                "text": row["text"] or "",
+                "text": text,
             }
         )
     return found

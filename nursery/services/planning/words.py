@@ -38,6 +38,13 @@ _SENTENCES = {
         lazy("The site has neither a region of provenance nor a river basin, so no lot can be given to it."),
         False,
     ),
+    "killed-in-store": (
+        lazy(
+            "%(number)s seeds in hand are left out (%(text)s): seed of this class dies when it freezes or dries,"
+            " and no test since shows that it lives. Test it to use it."
+        ),
+        False,
+    ),
     "rescue-protocol": (lazy("A shorter way could still work: %(text)s, beginning by %(day)s."), True),
     "earliest-season": (lazy("The earliest season that works is %(season)s, beginning by %(day)s."), True),
     "seed-elsewhere": (

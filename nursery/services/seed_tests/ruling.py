@@ -8,8 +8,12 @@ weight and moisture the latest accepted test rules. A test that was withdrawn or
 from __future__ import annotations
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
@@ -48,6 +52,16 @@ def ruled_columns(tests: Iterable[SeedTest]) -> dict[str, SeedTest]:
     if "germination" in ruled:
         ruled["tested_on"] = ruled["germination"]
     return ruled
+
+
+def ruled_lots(session: Session) -> dict[int, dict[str, SeedTest]]:
+    """`ruled_columns` of every lot that has tests, by one query."""
+    by_lot: defaultdict[int, list[SeedTest]] = defaultdict(list)
+    for test in session.scalars(
+        select(SeedTest).where(SeedTest.is_accepted, SeedTest.withdrawn_at.is_(None)).order_by(SeedTest.id)
+    ):
+        by_lot[test.lot_id].append(test)
+    return {lot_id: ruled_columns(tests) for lot_id, tests in by_lot.items()}
 
 
 def refuse_ruled(lot: Lot, tests: Iterable[SeedTest], values: Mapping[str, Any]) -> dict[str, str]:
@@ -91,15 +105,20 @@ def apply(lot: Lot, tests: Sequence[SeedTest], changed: SeedTest) -> None:
     _put(lot, column, {"value": test.result, "tested_on": test.tested_on.isoformat()})
 
 
+#: Figures whose day is a column of the lot too.
+_DAYS = {"germination": "tested_on", "moisture_pct": "moisture_on"}
+
+
 def _typed(lot: Lot, column: str) -> dict[str, Any]:
-    day = lot.tested_on if column == "germination" else None
+    day = getattr(lot, _DAYS[column]) if column in _DAYS else None
     return {"value": getattr(lot, column), "tested_on": day.isoformat() if day else None}
 
 
 def _put(lot: Lot, column: str, figure: Mapping[str, Any]) -> None:
     setattr(lot, column, figure["value"])
-    if column == "germination":
-        lot.tested_on = dt.date.fromisoformat(figure["tested_on"]) if figure["tested_on"] else None
+    if column in _DAYS:
+        day = dt.date.fromisoformat(figure["tested_on"]) if figure["tested_on"] else None
+        setattr(lot, _DAYS[column], day)
 
 
 def _precedence(test: SeedTest) -> tuple[Any, ...]:

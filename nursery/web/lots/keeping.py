@@ -102,12 +102,19 @@ def context(row: Lot) -> Mapping[str, Any]:
             last=format_date(course.last_on),
         ),
         "misplaced": _misplaced(row),
+        "left_out": _left_out(row, course),
     }
 
 
 def last_label(course: Course) -> str:
     """What the last day is called: a deadline for seed that cannot wait, the end of a life for other seed."""
     return _("Past its best") if course.can_wait else _("Sow by")
+
+
+def _left_out(row: Lot, course: Course) -> str:
+    from nursery.services.storage_warnings import left_out  # noqa: PLC0415 -- with the other slow ones
+
+    return left_out(course.harm, row.harmed_on)
 
 
 def _misplaced(row: Lot) -> Sequence[Any]:
