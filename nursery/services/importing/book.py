@@ -5,14 +5,15 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Container, Lot, Nursery, Population, Site, Species, StoragePlace, Trip
+from nursery.models import Container, Lot, Nursery, Population, SeedTest, Site, Species, StoragePlace, Trip
 from nursery.services.coordinates import Area, known_area
+from nursery.services.seed_tests import ruled_lots
 
 #: Looking for near names costs time; after so many unknown names the rest are only said to be unknown.
 NEAR_LOOKUPS = 100
@@ -70,17 +71,25 @@ class Book:
     collected: frozenset[int] = frozenset()
     #: Where the points on record lie, to notice swapped coordinates.
     area: Area | None = None
+    #: By the id of a lot: its columns that tests rule, each with its test.
+    ruled: Mapping[int, Mapping[str, SeedTest]] = field(default_factory=dict)
 
 
 def open_book(
-    session: Session, refers_to: Iterable[str], *, with_collected: bool = False, with_area: bool = False
+    session: Session,
+    refers_to: Iterable[str],
+    *,
+    with_collected: bool = False,
+    with_area: bool = False,
+    with_tests: bool = False,
 ) -> Book:
     """Read what a file of some kind may refer to."""
     keys = {row_id: key for row_id, key in session.execute(select(Species.id, Species.key))}  # noqa: C416 -- rows are no pairs to mypy
     registers = {name: _register(session, name, keys) for name in dict.fromkeys(refers_to)}
     collected = frozenset(session.scalars(select(Lot.population_id).distinct())) if with_collected else frozenset()
     area = known_area(session) if with_area else None
-    return Book(species_key=keys, registers=registers, collected=collected, area=area)
+    ruled = ruled_lots(session) if with_tests else {}
+    return Book(species_key=keys, registers=registers, collected=collected, area=area, ruled=ruled)
 
 
 def _register(session: Session, name: str, keys: dict[int, str]) -> Register:

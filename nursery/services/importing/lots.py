@@ -12,7 +12,8 @@ from nursery.services import limits
 from nursery.services.importing import shared
 from nursery.services.importing.book import fold
 from nursery.services.importing.columns import Column, Columns, Shape
-from nursery.services.importing.rows import Row
+from nursery.services.importing.rows import Row, same
+from nursery.services.seed_tests import result_text
 
 #: Marks the identity of a lot that has no code in the file.
 ORIGIN = "origin"
@@ -229,7 +230,7 @@ def identities(values: dict[str, Any]) -> tuple[tuple[Any, ...], ...]:
 
 def refuse(row: Row) -> dict[str, str]:
     """Units, dates in order, and the species of the population."""
-    lot, found = row.merged, _refuse_unit(row)
+    lot, found = row.merged, _refuse_unit(row) | _refuse_ruled(row)
     collected, year, tested = lot.get("collected_on"), lot.get("ripening_year"), lot.get("tested_on")
     if collected and year:
         found |= limits.refuse_collection_date(collected, year, row.today)
@@ -249,6 +250,22 @@ def refuse(row: Row) -> dict[str, str]:
             code=population.name,
         )
     return found
+
+
+def _refuse_ruled(row: Row) -> dict[str, str]:
+    """Figures that a test rules are changed by a newer test, not by a file."""
+    if row.existing is None:
+        return {}
+    return {
+        column: _(
+            "The test of %(day)s rules this figure: %(result)s. Leave the cell empty, record a newer test, or"
+            " withdraw that one if it was wrong.",
+            day=format_date(test.tested_on),
+            result=result_text(test),
+        )
+        for column, test in row.book.ruled.get(row.existing["id"], {}).items()
+        if column in row.given and not same(row.given[column], row.existing[column])
+    }
 
 
 def _refuse_unit(row: Row) -> dict[str, str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -15,7 +14,7 @@ from nursery.services.importing.existing import Existing
 from nursery.services.importing.kinds import Kind, find_kind
 from nursery.services.importing.matching import heading_test, settle_mapping
 from nursery.services.importing.outcome import Finding, Preview, Sample, Write
-from nursery.services.importing.rows import Row
+from nursery.services.importing.rows import Row, same
 from nursery.services.importing.showing import shown
 from nursery.services.importing.text import shortened
 from nursery.tabular.reader import read_table
@@ -71,6 +70,7 @@ def _open_book(session: Session, kind: Kind) -> Book:
         (column.refers_to for column in kind.columns if column.refers_to),
         with_collected=kind.key == "populations",
         with_area="latitude" in fields,
+        with_tests=kind.key == "lots",
     )
 
 
@@ -81,16 +81,9 @@ def _writes(rows: Sequence[Row]) -> Iterator[Write]:
             yield Write(row.number, None, 0, row.given, {})
             continue
         # The code is how the record was found; its letters stay as they are on record.
-        changes = {key: value for key, value in row.given.items() if key != "code" and not _same(value, old[key])}
+        changes = {key: value for key, value in row.given.items() if key != "code" and not same(value, old[key])}
         if changes:
             yield Write(row.number, old["id"], old["version"], changes, old)
-
-
-def _same(value: Any, known: Any) -> bool:
-    """Spreadsheets keep 15 digits, so a number that went through one may differ in the last bits."""
-    if isinstance(value, float) and isinstance(known, (int, float)):
-        return math.isclose(value, known, rel_tol=1e-12)
-    return bool(value == known)
 
 
 def _findings(kind: Kind, table: Table, fields: Sequence[str], rows: Sequence[Row]) -> Iterator[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -31,3 +32,10 @@ class Row:
     def changes(self, key: str) -> bool:
         """Whether the row sets the field to another value than the existing record has."""
         return self.existing is not None and key in self.given and self.given[key] != self.existing.get(key)
+
+
+def same(value: Any, known: Any) -> bool:
+    """Spreadsheets keep 15 digits, so a number that went through one may differ in the last bits."""
+    if isinstance(value, float) and isinstance(known, (int, float)):
+        return math.isclose(value, known, rel_tol=1e-12)
+    return bool(value == known)

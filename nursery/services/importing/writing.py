@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Table, bindparam, insert, select, update
@@ -17,8 +18,12 @@ from nursery.services.importing.existing import Existing
 from nursery.services.importing.movements import open_imported, recount_imported
 from nursery.services.importing.newcomers import complete
 from nursery.services.importing.outcome import Preview, Write
+from nursery.services.lot_storage import storage_changes
 from nursery.services.naming import resolve_species
 from nursery.services.permits.holding import RESTS_ON, check_lots
+
+#: Ids in one question; databases bound the number of parameters.
+_AT_ONCE = 500
 
 
 def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> None:
@@ -56,6 +61,7 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
             open_imported(session, actor, records, written, found.file_name)
     if changed:
         if found.kind.model is Lot:
+            changed = _with_days(session, changed, today)
             recount_imported(session, actor, changed, found.file_name, today)
         _update(session, found, changed, species_id)
         for write in changed:
@@ -67,10 +73,27 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
     if changes:
         session.execute(insert(Change), changes)
     if found.kind.model is Lot:
-        rests = [write.record_id for write in changed if write.record_id and RESTS_ON & write.values.keys()]
+        rests = [
+            write.record_id
+            for write in changed
+            if write.record_id and not write.record["is_received"] and RESTS_ON & write.values.keys()
+        ]
         newly = [note["subject_id"] for note in changes[: len(new)]]
         check_lots(session, actor, [*newly, *rests])
     session.expire_all()  # rows read earlier know nothing of these statements
+
+
+def _with_days(session: Session, changed: Sequence[Write], today: dt.date) -> list[Write]:
+    """Lots that the file puts elsewhere, or gives another moisture, get the days that go with it."""
+    kept = {"storage_place_id", "moisture_pct"}
+    values = {write.record_id: write.values for write in changed if kept & write.values.keys()}
+    lots: list[Lot] = []
+    ids = list(values)
+    for start in range(0, len(ids), _AT_ONCE):
+        lots += session.scalars(select(Lot).where(Lot.id.in_(ids[start : start + _AT_ONCE])))
+    days = storage_changes(session, {lot: values[lot.id] for lot in lots}, today)
+    more = {lot.id: found for lot, found in days.items()}
+    return [replace(write, values={**write.values, **more.get(write.record_id or 0, {})}) for write in changed]
 
 
 def _update(session: Session, found: Preview, changed: Sequence[Write], species_id: Mapping[str, int]) -> None:

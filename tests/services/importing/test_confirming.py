@@ -10,10 +10,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid, NotFound
-from nursery.models import Change, Lot, Movement, Population, Site, Target, Upload
+from nursery.models import Change, Lot, Movement, Population, Site, StoragePlace, Target, Upload
 from nursery.models.places import IndigenousStatus
+from nursery.models.seed_tests import TestKind
 from nursery.services import importing
 from nursery.services.ledger import wrong_balances
+from nursery.services.seed_tests import record_test
 
 ACTOR = "Ana Seabra"
 HEAD = "code;name;species;latitude;longitude;elevation;status\n"
@@ -219,6 +221,48 @@ def test_a_nameless_row_finds_its_lot_again_and_changes_it(desk: Any, basin: Non
 
     assert (outcome.new, outcome.changed) == (0, 1)
     assert session.scalars(select(Lot.amount_mg)).all() == [80_000]
+
+
+LOT_HEAD = "population,collected on,ripening year,amount,germination,tested on,purity,tsw\n"
+LOT_ROW = "P-1,2026-10-01,2026,100,"
+
+
+def test_a_figure_that_a_test_rules_is_not_overwritten_by_a_file(
+    desk: Any, basin: None, session: Session, today: dt.date
+) -> None:
+    desk.bring("lots", LOT_HEAD + LOT_ROW + "80 %,2026-10-20,95 %,3400\n")
+    lot = session.scalars(select(Lot)).one()
+    record_test(
+        session, "Ana", lot=lot, kind=TestKind.GERMINATION, tested_on=dt.date(2026, 11, 20), today=today,
+        readings={"counts": [91, 95, 88, 90], "seeds": 100},
+    )  # fmt: skip
+
+    told = (
+        "The test of 20 Nov 2026 rules this figure: 91 %. Leave the cell empty, record a newer test, or withdraw"
+        " that one if it was wrong."
+    )
+    assert desk.reasons("lots", LOT_HEAD + LOT_ROW + "88 %,2026-11-22,96 %,3400\n") == [
+        (2, "germination", "88 %", told), (2, "tested on", "2026-11-22", told),
+    ]  # fmt: skip
+    outcome = desk.bring("lots", LOT_HEAD + LOT_ROW + "91 %,2026-11-20,96 %,\n")
+    session.expire_all()
+    assert (outcome.changed, lot.germination, lot.purity) == (1, 0.91, 0.96)
+
+
+def test_a_file_that_moves_a_lot_dates_the_move_and_remembers_a_place_that_kills(
+    desk: Any, basin: None, session: Session, today: dt.date
+) -> None:
+    session.add_all([StoragePlace(name="Freezer", temperature_c=-18.0), StoragePlace(name="Fridge")])
+    session.flush()
+    head = "population,collected on,ripening year,amount,storage place,moisture\n"
+    desk.bring("lots", head + "P-1,2026-10-01,2026,100,Freezer,\nP-2,2026-10-01,2026,100,Freezer,\n")
+    desk.bring("lots", head + "P-1,2026-10-01,2026,100,Fridge,40\nP-2,2026-10-01,2026,100,Fridge,\n")
+
+    lots = session.scalars(select(Lot).order_by(Lot.id))
+    # Acorns die in a freezer; seed of willows does not.
+    assert [(lot.stored_on, lot.harmed_on, lot.moisture_on) for lot in lots] == [
+        (today, today, today), (today, None, None),
+    ]  # fmt: skip
 
 
 def test_an_imported_amount_opens_the_ledger_and_another_one_is_a_recount(
