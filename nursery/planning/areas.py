@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,8 +13,60 @@ from numpy.typing import ArrayLike, NDArray
 ON_EDGE_DEG = 1e-9
 #: Pairs of point and edge that are reckoned in one go, to bound the memory.
 _AT_ONCE = 1_000_000
+#: What `locate` answers.
+OUTSIDE, INSIDE, ON_EDGE = 0, 1, 2
 
 Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """Polygons made ready for asking, each a list of rings; west, south, east and north in degrees."""
+
+    polygons: list[list[Points]]
+    bounds: tuple[float, float, float, float]
+
+
+def area_of(geometry: Mapping[str, Any]) -> Area:
+    """A geometry made ready, for areas that are asked more than once.
+
+    Raises
+    ------
+    ValueError
+        When the geometry is neither ``Polygon`` nor ``MultiPolygon``.
+    """
+    parts = polygons(geometry)
+    corners = np.concatenate([rings[0] for rings in parts])
+    (west, south), (east, north) = corners.min(axis=0), corners.max(axis=0)
+    return Area(parts, (float(west), float(south), float(east), float(north)))
+
+
+def locate(area: Area, longitude: ArrayLike, latitude: ArrayLike) -> NDArray[np.int8]:
+    """Where each point lies: ``OUTSIDE``, ``INSIDE``, or ``ON_EDGE`` of the area or one of its holes.
+
+    Parameters
+    ----------
+    area
+        As made by `area_of`.
+    longitude, latitude
+        Degrees, shape (n,) or a single number each.
+
+    Returns
+    -------
+    ndarray of int8
+        Shape (n,).
+    """
+    x = np.atleast_1d(np.asarray(longitude, np.float64))
+    y = np.atleast_1d(np.asarray(latitude, np.float64))
+    west, south, east, north = area.bounds
+    near = np.flatnonzero(
+        (x >= west - ON_EDGE_DEG) & (x <= east + ON_EDGE_DEG)
+        & (y >= south - ON_EDGE_DEG) & (y <= north + ON_EDGE_DEG)
+    )  # fmt: skip
+    found = np.zeros(x.shape, np.int8)
+    for rings in area.polygons:
+        found[near] = np.maximum(found[near], _in_polygon(rings, x[near], y[near]))
+    return found
 
 
 def covers(geometry: Mapping[str, Any], longitude: ArrayLike, latitude: ArrayLike) -> NDArray[np.bool_]:
@@ -38,12 +91,8 @@ def covers(geometry: Mapping[str, Any], longitude: ArrayLike, latitude: ArrayLik
     ValueError
         When the geometry is neither of the two.
     """
-    x = np.atleast_1d(np.asarray(longitude, np.float64))
-    y = np.atleast_1d(np.asarray(latitude, np.float64))
-    found = np.zeros(x.shape, np.bool_)
-    for rings in polygons(geometry):
-        found |= _in_polygon(rings, x, y)
-    return found
+    inside: NDArray[np.bool_] = locate(area_of(geometry), longitude, latitude) != OUTSIDE
+    return inside
 
 
 def polygons(geometry: Mapping[str, Any]) -> list[list[Points]]:
@@ -61,32 +110,31 @@ def polygons(geometry: Mapping[str, Any]) -> list[list[Points]]:
     return [[np.array([position[:2] for position in ring], np.float64) for ring in part] for part in parts]
 
 
-def crosses_itself(ring: Points) -> bool:
-    """Whether two edges of a closed ring, shape (vertices, 2), cross or lie on each other.
+def ground_area(area: Area) -> float:
+    """Square metres on the WGS 84 ellipsoid, holes left out.
 
-    Edges that follow one another may share their common end only.
+    Notes
+    -----
+    Karney's algorithm for geodesic polygons as in PROJ; edges of ordinary outlines are so short that it does not
+    matter whether they are geodesics or straight on the plane of longitude and latitude.
     """
-    start, end = ring[:-1], ring[1:]
-    count = len(start)
-    for edge in range(count - 1):
-        others = np.arange(edge + 1, count)
-        touching = _crossing(start[edge], end[edge], start[others], end[others])
-        next_ones = (others == edge + 1) | ((edge == 0) & (others == count - 1))
-        if np.any(touching & ~next_ones):
-            return True
-        if _turns_back(start[edge], end[edge], end[edge + 1]):
-            return True
-    return _turns_back(start[-1], end[-1], end[0])
+    import pyproj  # noqa: PLC0415 -- slow import
+
+    earth, total = pyproj.Geod(ellps="WGS84"), 0.0
+    for rings in area.polygons:
+        sizes = [abs(earth.polygon_area_perimeter(ring[:, 0], ring[:, 1])[0]) for ring in rings]
+        total += sizes[0] - sum(sizes[1:])
+    return total
 
 
 def _in_polygon(rings: Sequence[Points], x: NDArray[np.float64], y: NDArray[np.float64]) -> Any:
     edges = np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
-    inside = np.zeros(x.shape, np.bool_)
+    found = np.zeros(x.shape, np.int8)
     step = max(1, _AT_ONCE // len(edges))
     for first in range(0, len(x), step):
         some = slice(first, first + step)
-        inside[some] = _meets(edges, x[some, None], y[some, None])
-    return inside
+        found[some] = _meets(edges, x[some, None], y[some, None])
+    return found
 
 
 def _meets(edges: Points, x: NDArray[np.float64], y: NDArray[np.float64]) -> Any:
@@ -101,31 +149,5 @@ def _meets(edges: Points, x: NDArray[np.float64], y: NDArray[np.float64]) -> Any
     along = ((x - x1) * dx + (y - y1) * dy) / np.where(length, length, 1.0)
     along = np.clip(along, 0.0, 1.0)
     distance = np.hypot(x - (x1 + along * dx), y - (y1 + along * dy))
-    return (passed.sum(axis=1) % 2 == 1) | (distance <= ON_EDGE_DEG).any(axis=1)
-
-
-def _crossing(
-    a: NDArray[np.float64], b: NDArray[np.float64], c: NDArray[np.float64], d: NDArray[np.float64]
-) -> Any:
-    """Whether the edge a–b meets each edge c–d."""
-    side_c, side_d, side_a, side_b = _side(a, b, c), _side(a, b, d), _side(c, d, a), _side(c, d, b)
-    proper = (side_c * side_d < 0) & (side_a * side_b < 0)
-    touching = (
-        ((side_c == 0) & _between(a, b, c)) | ((side_d == 0) & _between(a, b, d))
-        | ((side_a == 0) & _between(c, d, a)) | ((side_b == 0) & _between(c, d, b))
-    )  # fmt: skip
-    return proper | touching
-
-
-def _side(a: Points, b: Points, c: Points) -> Any:
-    turn = (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
-    return np.sign(turn)
-
-
-def _between(a: Points, b: Points, c: Points) -> Any:
-    return np.all((np.minimum(a, b) <= c) & (c <= np.maximum(a, b)), axis=-1)
-
-
-def _turns_back(a: Points, b: Points, c: Points) -> bool:
-    """Whether the way a–b–c goes back over itself at b."""
-    return bool(_side(a, b, c) == 0 and np.dot(a - b, c - b) > 0)
+    on_edge = (distance <= ON_EDGE_DEG).any(axis=1)
+    return np.where(on_edge, ON_EDGE, passed.sum(axis=1) % 2)

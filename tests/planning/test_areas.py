@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nursery.planning.areas import covers, crosses_itself
+from nursery.planning.areas import INSIDE, ON_EDGE, OUTSIDE, area_of, covers, ground_area, locate
 
 SQUARE = [[0, 0], [4, 0], [4, 4], [0, 4], [0, 0]]
 HOLE = [[1, 1], [1, 2], [2, 2], [2, 1], [1, 1]]
@@ -79,17 +79,25 @@ def test_a_line_is_no_area() -> None:
         covers({"type": "LineString", "coordinates": [[0, 0], [1, 1]]}, 0, 0)
 
 
-@pytest.mark.parametrize(
-    ("ring", "expected"),
-    [
-        (SQUARE, False),
-        (HOLE, False),
-        ([[0, 0], [2, 2], [2, 0], [0, 2], [0, 0]], True),  # a bow tie
-        ([[0, 0], [4, 0], [2, 0], [2, 3], [0, 0]], True),  # back over its own edge
-        ([[0, 0], [4, 0], [4, 4], [2, 0], [0, 4], [0, 0]], True),  # touches its own edge
-        ([[0, 0], [2, 0], [4, 0], [4, 4], [0, 0]], False),  # a vertex on a straight edge
-        ([[0, 0], [1, 0], [2, 0], [0, 0]], True),  # flat
-    ],
-)
-def test_an_outline_that_crosses_itself_is_known(ring: list[list[float]], expected: bool) -> None:
-    assert crosses_itself(np.array(ring, float)) is expected
+def test_an_edge_is_told_from_the_inside() -> None:
+    area = area_of(RING_ROAD)
+
+    assert locate(area, [3, 0, 2, 1.5, 9], [3, 2, 2, 1.5, 9]).tolist() == [
+        INSIDE, ON_EDGE, ON_EDGE, OUTSIDE, OUTSIDE
+    ]  # fmt: skip
+    assert area.bounds == (0, 0, 4, 4)
+
+
+def test_holes_are_no_ground() -> None:
+    whole = ground_area(area_of({"type": "Polygon", "coordinates": [SQUARE]}))
+    hole = ground_area(area_of({"type": "Polygon", "coordinates": [HOLE]}))
+
+    assert ground_area(area_of(RING_ROAD)) == pytest.approx(whole - hole)
+
+
+def test_an_octant_is_an_eighth_of_the_earth() -> None:
+    # Area of the WGS 84 ellipsoid: 510,065,621.724 km² (GeographicLib documentation, "Geodesics on an ellipsoid";
+    # from memory).
+    octant = {"type": "Polygon", "coordinates": [[[0, 0], [90, 0], [90, 90], [0, 0]]]}
+
+    assert ground_area(area_of(octant)) == pytest.approx(510_065_621_724_000 / 8, rel=1e-9)
