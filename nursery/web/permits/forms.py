@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from enum import StrEnum
 from typing import Any
@@ -12,6 +13,7 @@ from typing import Any
 from wtforms import FileField, Form
 
 from nursery.errors import Invalid
+from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import PermitLine
@@ -62,6 +64,16 @@ class PermitForm(RecordForm):
     def labels(self) -> dict[str, str]:
         """With what the history tells beside the columns."""
         return super().labels() | {"file_name": _("File"), "line": _("Species"), "mark": _("Notice")}
+
+    def show(self, name: str, value: Any) -> str:
+        """A notice as the history tells it: the day from which it was given, or the trip."""
+        if name != "mark":
+            return super().show(name, value)
+        about, _blank, day = str(value).partition(" ")
+        try:
+            return _("collecting from %(day)s", day=format_date(dt.date.fromisoformat(day)))
+        except ValueError:
+            return _("a trip") if about == "trip" else str(value)
 
     def values(self) -> dict[str, Any]:
         """Columns; no notice is none asked for."""

@@ -25,16 +25,16 @@ from nursery.web.session import db, today
 
 def _context(row: Permit) -> Mapping[str, Any]:
     book = read_book(db(), permit_id=row.id)
-    allowances = read_allowances(db(), book)
-    # A later permit of the same authority makes a renewal needless, so tasks are read among all permits.
-    every = Book(read_book(db(), species_ids=()).permits, book.takings)
-    tasks = [] if row.archived_at else [t for t in read_tasks(db(), every, allowances, today()) if t.permit is row]
+    # Others share a task of this permit, or make a renewal needless: tasks are read among all permits.
+    every = book if row.archived_at else Book(read_book(db(), species_ids=()).permits, book.takings)
+    allowances = read_allowances(db(), every)
+    tasks = [] if row.archived_at else read_tasks(db(), every, allowances, today())
     under = [(taking, book.coverage(taking, row)) for _line, taking in book.under(row) if taking.amount]
     return {
-        "allowances": allowances,
+        "allowances": [allowance for allowance in allowances if allowance.permit is row],
         "area_labels": AREA_LABELS,
         "uncovered": uncovered_of(book, row),
-        "tasks": tasks,
+        "tasks": [task for task in tasks if row in task.permits],
         "takings": under,
         "files": list_attachments(db(), row),
         "quantity": quantity,

@@ -14,7 +14,8 @@ from nursery.models.permits import AreaKind
 from nursery.services.permits.allowances import Allowance, allowances_by_need, read_allowances
 from nursery.services.permits.books import read_book
 from nursery.services.permits.glance import glance_at_permits
-from nursery.services.permits.tasks import PermitTask, note_notice, read_tasks
+from nursery.services.permits.notices import lawful_from, note_notice, read_told, season_mark, token
+from nursery.services.permits.tasks import PermitTask, read_tasks
 from tests.services.permits.permit_maker import make_permit
 
 SQUARE = {"type": "Polygon", "coordinates": [[[-8, 40], [-7, 40], [-7, 41], [-8, 41], [-8, 40]]]}
@@ -111,9 +112,7 @@ def test_without_permits_nothing_is_said_of_needs(session: Session, need: Collec
 def test_the_authority_is_to_be_told_before_a_season_and_a_trip(
     session: Session, maker: Any, need: CollectionNeed, today: dt.date
 ) -> None:
-    permit = make_permit(
-        session, {"species_id": maker.species().id}, notice_days=10, valid_to=dt.date(2027, 12, 31)
-    )
+    make_permit(session, {"species_id": maker.species().id}, notice_days=10, valid_to=dt.date(2027, 12, 31))
     maker.trip(code="T-1", collected_on=dt.date(2026, 12, 5))
     maker.trip(code="T-2", collected_on=dt.date(2027, 3, 5))
 
@@ -132,7 +131,7 @@ def test_the_authority_is_to_be_told_before_a_season_and_a_trip(
     assert [task.is_late(today) for task in tasks(session, today)] == [True, False]
 
     for task in tasks(session, today):
-        note_notice(session, "Ana", permit=permit, marks=task.marks)
+        note_notice(session, "Ana", marks=task.marks, told_on=today)
     assert told(session, today) == []
 
 
@@ -158,17 +157,93 @@ def test_notices_of_several_species_are_one_task_until_all_are_noted(
         "Tell River Council before collecting: 2 species, the first from 28 Nov 2026.",
         (("Alnus glutinosa", dt.date(2026, 11, 28)), ("Quercus suber", dt.date(2026, 12, 1))),
     )
-    note_notice(session, "Ana", permit=permit, marks=[f"{alder.id} 2026-11-28"])
+    note_notice(session, "Ana", marks=[f"{permit.id}:{alder.id} 2026-11-28"], told_on=today)
     assert [text for _kind, _day, text in told(session, today)] == [
         "Tell River Council before collecting Quercus suber, which may begin on 1 Dec 2026."
     ]
-    note_notice(session, "Ana", permit=permit, marks=tasks(session, today)[0].marks)
+    note_notice(session, "Ana", marks=tasks(session, today)[0].marks, told_on=today)
     assert told(session, today) == []
 
 
-def test_a_notice_without_a_mark_is_refused(session: Session) -> None:
+def test_one_authority_is_told_once_for_all_its_permits(
+    session: Session, maker: Any, need: CollectionNeed, today: dt.date
+) -> None:
+    line = {"species_id": need.species_id}
+    dates = {"notice_days": 10, "valid_to": dt.date(2027, 12, 31)}
+    one, other = (make_permit(session, line, number=number, **dates) for number in ("A", "B"))
+    make_permit(session, line, number="C", **{**dates, "authority": "Hill Council"})
+    later = make_permit(session, line, number="D", **{**dates, "valid_from": dt.date(2026, 12, 5)})
+    maker.trip(code="T-1", collected_on=dt.date(2026, 12, 6))
+
+    assert [(task.text, "".join(permit.number for permit in task.permits)) for task in tasks(session, today)] == [
+        ("Tell River Council before collecting Quercus suber, which may begin on 1 Dec 2026.", "ABD"),
+        ("Tell Hill Council before collecting Quercus suber, which may begin on 1 Dec 2026.", "C"),
+        ("Tell River Council of trip T-1 on 6 Dec 2026, if it collects under one of these permits.", "ABD"),
+        ("Tell Hill Council of trip T-1 on 6 Dec 2026, if it collects under this permit.", "C"),
+    ]  # fmt: skip
+    told = note_notice(session, "Ana", marks=tasks(session, today)[0].marks, told_on=today)
+    assert told == [one, other, later]
+    assert [task.permits[0].number for task in tasks(session, today)] == ["C", "A", "C"]
+
+
+def test_what_is_due_weeks_later_is_another_notice(session: Session, need: CollectionNeed, today: dt.date) -> None:
+    line = {"species_id": need.species_id}
+    for number, days in (("A", 5), ("B", 30)):
+        make_permit(session, line, number=number, notice_days=days, valid_to=dt.date(2027, 12, 31))
+
+    assert [(task.due_on, task.permits[0].number) for task in tasks(session, today)] == [
+        (dt.date(2026, 11, 1), "B"), (dt.date(2026, 11, 26), "A"),
+    ]  # fmt: skip
+
+
+def test_lots_due_on_one_day_are_reported_together(session: Session, maker: Any, today: dt.date) -> None:
+    permit = make_permit(session, report_days=30, valid_to=dt.date(2027, 12, 31))
+    lots = [maker.lot(code=f"QUSU-{number}", permit_id=permit.id) for number in (1, 2)]
+    maker.lot(code="QUSU-3", permit_id=permit.id, collected_on=dt.date(2026, 10, 22))
+
+    assert [(task.text, task.lots) for task in tasks(session, today)] == [
+        ("Report the quantities of 2 lots to River Council.", tuple((lot.id, lot.code) for lot in lots)),
+        ("Report the quantity of QUSU-3 (Quercus suber, collected on 22 Oct 2026) to River Council.",
+         ((lots[1].id + 1, "QUSU-3"),)),
+    ]  # fmt: skip
+
+
+def test_permits_that_end_on_one_day_are_renewed_together(session: Session, maker: Any, today: dt.date) -> None:
+    for number in ("A", "B"):
+        make_permit(session, {"species_id": maker.species().id}, number=number)
+
+    assert [task.text for task in tasks(session, today)] == [
+        "Ask River Council for new permits: A, B end on 31 Dec 2026."
+    ]
+
+
+@pytest.mark.parametrize("marks", [[], [""], ["1:"], ["9:x"], ["x"], ["1:" + "x" * 81], ["²:x"]])
+def test_a_notice_that_is_not_known_is_refused(session: Session, today: dt.date, marks: list[str]) -> None:
+    make_permit(session)
     with pytest.raises(Invalid, match="This notice is not known any more"):
-        note_notice(session, "Ana", permit=make_permit(session), marks=[""])
+        note_notice(session, "Ana", marks=marks, told_on=today)
+
+
+@pytest.mark.parametrize(
+    ("notice_days", "told", "day"),
+    [
+        (0, None, None),
+        (10, None, dt.date(2026, 12, 5)),
+        (10, dt.date(2026, 11, 20), dt.date(2026, 11, 30)),
+        (10, dt.date(2026, 11, 30), dt.date(2026, 12, 5)),  # a day to come tells nobody yet
+    ],
+)
+def test_a_notice_makes_collecting_lawful_from_a_day(
+    session: Session, need: CollectionNeed, today: dt.date, notice_days: int, told: dt.date | None,
+    day: dt.date | None,
+) -> None:  # fmt: skip
+    permit = make_permit(session, {"species_id": need.species_id}, notice_days=notice_days)
+    mark, _opens = season_mark(permit, need)
+    if told is not None:
+        note_notice(session, "Ana", marks=[token(permit, mark)], told_on=told)
+        note_notice(session, "Ana", marks=[token(permit, mark)], told_on=dt.date(2027, 1, 1))  # the first counts
+
+    assert lawful_from(permit, need, read_told(session, [permit]), today) == day
 
 
 def test_a_report_is_due_until_it_was_made(session: Session, maker: Any, today: dt.date) -> None:

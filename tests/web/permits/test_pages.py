@@ -247,10 +247,10 @@ def test_the_notice_is_ticked_off(client: Any, session: Session, maker: Any) -> 
     maker.trip(code="T-10", collected_on=dt.date(2026, 12, 1))
     session.commit()
     client.submit("/permits/new", {**TYPED, "notice_days": "7"})
-    assert '<input type="hidden" name="mark" value="trip 2">' in client.get("/permits/1").text
+    assert '<input type="hidden" name="mark" value="1:trip 2">' in client.get("/permits/1").text
     assert "Tell River Council of trip T-9" in client.get("/permits/1").text
 
-    client.submit("/permits/1/notice", {"mark": ["trip 1", "trip 2"]}, page="/permits/1")
+    client.submit("/permits/1/notice", {"mark": ["1:trip 1", "1:trip 2"]}, page="/permits/1")
 
     assert "Tell River Council of trip T-9" not in client.get("/permits/1").text
     assert "Tell River Council of trip T-10" not in client.get("/permits/1").text
