@@ -18,7 +18,7 @@ from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
 from nursery.planning.collecting import MAX_SHARE
 from nursery.planning.distance import distances
-from nursery.planning.origin import ALLOWED, judge_origin
+from nursery.planning.origin.places import ALLOWED, judge_origin
 from nursery.services.planning.protocols import CUTTINGS_PER_MOTHER
 
 

@@ -18,7 +18,7 @@ from nursery.i18n import lazy as _l
 from nursery.models import Draw, Lot, Plan, PlanLine, Site, Species, Target
 from nursery.models.lots import Material
 from nursery.planning.distance import distances
-from nursery.planning.origin import ALLOWED, Origin, judge_origin
+from nursery.planning.origin.places import ALLOWED, Origin, judge_origin
 from nursery.planning.words import Method
 from nursery.services.drawn_shares import DrawnShare, divide_draws
 from nursery.services.ledger.shares import OriginShare, lot_descendants, lot_origins

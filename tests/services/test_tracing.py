@@ -13,7 +13,7 @@ from nursery.errors import NotFound
 from nursery.models import Draw, Plan, PlanLine
 from nursery.models.lots import Material
 from nursery.models.movements import Measure, MovementKind
-from nursery.planning.origin import Origin
+from nursery.planning.origin.places import Origin
 from nursery.planning.words import Method
 from nursery.services.ledger import move
 from nursery.services.planning import make_plan

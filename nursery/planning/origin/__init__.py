@@ -1,16 +1,8 @@
-"""Which material may be planted where, by its origin."""
+"""Which material may be planted where, by its origin.
 
-from nursery.planning.origin.places import ALLOWED, Origin, asked_place, judge_origin, offered_places
+Models and pages need only the words, so that the arrays behind the rules are imported from their own modules.
+"""
+
 from nursery.planning.origin.words import Rule, Source, StrategyKind, Verdict
 
-__all__ = [
-    "ALLOWED",
-    "Origin",
-    "Rule",
-    "Source",
-    "StrategyKind",
-    "Verdict",
-    "asked_place",
-    "judge_origin",
-    "offered_places",
-]
+__all__ = ["Rule", "Source", "StrategyKind", "Verdict"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import product
 
-from nursery.planning.origin import ALLOWED, asked_place, judge_origin, offered_places
+from nursery.planning.origin.places import ALLOWED, asked_place, judge_origin, offered_places
 
 
 def test_a_site_asks_for_its_region_and_only_without_one_for_its_basin() -> None:
