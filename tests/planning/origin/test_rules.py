@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nursery.planning.origin.defaults import DEFAULT_RULES
@@ -19,6 +19,8 @@ from nursery.planning.origin.words import StrategyKind
 from tests.planning.origin import cases
 from tests.planning.origin.cases import LOT, SITE, judged, told
 
+#: Tables of pairs at random are slow to build.
+FEW = settings(deadline=None, max_examples=40)
 NOWHERE = {"region_code": "", "basin": ""}
 
 
@@ -178,6 +180,7 @@ def test_an_unknown_rule_or_verdict_is_refused() -> None:
         RuleTable.of([{"region": {"differs": "red", "unknown": "stop"}}])
 
 
+@FEW
 @given(lot=cases.lots, site=cases.sites)
 def test_region_and_basin_by_the_default_rules_refuse_what_the_rule_of_the_first_version_refused(
     lot: dict[str, Any], site: dict[str, Any]
@@ -189,6 +192,7 @@ def test_region_and_basin_by_the_default_rules_refuse_what_the_rule_of_the_first
     assert (Origin(before) not in ALLOWED) == bool(refused & {"region", "basin"})
 
 
+@FEW
 @given(
     lots=st.lists(cases.lots, min_size=1, max_size=4),
     places=st.lists(st.tuples(cases.sites, cases.terms), min_size=1, max_size=4),
@@ -207,6 +211,7 @@ def test_one_pair_at_a_time_gets_the_same_answer_as_all_at_once(lots: list[Any],
     ]
 
 
+@FEW
 @given(lot=cases.lots, site=cases.sites, terms=cases.terms)
 def test_a_verdict_is_its_worst_finding(lot: dict[str, Any], site: dict[str, Any], terms: Any) -> None:
     judgement = cases.judge_all([lot], [site], [terms])
@@ -215,6 +220,7 @@ def test_a_verdict_is_its_worst_finding(lot: dict[str, Any], site: dict[str, Any
     assert judgement.verdict.tolist() == [worst]
 
 
+@FEW
 @given(lot=cases.lots, site=cases.sites)
 def test_a_strategy_with_shares_is_never_stricter_and_the_strict_one_never_milder(lot: Any, site: Any) -> None:
     plain = cases.judge_all([lot], [site], [None]).findings
@@ -224,6 +230,7 @@ def test_a_strategy_with_shares_is_never_stricter_and_the_strict_one_never_milde
     assert np.all(cases.judge_all([lot], [site], [PRESETS[StrategyKind.STRICT]]).findings >= plain)
 
 
+@FEW
 @given(lot=cases.lots, site=cases.sites, terms=cases.terms, limit=st.floats(0, 900), more=st.floats(0, 500))
 def test_a_wider_limit_is_never_stricter(lot: Any, site: Any, terms: Any, limit: float, more: float) -> None:
     site = {**site, "rule_row": 0}
