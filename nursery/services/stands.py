@@ -19,6 +19,7 @@ from nursery.models.places import IndigenousStatus
 from nursery.planning.collecting import MAX_SHARE
 from nursery.planning.distance import distances
 from nursery.planning.origin.places import ALLOWED, judge_origin
+from nursery.services.crops import read_taken
 from nursery.services.planning.protocols import CUTTINGS_PER_MOTHER
 
 
@@ -41,8 +42,10 @@ class Stand:
     lots: int
     #: Lots recorded since the plan was made, which it cannot know of.
     new_lots: int
-    #: kg of fruit (or cuttings) that its fruiting plants may give at ``MAX_SHARE`` of the crop; None uncounted.
+    #: kg of fruit (or cuttings) that its fruiting plants may still give: ``MAX_SHARE`` of the crop; None uncounted.
     most: float | None
+    #: What lots took of the same crop already; ``most`` is what that leaves.
+    taken: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,7 @@ class Stands:
 def read_stands(
     session: Session, needs: Sequence[CollectionNeed], entries: Mapping[int, SpeciesEntry], *, since: dt.datetime
 ) -> dict[int, Stands]:
-    """Stands of each need by its id, in three queries; ``since`` is when the plan was made."""
+    """Stands of each need by its id, in four queries; ``since`` is when the plan was made."""
     found = {need.id: Stands() for need in needs}
     populations = _populations(session, {need.species_id for need in needs})
     if not needs or populations.empty:
@@ -74,13 +77,16 @@ def read_stands(
         _lots(session, near["population_id"], since), how="left", on=["population_id", "is_cuttings"]
     )
     species = {need.id: need.species_id for need in needs}
+    taken = read_taken(session, needs, near["population_id"].tolist())
     here: dict[int, list[Stand]] = {}
     for row in near.sort_values(["need", "distance_m", "code"]).to_dict("records"):
-        here.setdefault(row["need"], []).append(_stand(row, entries.get(species[row["need"]])))
+        here.setdefault(row["need"], []).append(
+            _stand(row, entries.get(species[row["need"]]), taken.get((row["need"], row["population_id"]), 0.0))
+        )
     return {need: Stands(here.get(need, []), int(elsewhere.get(need, 0))) for need in found}
 
 
-def _stand(row: dict[Any, Any], entry: SpeciesEntry | None) -> Stand:
+def _stand(row: dict[Any, Any], entry: SpeciesEntry | None, taken: float) -> Stand:
     fruiting = None if pd.isna(row["fruiting_plants"]) else int(row["fruiting_plants"])
     each = None
     if entry is not None:
@@ -103,7 +109,8 @@ def _stand(row: dict[Any, Any], entry: SpeciesEntry | None) -> Stand:
         last_collected=row["last"] if isinstance(row["last"], dt.date) else None,
         lots=0 if pd.isna(row["lots"]) else int(row["lots"]),
         new_lots=0 if pd.isna(row["new"]) else int(row["new"]),
-        most=None if fruiting is None or each is None else fruiting * each,
+        most=None if fruiting is None or each is None else max(0.0, fruiting * each - taken),
+        taken=taken,
     )
 
 

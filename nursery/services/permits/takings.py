@@ -58,6 +58,9 @@ class Taking:
     is_made: bool = False
     #: What recounts found beyond the collected, milligrams or pieces; it is within the amounts above.
     found: int = 0
+    #: Milligrams of it that were weighed as fruit.
+    fruit_mg: int = 0
+    population_id: int = 0
     #: Not collected yet: it comes after all that was.
     is_planned: bool = False
 
@@ -84,7 +87,8 @@ def read_takings(session: Session, *where: ColumnElement[bool]) -> list[Taking]:
             Lot.id, Lot.code, Lot.permit_id, Lot.permit_number, Lot.species_id, Species.scientific_name,
             Lot.collected_on, Lot.reported_on, Lot.amount_mg, Lot.fruit_mg, Lot.pieces,
             Population.code, Population.region_code, Population.basin, Population.latitude, Population.longitude,
-            Lot.is_held, Lot.released_at, Lot.released_by, Lot.release_reason, Lot.archived_at, *booked.c,
+            Lot.is_held, Lot.released_at, Lot.released_by, Lot.release_reason, Lot.archived_at, Lot.population_id,
+            *booked.c,
         )
         .join(Species, Lot.species_id == Species.id)
         .join(Population, Lot.population_id == Population.id)
@@ -132,13 +136,20 @@ def _booked(where: Collection[ColumnElement[bool]]) -> Any:
 
 def _taking(*row: Any) -> Taking:
     facts, (seed, fruit, pieces), rest = row[:8], row[8:11], row[11:21]
-    in_ledger, made, *sums = row[21:]
+    population_id, in_ledger, made, *sums = row[21:]
     if in_ledger is None:  # the ledger of this lot has not begun
-        return Taking(*[*facts, (seed or 0) + fruit, pieces or 0, *rest])
+        taking = Taking(*[*facts, (seed or 0) + fruit, pieces or 0, *rest])
+        return replace(taking, fruit_mg=fruit, population_id=population_id)
     # PostgreSQL sums whole numbers to decimals.
     whole = [int(value) for value in sums]
     collected, found, extracted = whole[:3], whole[3:6], whole[6:]
     gains = [max(0, gain) if not made and grown <= 0 else 0 for gain, grown in zip(found, extracted, strict=True)]
     weight, count = collected[0] + collected[1] + gains[0] + gains[1], collected[2] + gains[2]
     taking = Taking(*[*facts, weight, count, *rest])
-    return replace(taking, is_made=bool(made), found=gains[0] + gains[1] if taking.by_weight else gains[2])
+    return replace(
+        taking,
+        is_made=bool(made),
+        found=gains[0] + gains[1] if taking.by_weight else gains[2],
+        fruit_mg=collected[0] + gains[0],
+        population_id=population_id,
+    )
