@@ -27,7 +27,8 @@ def measure(rule: Rule, pairs: Pairs, expected: Bools) -> Floats:
     present = _climate_difference(rule, pairs, "")
     if not np.any(expected):
         return present
-    return np.where(expected, np.fmin(present, _climate_difference(rule, pairs, "expected_")), present)
+    to_come = np.fmin(present, _climate_difference(rule, pairs, "expected_"))
+    return np.where(expected & ~np.isnan(present), to_come, present)
 
 
 def _climate_difference(rule: Rule, pairs: Pairs, period: str) -> Floats:
