@@ -12,7 +12,8 @@ from nursery.errors import Conflict, Invalid
 from nursery.models import Bag, Change
 from nursery.models.bags import Sex
 from nursery.models.lots import Material
-from nursery.services.bags import NewBag, list_bags, worth_of, write_bags
+from nursery.services.bags import NewBag, list_bags, write_bags
+from nursery.services.mothers import worth_of
 
 
 def bags_of(*weights: int) -> list[NewBag]:

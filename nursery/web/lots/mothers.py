@@ -11,8 +11,9 @@ from nursery.models import Lot
 from nursery.models.bags import Sex
 from nursery.models.lots import Material
 from nursery.services.attachments import list_attachments
-from nursery.services.bags import ENOUGH, FEW, LARGE_SHARE, PLENTY, Worth, list_bags, worth_of
+from nursery.services.bags import list_bags
 from nursery.services.collecting import RIPENESS_LABELS, SOURCE, crop_verdict, cut_test, sampled_text
+from nursery.services.mothers import ENOUGH, FEW, LARGE_SHARE, PLENTY, Worth, lot_worth
 from nursery.web.lots.labels import SEX_LABELS
 from nursery.web.session import db
 
@@ -23,7 +24,7 @@ SHOWN = 60
 def context(row: Lot) -> Mapping[str, Any]:
     """Values of the part."""
     bags = list_bags(db(), row)
-    worth = worth_of(row, bags)
+    worth = lot_worth(db(), row)
     total = sum(bag.weight_mg for bag in bags)
     return {
         "field_facts": _facts(row),
@@ -70,12 +71,13 @@ def _inputs(worth: Worth) -> list[tuple[str, str, str]]:
     if balance is None or worth.largest is None:
         return []
     return [
-        (_("Bags"), format_number(len(worth.bags)), ""),
+        (_("Mother plants"), format_number(worth.mothers), _("by their bags")),
         (
             _("Largest share"),
             format_percent(float(balance.largest_share), 1),
-            _("bag %(tag)s", tag=worth.largest.tag),
+            _("bag %(tag)s", tag=worth.largest_tag),
         ),
+        *_parts(worth),
         (
             _("Status number of the plants"),
             _(
@@ -88,6 +90,18 @@ def _inputs(worth: Worth) -> list[tuple[str, str, str]]:
                 " cuttings limited by the rarer sex"
             ),
         ),
+    ]
+
+
+def _parts(worth: Worth) -> list[tuple[str, str, str]]:
+    """The lots in a mixture, each with its share and what it is worth alone."""
+    return [
+        (
+            part.lot.code,
+            format_percent(part.share, 1),
+            _("worth %(effective)s mothers alone", effective=format_number(part.effective, 1)),
+        )
+        for part in worth.parts
     ]
 
 

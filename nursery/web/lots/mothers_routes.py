@@ -15,8 +15,9 @@ from nursery.errors import Conflict, Invalid
 from nursery.i18n import gettext as _
 from nursery.models import Lot
 from nursery.models.lots import Material
-from nursery.services.bags import list_bags, worth_of, write_bags
+from nursery.services.bags import list_bags, write_bags
 from nursery.services.collecting import crop_verdict, record_field_facts
+from nursery.services.mothers import lot_worth
 from nursery.services.records import get
 from nursery.web.lots.bag_rows import TypedRow, in_unit, pasted_rows, read_bags, stored_rows, typed_rows
 from nursery.web.lots.labels import SEX_LABELS
@@ -80,7 +81,7 @@ def bags(record_id: int) -> ResponseReturnValue:
         errors = refused.errors if isinstance(refused, Invalid) else {"": str(refused)}
         status = 422 if isinstance(refused, Invalid) else 409
         return _page(lot, rows, unit, errors=errors), status
-    worth = worth_of(lot, list_bags(db(), lot))
+    worth = lot_worth(db(), lot)
     flash(worth.sentence, {"waiting": "info"}.get(worth.tone, worth.tone))
     return redirect(url_for("lots.detail", record_id=record_id, _anchor="field"), 303)
 

@@ -272,7 +272,8 @@ def test_an_acorn_in_the_freezer_is_warned_of(client: Any, session: Session, mak
 
     assert "It freezes here." in page
     assert "The place is at -18 °C, and this seed dies when it freezes." in page
-    assert "It cannot wait for another season: sow by" in page
+    assert "Left out of plans because seed of this class dies when it freezes" in page
+    assert "It cannot wait for another season: sow by" not in page
 
 
 def test_a_lot_of_a_plant_the_catalogue_does_not_know_has_no_forecast(
