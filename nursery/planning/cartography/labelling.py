@@ -7,9 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+#: Left, top, right, bottom.
+Box = tuple[float, float, float, float]
 #: Width of a letter as a share of the height of a line, on average over a sans serif; common practice, no source.
 _LETTER = 0.52
-#: Where a label may stand, best first: beside its mark right, left, above, below (share of width, of line heights).
+#: Where a label may stand, best first: right, left, above, below its mark (shares of its width, line heights).
 _SIDES = ((0.0, 0.35), (-1.0, 0.35), (-0.5, -0.6), (-0.5, 1.3))
 
 
@@ -19,7 +21,7 @@ def labels(
     texts: Sequence[str],
     line: float,
     gap: float,
-    taken: Sequence[tuple[float, float, float, float]] = (),
+    taken: Sequence[Box] = (),
     size: tuple[float, float] = (np.inf, np.inf),
 ) -> list[tuple[float, float] | None]:
     """Where the text of each mark begins on its base line, or None where it has no room.
@@ -56,6 +58,10 @@ def labels(
         if place is not None:
             boxes = np.vstack([boxes, place[2]])
     return found
+
+
+def _around(x: float, y: float, half: float) -> Box:
+    return x - half, y - half, x + half, y + half
 
 
 def _free(

@@ -1,7 +1,7 @@
 """From longitude and latitude to a sheet and back: the equirectangular projection around the data.
 
-It is the projection in which edges of GeoJSON outlines are straight, and true to scale along its reference parallel
-and along all meridians; over a few hundred kilometres that is as good as any.
+In it the edges of GeoJSON outlines are straight, and it is true to scale along its reference parallel and along all
+meridians; over a few hundred kilometres that is as good as any.
 """
 
 from __future__ import annotations
@@ -99,7 +99,7 @@ def fit(longitude: ArrayLike, latitude: ArrayLike, width: float, height: float) 
 
 
 def graticule(sheet: Sheet, lines: int = 5) -> tuple[Floats, Floats, float]:
-    """Meridians and parallels across a sheet, and their step in degrees: about ``lines`` of each, at round degrees."""
+    """Meridians and parallels across a sheet at round degrees, about ``lines`` of each, and their step."""
     west, south, east, north = sheet.bounds
     step = _nice((north - south) / lines)
     return (
@@ -110,7 +110,7 @@ def graticule(sheet: Sheet, lines: int = 5) -> tuple[Floats, Floats, float]:
 
 
 def scale_bar(sheet: Sheet, longest: float) -> tuple[float, float]:
-    """A round number of metres and its length in units, at most ``longest``, along the middle parallel of the sheet."""
+    """A round number of metres and its length in units, at most ``longest``, along the sheet's middle parallel."""
     degrees = longest / (sheet.scale * sheet.narrowing)
     latitude = float(np.clip(sheet.latitude, -89, 89))
     metres = float(distances(latitude, 0.0, latitude, min(degrees, 90.0)))

@@ -37,7 +37,9 @@ def test_labels_never_cover_each_other_and_stay_on_the_sheet() -> None:
     found = labels([100, 104, 955], [50, 52, 50], ["Corvenda", "Taralda", "Nispura"], 14, 10, size=(960, 720))
     boxes = [
         (left, base - 0.8 * 14, left + len(text) * 14 * 0.52, base + 0.25 * 14)
-        for (left, base), text in zip(found, ["Corvenda", "Taralda", "Nispura"], strict=True)
+        for (left, base), text in zip(
+            [place for place in found if place], ["Corvenda", "Taralda", "Nispura"], strict=True
+        )
     ]
 
     first, second, third = boxes
