@@ -41,7 +41,18 @@ def refuse_dates(values: Mapping[str, Any], today: dt.date) -> dict[str, str]:
     refused = limits.refuse_collection_date(collected_on, values["ripening_year"], today)
     if values.get("tested_on"):
         refused |= limits.refuse_test_date(values["tested_on"], collected_on, today)
+    if values.get("stored_on"):
+        refused |= _refuse_stored(values["stored_on"], collected_on, today)
     return refused
+
+
+def _refuse_stored(stored_on: dt.date, collected_on: dt.date, today: dt.date) -> dict[str, str]:
+    if stored_on > today:
+        return {"stored_on": _("The day lies in the future. Write it down once the lot has been moved.")}
+    if stored_on < collected_on:
+        text = _("The lot was collected on %(day)s and cannot have been kept there before. Correct the day.")
+        return {"stored_on": text % {"day": format_date(collected_on)}}
+    return {}
 
 
 def _refuse_amount(values: Mapping[str, Any]) -> dict[str, str]:

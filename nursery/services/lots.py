@@ -89,6 +89,8 @@ LISTING = Listing(
         Column("tested_on", _l("Tested on"), Lot.tested_on, "date", on_screen=False),
         Column("moisture", _l("Moisture"), Lot.moisture_pct, "number", digits=1, unit="%", on_screen=False),
         Column("permit", _l("Permit number"), Lot.permit_number, on_screen=False),
+        Column("certificate", _l("Master certificate"), Lot.certificate_number, on_screen=False),
+        Column("supplier_document", _l("Supplier’s document"), Lot.supplier_document, on_screen=False),
         Column("hold", _l("Hold"), Lot.is_held, "choice", choices=HOLD_LABELS, on_screen=False),
         Column("notes", _l("Notes"), Lot.notes, on_screen=False),
     ),
@@ -118,12 +120,13 @@ def create_lot(
     *,
     values: Mapping[str, Any],
     today: dt.date,
-    kind: MovementKind = MovementKind.COLLECTED,
+    opened_on: dt.date | None = None,
 ) -> Lot:
     """Write a lot down; an empty code gets the next one of its species and year.
 
-    Its amounts become the first movements of its ledger, on the day of collecting; ``kind`` is ``OPENING`` for
-    seed that was there before this planner.
+    Its amounts become the first movements of its ledger: collected on the day of collecting, or held on the day
+    ``opened_on``, because the seed was in store before or came from somebody else. For seed that was received no
+    permit is asked.
     """
     checked = _complete(session, values)
     _check(session, checked, today)
@@ -133,8 +136,14 @@ def create_lot(
     )
     lot = records.create(session, actor, Lot, {**checked, "code": check_lot_code(code)})
     session.flush()
-    open_balances(session, actor, [lot], kind=kind)
-    check_lots(session, actor, [lot.id])
+    if opened_on is None:
+        open_balances(session, actor, [lot])
+    else:
+        reason = _("Received from somebody else") if lot.is_received else ""
+        opening = MovementKind.OPENING
+        open_balances(session, actor, [lot], kind=opening, happened_on=opened_on, reason=reason)
+    if not lot.is_received:
+        check_lots(session, actor, [lot.id])
     return lot
 
 
@@ -160,7 +169,10 @@ def change_lot(
     if wanted["code"] != row.code:
         wanted["code"] = check_lot_code(wanted["code"])
     wanted |= storage_changes(session, {row: wanted}, today)[row]
-    before = {name: getattr(row, name) for name in RESTS_ON}
+    if wanted.get("is_received"):
+        wanted["permit_id"] = None  # it takes nothing of what a permit allows
+    rests = RESTS_ON | {"is_received"}
+    before = {name: getattr(row, name) for name in rests}
     changed = records.update(session, actor, row, wanted, version=version)
     if not changed.is_received and any(getattr(changed, name) != value for name, value in before.items()):
         check_lots(session, actor, [changed.id])

@@ -124,7 +124,7 @@ def test_mothers_in_common_make_a_mixture_worth_less_never_more(
 
 @pytest.mark.parametrize(("shares", "effective"), [([0, 0], [3, 3]), ([-1, 2], [3, 3]), ([1, 1], [3, 0.5])])
 def test_a_mixture_of_nothing_is_refused(shares: list[float], effective: list[float]) -> None:
-    with pytest.raises(ValueError, match="shares|effective"):
+    with pytest.raises(ValueError, match=r"shares|effective"):
         effective_of_mix(shares, effective)
 
 

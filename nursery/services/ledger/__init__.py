@@ -4,7 +4,7 @@
 """
 
 from nursery.services.ledger.checking import wrong_balances
-from nursery.services.ledger.mixing import Proposal, judge_lots, mix_lots
+from nursery.services.ledger.mixing import Proposal, judge_lots, mix_lots, needs_certificate
 from nursery.services.ledger.moving import move, new_act, seed_measure
 from nursery.services.ledger.opening import open_balances
 from nursery.services.ledger.processing import clean_lot, extract_seed
@@ -29,6 +29,7 @@ __all__ = [
     "lot_shares",
     "mix_lots",
     "move",
+    "needs_certificate",
     "new_act",
     "open_balances",
     "read_ledger",

@@ -44,6 +44,11 @@ def judge_lots(session: Session, lots: Sequence[Lot]) -> Proposal:
     return Proposal(lots, verdict, reasons_against(lots, origins, verdict), origins)
 
 
+def needs_certificate(origins: Sequence[OriginShare]) -> bool:
+    """Whether a lot with these origins is a mixture that needs a master certificate of its own."""
+    return mixing.judge_mix([_part(origin.lot) for origin in origins]).needs_certificate
+
+
 def _part(lot: Lot) -> Part:
     # Wild stands written down here are seed sources of the category source-identified: other categories and
     # basic materials need an approval that this version does not keep.
@@ -63,14 +68,16 @@ def mix_lots(
     amounts: Sequence[tuple[Lot, int]],
     code: str = "",
     storage_place_id: int | None = None,
+    certificate_number: str = "",
     reason: str = "",
     happened_on: dt.date,
     today: dt.date,
 ) -> Lot:
     """A new lot of the given amount of each parent, or ``Invalid`` in words with the rule's source.
 
-    The new lot stands under the population of its largest share, whose region all others have too; every
-    population and year in it is read by `lot_shares`.
+    A mixture that needs a master certificate of its own has the number given, or none yet; another keeps that of
+    its parts. The new lot stands under the population of its largest share, whose region all others have too;
+    every population and year in it is read by `lot_shares`.
     """
     lots = [lot for lot, _amount in amounts]
     for lot, amount in amounts:
@@ -81,6 +88,8 @@ def mix_lots(
     values = identity_of(amounts, proposal.origins)
     if storage_place_id is not None:
         values["storage_place_id"] = storage_place_id
+    if certificate_number or proposal.verdict.needs_certificate:
+        values["certificate_number"] = certificate_number
     values |= mixed_days(session, lots, values["storage_place_id"], happened_on)
     act = new_act()
     with whole_act(session, lots):

@@ -35,7 +35,11 @@ def identity(row: Lot, form: Any) -> list[tuple[Any, ...]]:
         (_("Material"), str(MATERIAL_LABELS[row.material])),
         (_("Amount"), held_text(row)),
         (_("Ripening year"), str(row.ripening_year)),
-        (_("Kept in"), link("storage.detail", place.id, place.name) if place else ""),
+        (
+            _("Kept in"),
+            link("storage.detail", place.id, place.name) if place else "",
+            _("since %(day)s", day=format_date(row.stored_on)) if place and row.stored_on else "",
+        ),
         (_("Purity"), form.show("purity", row.purity)),
         (_("Thousand-seed weight"), form.show("tsw_g", row.tsw_g)),
         (
@@ -63,6 +67,9 @@ def origin(row: Lot) -> list[tuple[Any, ...]]:
         (_("Trip"), link("trips.detail", trip.id, trip.code) if trip else ""),
         (_("Collected on"), format_date(row.collected_on)),
         (_("Mother plants"), format_number(row.mother_plants)),
+        (_("Received"), _("from somebody else") if row.is_received else "", row.supplier_document),
+        (_("Supplier’s document"), "" if row.is_received else row.supplier_document),
+        (_("Master certificate"), row.certificate_number),
         (
             _("Permit number"),
             link("permits.detail", row.permit.id, row.permit_number) if row.permit else row.permit_number,
@@ -110,9 +117,11 @@ def _inputs(row: Lot, quality: Any) -> list[tuple[str, str, str]]:
 
 
 def initial() -> Mapping[str, Any]:
-    """A new lot of the trip or the population that the address names."""
+    """A new lot of the trip or the population that the address names, as it was planned."""
     population, trip = _named(Population, "population"), _named(Trip, "trip")
-    filled: dict[str, Any] = {}
+    filled: dict[str, Any] = {"permit_number": request.args.get("permit", "").replace("\0", "")[:60]}
+    if request.args.get("material") in list(Material):
+        filled["material"] = Material(request.args["material"])
     if population is not None:
         filled["population_id"] = population.id
     if trip is not None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import datetime as dt
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from enum import StrEnum
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from flask import url_for
 from markupsafe import Markup
 from sqlalchemy import String, cast, select
+from wtforms import BooleanField
 
 from nursery.i18n import format_date, format_number, format_percent
 from nursery.i18n import gettext as _
@@ -33,6 +35,7 @@ from nursery.web.fields import (
 )
 from nursery.web.forms import Group, RecordForm
 from nursery.web.lots import permit_field
+from nursery.web.lots.coming_field import Coming, ComingField
 from nursery.web.lots.permit_field import PermitNumberField
 from nursery.web.lots.reading import tests
 from nursery.web.record_fields import RecordField, RecordSelect
@@ -97,6 +100,20 @@ class LotForm(RecordForm):
         description=_l("Seed that is still in it is written down when it is extracted."),
     )
     storage_place_id = RecordSelect(_l("Kept in"), model=StoragePlace)
+    stored_on = DayField(
+        _l("Kept there since"),
+        description=_l("Left empty, since collecting; where the place changes, since today."),
+    )
+    came = ComingField(_l("How it came"))
+    is_received = BooleanField(
+        _l("Received from somebody else"), description=_l("No collecting permit is asked for it.")
+    )
+    supplier_document = TextField(
+        _l("Supplier’s document"), most=120, description=_l("Its number, for seed that was received.")
+    )
+    certificate_number = TextField(
+        _l("Master certificate"), most=60, description=_l("Its number, as the authority writes it.")
+    )
     purity = FractionField(
         _l("Purity"),
         bounds=limits.POSITIVE_FRACTION,
@@ -125,12 +142,18 @@ class LotForm(RecordForm):
         Group(
             _l("Where it comes from"),
             (
+                ("came",),
+                ("is_received",),
                 ("population_id", "trip_id"),
                 ("collected_on", "ripening_year"),
                 ("mother_plants", "permit_number"),
+                ("certificate_number", "supplier_document"),
             ),
         ),
-        Group(_l("What there is"), (("amount", "unit"), ("fruit",), ("material", "storage_place_id"), ("code",))),
+        Group(
+            _l("What there is"),
+            (("amount", "unit"), ("fruit",), ("material", "code"), ("storage_place_id", "stored_on")),
+        ),
         Group(
             _l("How good it is"),
             (("purity", "tsw_g"), ("germination", "tested_on"), ("moisture_pct",)),
@@ -145,8 +168,10 @@ class LotForm(RecordForm):
         self.lot = obj
         #: Figures that tests rule: they are shown, and only another test changes them.
         self.ruled: Mapping[str, SeedTest] = {}
-        if obj is not None:
-            for name in AMOUNTS:
+        if obj is None:
+            del self["is_received"]
+        else:
+            for name in ("came", *AMOUNTS):
                 del self[name]
             self.ruled = ruled_columns(tests(obj))
             for name, test in self.ruled.items():
@@ -189,6 +214,8 @@ class LotForm(RecordForm):
         if self.lot is not None:
             return {name: value for name, value in values.items() if name not in self.ruled}
         amount, unit, fruit = (values.pop(name) or 0 for name in AMOUNTS)
+        came = values.pop("came")
+        values |= {"in_store": came == Coming.IN_STORE, "is_received": came == Coming.RECEIVED}
         values |= {"amount_mg": None, "pieces": None, "fruit_mg": round(fruit * 1_000_000)}
         if unit is Unit.PIECES:
             values["pieces"] = int(amount)
@@ -209,20 +236,36 @@ class LotForm(RecordForm):
             "fruit_mg": _("Fruit not yet processed"),
             "species_id": _("Species"),
             "test": _("Test"),
+            "is_received": _("Received from somebody else"),
+            "harmed_on": _("In a place that kills such seed until"),
+            "moisture_on": _("Day of the moisture"),
         }
         seen = {column: str(label) for column, label in FIELD_LABELS.items()} | {"bags": _("Bags")}
         return seen | super().labels() | more | permit_field.labels()
 
     def show(self, column: str, value: Any) -> str:
-        """Milligrams as grams."""
-        if column in {"amount_mg", "fruit_mg"} and value is not None:
-            return _("%(grams)s g", grams=format_number(value / 1000, 6))
-        if column == "pieces" and value is not None:
-            return format_number(value)
-        if column == "test" and value is not None:
-            return noted_test(value)
-        if column == "crop_share" and value is not None:
-            return format_percent(value, 1)
-        if column == "ripeness" and value:
-            return str(RIPENESS_LABELS[value])
+        """Milligrams as grams, and columns that are no fields in words."""
+        if value is not None and column in _SHOWN:
+            return _SHOWN[column](value)
         return permit_field.shown(column, value) or super().show(column, value)
+
+
+def _grams(value: int) -> str:
+    return _("%(grams)s g", grams=format_number(value / 1000, 6))
+
+
+def _day(value: str) -> str:
+    return format_date(dt.date.fromisoformat(str(value)))
+
+
+_SHOWN: Mapping[str, Callable[[Any], str]] = {
+    "amount_mg": _grams,
+    "fruit_mg": _grams,
+    "pieces": format_number,
+    "harmed_on": _day,
+    "moisture_on": _day,
+    "is_received": lambda value: _("yes") if value else _("no"),
+    "test": noted_test,
+    "crop_share": lambda value: format_percent(value, 1),
+    "ripeness": lambda value: str(RIPENESS_LABELS[value]) if value else "",
+}

@@ -39,14 +39,17 @@ def context(row: Lot) -> Mapping[str, Any]:
     cut = len(entries) == SHOWN
     came = cut or any(entry.kind in _JOINS and entry.change > 0 for entry in entries)
     went = cut or any(entry.kind in _JOINS and entry.change < 0 for entry in entries)
+    origins = ledger.lot_origins(db(), [row])[row.id] if came else []
+    is_made = [origin.lot.id for origin in origins] != [row.id]
     return {
+        "needs_certificate": bool(origins) and is_made and ledger.needs_certificate(origins),
         "ledger": entries,
         "ledger_cut": cut,
         "ledger_texts": {"kinds": KIND_LABELS, "measures": MEASURE_LABELS, "amount": amount_text},
         "ledger_held": held_text(row),
         "ledger_acts": [] if row.archived_at else [(name, act) for name, act in ACTS.items() if act.fits(row)],
         "ledger_yields": _yields(entries),
-        "origins": ledger.lot_origins(db(), [row])[row.id] if came else [],
+        "origins": origins,
         "descendants": ledger.lot_descendants(db(), row) if went else [],
     }
 

@@ -38,6 +38,11 @@ class MixForm(RecordForm):
 
     storage_place_id = RecordSelect(_l("Kept in"), model=StoragePlace)
     code = TextField(_l("Code of the new lot"), most=24, description=_l("Left empty, the next code is given."))
+    certificate_number = TextField(
+        _l("Master certificate"),
+        most=60,
+        description=_l("Its number, as the authority writes it. It can be written on the lot later."),
+    )
     happened_on = DayField(_l("Day"), needed=True)
     reason = TextField(_l("Reason or remark"), most=400)
 
@@ -48,6 +53,8 @@ def page(lot: Lot) -> ResponseReturnValue:
     chosen = [lot, *_chosen(lot, offered)]
     proposal = judge_lots(db(), chosen) if len(chosen) > 1 else None
     form = _form(chosen) if proposal and proposal.allowed else None
+    if form and proposal and not proposal.verdict.needs_certificate:
+        del form["certificate_number"]  # that of the parts stays
     status = 200
     if request.method == "POST":
         mixed = _mix(form, chosen) if form else None
@@ -56,14 +63,15 @@ def page(lot: Lot) -> ResponseReturnValue:
                 _("Lot %(code)s was mixed. Test it: its figures are reckoned from its parts.", code=mixed.code),
                 "ok",
             )
-            if proposal and proposal.verdict.needs_certificate:
+            if proposal and proposal.verdict.needs_certificate and not mixed.certificate_number:
                 flash(_("Ask the authority for a new master certificate of %(code)s.", code=mixed.code), "caution")
             return redirect(url_for("lots.detail", record_id=mixed.id, _anchor="ledger"), 303)
         status = 422
+    refusal = "" if proposal or request.method != "POST" else _nothing_to_mix(lot)
     html = render_template(
         "lots/ledger_mix.html", section="seed", lot=lot, offered=offered, chosen=chosen, proposal=proposal,
-        form=form, rule_texts=RULE_TEXTS, status_labels=STATUS_LABELS, source=SOURCE, held_text=held_text,
-        cancel_url=url_for("lots.detail", record_id=lot.id),
+        form=form, refusal=refusal, rule_texts=RULE_TEXTS, status_labels=STATUS_LABELS, source=SOURCE,
+        held_text=held_text, cancel_url=url_for("lots.detail", record_id=lot.id),
     )  # fmt: skip
     return html, status
 
@@ -88,6 +96,20 @@ def _offered(lot: Lot) -> Sequence[Lot]:
 def _chosen(lot: Lot, offered: Sequence[Lot]) -> list[Lot]:
     wanted = set(request.values.getlist("with"))
     return [other for other in offered if str(other.id) in wanted and other.id != lot.id]
+
+
+def _nothing_to_mix(lot: Lot) -> str:
+    """Why the lots that were sent are no mixture."""
+    wanted = set(request.values.getlist("with"))
+    if wanted == {str(lot.id)}:
+        return _("%(lot)s cannot be mixed with itself. Choose another lot of the list.", lot=lot.code)
+    if wanted:
+        return _(
+            "The lots that were chosen cannot be mixed with %(lot)s: they are empty, archived, of another species"
+            " or counted otherwise. Choose from the list.",
+            lot=lot.code,
+        )
+    return _("No lot to mix %(lot)s with was chosen. Choose one or more of the list.", lot=lot.code)
 
 
 def _form(chosen: Sequence[Lot]) -> MixForm:
@@ -121,10 +143,12 @@ def _mix(form: MixForm, chosen: Sequence[Lot]) -> Lot | None:
     if not sound:
         return None
     amounts = [(lot, stored_amount(seed_measure(lot), form[f"amount_{lot.id}"].data, None)) for lot in chosen]
+    certificate = (form.certificate_number.data or "") if "certificate_number" in form else ""
     try:
         return mix_lots(
             db(), actor(), amounts=amounts, code=form.code.data, storage_place_id=form.storage_place_id.data,
-            reason=form.reason.data or "", happened_on=form.happened_on.data or today(), today=today(),
+            certificate_number=certificate, reason=form.reason.data or "",
+            happened_on=form.happened_on.data or today(), today=today(),
         )  # fmt: skip
     except Invalid as refused:
         db().rollback()

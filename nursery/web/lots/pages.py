@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from sqlalchemy.orm import joinedload
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy.orm import Session, joinedload
 
 from nursery.i18n import lazy as _l
 from nursery.models import Lot
@@ -11,13 +15,22 @@ from nursery.web.lots import facts, ledger, parts, permit
 from nursery.web.lots.forms import LotForm
 from nursery.web.records import RecordPages, Words, build
 
+
+def _create(session: Session, person: str, *, values: Mapping[str, Any], today: dt.date) -> Lot:
+    """A lot that was in store already, or came from elsewhere, opens its ledger today; it was not collected."""
+    columns = {name: value for name, value in values.items() if name != "in_store"}
+    if values["in_store"] or values["is_received"]:
+        return create_lot(session, person, values=columns, today=today, opened_on=today)
+    return create_lot(session, person, values=columns, today=today)
+
+
 PAGES = RecordPages(
     name="lots",
     section="seed",
     model=Lot,
     listing=LISTING,
     form=LotForm,
-    create=create_lot,
+    create=_create,
     change=change_lot,
     title=lambda row: row.code,
     options=(
