@@ -42,7 +42,7 @@ class Stand:
     lots: int
     #: Lots recorded since the plan was made, which it cannot know of.
     new_lots: int
-    #: kg of fruit (or cuttings) that its fruiting plants may still give: ``MAX_SHARE`` of the crop; None uncounted.
+    #: kg of fruit (or cuttings) its fruiting plants may still give at ``MAX_SHARE`` of the crop; None uncounted.
     most: float | None
     #: What lots took of the same crop already; ``most`` is what that leaves.
     taken: float = 0.0

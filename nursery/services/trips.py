@@ -91,6 +91,16 @@ def change_trip(
     return changed
 
 
+def recorded_trip(session: Session, first: dt.date, last: dt.date) -> Trip | None:
+    """The trip that was written down last for some days, or None."""
+    return session.scalar(
+        select(Trip)
+        .where(Trip.archived_at.is_(None), Trip.collected_on >= first, Trip.collected_on <= last)
+        .order_by(Trip.id.desc())
+        .limit(1)
+    )
+
+
 def propose_code(session: Session, day: dt.date) -> str:
     """The next running code of the day's year."""
     return next_code(session, Trip.code, f"T-{day.year}-")

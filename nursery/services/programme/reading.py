@@ -14,10 +14,14 @@ from nursery.i18n import gettext as _
 from nursery.models import CollectionNeed, Plan, Population
 from nursery.services.needs import Sheet, read_sheets
 from nursery.services.permits.books import read_book
+from nursery.services.permits.notices import read_told
 from nursery.services.planning.plans import current_plan
+from nursery.services.programme.allotting import Allotting
 from nursery.services.programme.effort import Effort, read_effort
-from nursery.services.programme.picks import Allotting, NeedPlan, Pick
+from nursery.services.programme.options import Permission
+from nursery.services.programme.picks import NeedPlan, Pick
 from nursery.services.programme.trips import OutlinedTrip, draw_trips
+from nursery.services.weeks import Week
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +56,16 @@ class Programme:
         """Needs for which more populations must be found."""
         return [need for need in self.needs if need.to_find]
 
+    def in_season(self, day: dt.date) -> list[Pick]:
+        """What may be collected on a day, that of the trips of its week on top."""
+        found = [
+            (trip.week != Week.of(day), trip.week, pick)
+            for trip in self.trips
+            for pick in trip.picks
+            if pick.sheet.need.opens_on <= day <= pick.sheet.need.closes_on
+        ]
+        return [pick for _other_week, _week, pick in sorted(found, key=lambda one: one[:2])]
+
     def trip_of(self, pick: Pick) -> OutlinedTrip:
         """The trip on which it is collected."""
         return next(trip for trip in self.trips if any(own is pick for own in trip.picks))
@@ -69,11 +83,9 @@ def read_programme(session: Session, *, today: dt.date) -> Programme | None:
     ).all()
     still = [need_id for need_id, closes_on in needs if closes_on >= today]
     sheets = read_sheets(session, plan, still)
-    allotting = Allotting(
-        read_book(session, species_ids={sheet.need.species_id for sheet in sheets.values()}),
-        _places(session, list(sheets.values())),
-        today,
-    )
+    book = read_book(session, species_ids={sheet.need.species_id for sheet in sheets.values()})
+    places = _places(session, list(sheets.values()))
+    allotting = Allotting(Permission(book, places, read_told(session, book.permits), today))
     plans = [allotting.need(sheets[need_id]) for need_id in still]
     effort = read_effort(session)
     trips = draw_trips([pick for need in plans for pick in need.picks], effort)

@@ -74,6 +74,12 @@ class OutlinedTrip:
         return sorted({pick.sheet.need.species_name for pick in self.picks})
 
     @property
+    def notice(self) -> str:
+        """From which day all of it is lawful, where a permit's notice holds it up."""
+        held_up = [pick for pick in self.picks if pick.not_before is not None]
+        return max(held_up, key=lambda pick: pick.not_before or pick.first_day).notice if held_up else ""
+
+    @property
     def is_covered(self) -> bool:
         """Whether permits cover all of it."""
         return all(pick.is_covered for pick in self.picks)
@@ -97,12 +103,24 @@ def draw_trips(picks: Sequence[Pick], effort: Effort) -> list[OutlinedTrip]:
         start = left[0]
         near = [at for at in left if at == start or (apart[start, at] <= NEAR and _same_basin(waiting, start, at))]
         week = max(weeks_of(waiting[start]), key=lambda week: (sum(_fits(waiting[at], week) for at in near), week))
-        together = [at for at in near if at == start or _fits(waiting[at], week)]
-        together = [start, *[at for at in together if at != start][: MOST_PICKS - 1]]
+        together = _together(waiting, start, near, week)
         together.sort(key=lambda at: (at != start, apart[start, at], waiting[at].stand.code))
         trips.append(OutlinedTrip(week, [waiting[at] for at in together], effort))
         left = [at for at in left if at not in together]
     return sorted(trips, key=lambda trip: (trip.week, trip.picks[0].stand.code))
+
+
+def _together(waiting: Sequence[Pick], start: int, near: Sequence[int], week: Week) -> list[int]:
+    """Those of the near ones that can be collected in the week, with at least one day on which all of them can."""
+    found = [start]
+    first, last = waiting[start].first_day, waiting[start].last_day
+    for at in near:
+        pick = waiting[at]
+        days = max(first, pick.first_day, week.monday), min(last, pick.last_day, week.sunday)
+        if at != start and len(found) < MOST_PICKS and _fits(pick, week) and days[0] <= days[1]:
+            found.append(at)
+            first, last = days
+    return found
 
 
 def weeks_of(pick: Pick) -> list[Week]:

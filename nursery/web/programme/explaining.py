@@ -70,18 +70,25 @@ def week(trip: OutlinedTrip) -> Explanation:
 def populations(need: NeedPlan) -> Explanation:
     """How many populations a need takes."""
     sheet = need.sheet
-    unit = _("cuttings") if sheet.is_cuttings else _("kg of fruit")
-    known = format_number(sheet.most, 1) if sheet.most is not None else _("not counted")
+    known = _amount(sheet.most, sheet.is_cuttings) if sheet.most is not None else _("not counted")
     return {
         "title": _("Populations of %(origin)s", origin=sheet.origin),
         "inputs": [
-            (_("Needed"), f"{format_number(sheet.wanted, 0 if sheet.is_cuttings else 2)} {unit}"),
-            (_("All known ones may give"), known, _("%(share)s of the crop", share=format_percent(MAX_SHARE))),
+            (_("Needed"), _amount(sheet.wanted, sheet.is_cuttings)),
+            (
+                _("All known ones may still give"),
+                known,
+                _("%(share)s of the crop", share=format_percent(MAX_SHARE)),
+            ),
+            (_("Taken this season already"), _amount(sum(s.taken for s in sheet.stands.here), sheet.is_cuttings)),
             (_("Mother plants needed"), format_number(sheet.need.mothers)),
             (_("Fruiting plants known"), format_number(sheet.fruiting)),
             (_("Still to be found"), format_number(need.to_find)),
         ],
-        "formula": _("The fewest known ones that give the amount and the mothers, and those still to be found."),
+        "formula": _(
+            "The fewest known ones that give the amount and the mothers, and those still to be found. What lots of"
+            " this season took is no longer offered."
+        ),
         "source": _(
             "Fruiting plants × crop of one plant × 20 %: US Seeds of Success technical protocol §9. At least 30"
             " mothers: NordGen quality-assurance appendix, TemaNord 2025:515."
@@ -96,7 +103,11 @@ def amount(pick: Pick) -> str:
 
 def quantity(value: float, pick: Pick) -> str:
     """Kilograms or grams of fruit, or cuttings."""
-    if pick.sheet.is_cuttings:
+    return _amount(value, pick.sheet.is_cuttings)
+
+
+def _amount(value: float, is_cuttings: bool) -> str:
+    if is_cuttings:
         return ngettext("%(num)s cutting", "%(num)s cuttings", round(value))
     if value < 1:
         return _("%(grams)s g of fruit", grams=format_number(value * 1000, 0 if value >= 0.1 else 1))

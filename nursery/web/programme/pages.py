@@ -13,6 +13,7 @@ from nursery.services.populations import STATUS_LABELS
 from nursery.services.programme import Programme, find_trip, read_programme
 from nursery.services.programme.picks import Pick
 from nursery.services.programme.trips import OutlinedTrip
+from nursery.services.trips import recorded_trip
 from nursery.web.listing import send_table
 from nursery.web.programme import explaining, tables
 from nursery.web.session import db, today
@@ -55,6 +56,7 @@ def trip(trip_key: str) -> str:
         section="collect",
         programme=programme,
         trip=found,
+        recorded=recorded_trip(db(), found.week.monday, min(found.week.sunday, today())),
         cautions=_cautions(found),
         labels=list(_labels(found, each=each)),
         each=each,

@@ -21,6 +21,7 @@ def programme_headings() -> list[Heading]:
         Heading(_("Population")), Heading(_("Name"), width=28), Heading(_("Latitude"), "number", digits=6),
         Heading(_("Longitude"), "number", digits=6), Heading(_("Permit")),
         Heading(_("Not covered (kg or cuttings)"), "number", digits=3), Heading(_("Why not"), width=40),
+        Heading(_("Lawful from"), "date"),
     ]  # fmt: skip
 
 
@@ -37,13 +38,13 @@ def programme_rows(programme: Programme) -> Iterator[list[Cell]]:
                 None if sheet.is_cuttings else pick.amount, round(pick.amount) if sheet.is_cuttings else None,
                 pick.mothers, need.populations, pick.stand.code, pick.stand.name, pick.stand.latitude,
                 pick.stand.longitude, pick.permit.number if pick.permit else "", pick.uncovered or None,
-                pick.reason,
+                pick.reason, pick.first_day if pick.permit else None,
             ]  # fmt: skip
         if need.to_find:
             yield [
                 "", "", sheet.need.species_name, sheet.origin, sheet.need.opens_on, sheet.need.closes_on, None,
                 None if sheet.is_cuttings else need.lacking, round(need.lacking) if sheet.is_cuttings else None,
-                None, need.populations, "", _("to be found"), None, None, "", None, "",
+                None, need.populations, "", _("to be found"), None, None, "", None, "", None,
             ]  # fmt: skip
 
 

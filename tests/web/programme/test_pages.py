@@ -9,9 +9,10 @@ import re
 from typing import Any
 
 import pytest
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Permit, PermitLine
+from nursery.models import CollectionNeed, Permit, PermitLine, Population
 from tests.handmade_plans import a_line, a_need, a_plan
 
 
@@ -82,7 +83,10 @@ def test_the_page_of_a_trip_has_all_that_the_crew_needs(client: Any, plan: Any) 
     shown = text_of(html)
 
     assert 'href="geo:40.100000,-7.500000"' in html
-    assert "Take 500 g of fruit from 30 mother plants, alike from each." in shown
+    assert (
+        "Permit A 1 covers 300 g of fruit, less than is wanted: take no more than that, unless the authority"
+        " allows the rest. Wanted: 500 g of fruit from 30 mother plants, alike from each."
+    ) in shown
     assert "Conditions of the permit: No climbing." in shown
     assert "Tell the authority at least 14 days before." in shown
     assert "Tall trees: collect from the ground with poles" in shown
@@ -91,6 +95,36 @@ def test_the_page_of_a_trip_has_all_that_the_crew_needs(client: Any, plan: Any) 
     each = client.get(f"/programme/trips/{row['Trip']}?labels=each").text
     assert each.count('<p class="label-line"><span>Date') == 30
     assert "Mother plant 30, weight" in each
+
+
+def trip_page(client: Any) -> str:
+    (row,) = rows(client.get("/programme.csv"))
+    return text_of(client.get(f"/programme/trips/{row['Trip']}").text)
+
+
+def test_a_trip_without_a_permit_says_so_at_each_population(client: Any, session: Session, plan: Any) -> None:
+    session.execute(delete(PermitLine))
+    session.commit()
+
+    assert "no permit No permit names the species. Not before a permit: collect none here" in trip_page(client)
+    assert "P-002: 500 g of fruit (not before a permit)" in text_of(client.get("/programme").text)
+
+
+def test_a_notice_and_what_was_taken_are_told(client: Any, session: Session, plan: Any, maker: Any) -> None:
+    need = session.scalars(select(CollectionNeed)).one()
+    need.opens_on, need.closes_on = dt.date(2026, 11, 1), dt.date(2026, 12, 31)
+    permit = session.scalars(select(Permit)).one()
+    permit.valid_from, permit.lines[0].cap_mg = dt.date(2026, 1, 1), 5_000_000
+    place = session.scalars(select(Population)).one()
+    maker.lot(population=place, collected_on=dt.date(2026, 11, 2), amount_mg=0, fruit_mg=250_000)
+    session.commit()
+
+    notice = "Notice of 14 days: not before 9 Dec 2026, and only if the authority is told today."
+    assert trip_page(client).count(notice) == 2
+    assert "250 g of fruit were taken here this season already." in trip_page(client)
+    assert notice in text_of(client.get("/programme").text)
+    (row,) = rows(client.get("/programme.csv"))
+    assert row["Lawful from"] == "2026-12-09"
 
 
 def test_a_trip_that_is_no_more_is_told(client: Any, plan: Any) -> None:
