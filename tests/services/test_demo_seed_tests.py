@@ -9,8 +9,10 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Lot, SeedTest
+from nursery.models import Lot, SeedTest, StoragePlace
+from nursery.models.seed_tests import TestKind
 from nursery.services.demo import load_demo
+from nursery.services.planning.gather import gather
 from nursery.services.seed_tests import list_tests, rulings
 from nursery.services.watching import watch_lots
 
@@ -49,3 +51,34 @@ def test_one_lot_has_passed_a_test_of_every_kind(session: Session, today: dt.dat
 
     assert kinds.most_common(1)[0][1] == 5
     assert Counter(session.scalars(select(SeedTest.is_accepted)))[False] == 1
+
+
+def test_replicates_differ_as_by_chance(session: Session, today: dt.date) -> None:
+    load_demo(session, "Ana Seabra", today=today)
+
+    tests = session.scalars(
+        select(SeedTest).where(SeedTest.kind == TestKind.GERMINATION, SeedTest.is_accepted)
+    ).all()
+    counts = [tuple(test.readings["counts"]) for test in tests]
+    spread, expected = 0.0, 0.0
+    for test in tests:
+        replicates = test.readings["counts"]
+        mean = sum(replicates) / len(replicates)
+        spread += sum((count - mean) ** 2 for count in replicates) / (len(replicates) - 1)
+        expected += test.readings["seeds"] * test.result * (1 - test.result)
+
+    # Most are unlike any other, and vary about as a binomial does; those that chance alone would refuse are left
+    # out, which takes a little away.
+    assert len(set(counts)) > 0.95 * len(counts)
+    assert 0.75 < spread / expected < 1.1
+
+
+def test_the_acorns_in_the_freezer_are_left_out_of_the_plan_by_name(session: Session, today: dt.date) -> None:
+    load_demo(session, "Ana Seabra", today=today)
+
+    frozen = session.scalars(select(Lot).join(Lot.storage_place).where(StoragePlace.temperature_c < -1)).all()
+    lost = [lot for lot in frozen if lot.stored_on is not None]
+    inputs = gather(session, today=today).inputs.lots
+
+    assert len(lost) == 1
+    assert inputs.loc[inputs["is_lost"], "lot_id"].tolist() == [lost[0].id]

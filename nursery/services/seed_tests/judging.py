@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from nursery.errors import Invalid
+from nursery.i18n import format_number
 from nursery.i18n import gettext as _
 from nursery.models.seed_tests import TestKind
 from nursery.planning.intervals import wilson_interval
@@ -90,7 +91,10 @@ def _counts(readings: Mapping[str, Any]) -> tuple[list[int], int]:
     if seeds < 1:
         raise Invalid({"seeds": _("A replicate has one seed or more.")})
     if any(count < 0 or count > seeds for count in counts):
-        text = _("No replicate has more than its %(seeds)s seeds. Correct the count or the seeds.", seeds=seeds)
+        text = _(
+            "No replicate has more than its %(seeds)s seeds. Correct the count or the seeds.",
+            seeds=format_number(seeds),
+        )
         raise Invalid({"counts": text})
     return counts, seeds
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from flask import url_for
 
 from nursery.documents.viability_chart import Mark, Point, ViabilityWords, viability_svg
-from nursery.i18n import format_date, format_percent
+from nursery.i18n import format_date, format_percent, ngettext
 from nursery.i18n import gettext as _
 from nursery.models import Lot, SeedTest
 from nursery.models.lots import Material
@@ -103,12 +103,39 @@ def context(row: Lot) -> Mapping[str, Any]:
         ),
         "misplaced": _misplaced(row),
         "left_out": _left_out(row, course),
+        "missing_for_equation": _missing(row),
     }
 
 
 def last_label(course: Course) -> str:
     """What the last day is called: a deadline for seed that cannot wait, the end of a life for other seed."""
     return _("Past its best") if course.can_wait else _("Sow by")
+
+
+def _missing(row: Lot) -> list[str]:
+    """What the viability equation lacks for this lot, in words."""
+    species, place = entry(row), row.storage_place
+    if species is None or row.material is Material.CUTTINGS:
+        return [_("cuttings have no such equation")]
+    storage = species.storage
+    constants = [name for name, value in (("KE", storage.ke), ("CW", storage.cw)) if value is None]
+    missing = []
+    if constants:
+        missing.append(
+            ngettext(
+                "the constant %(names)s of the species",
+                "the constants %(names)s of the species",
+                len(constants),
+                names=_("%(first)s and %(second)s", first="KE", second="CW") if len(constants) > 1 else constants[0],
+            )
+        )
+    if row.moisture_pct is None:
+        missing.append(_("the moisture of the lot"))
+    if place is None:
+        missing.append(_("the place where it is kept"))
+    elif place.temperature_c is None:
+        missing.append(_("the temperature of its place"))
+    return missing
 
 
 def _left_out(row: Lot, course: Course) -> str:

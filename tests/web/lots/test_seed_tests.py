@@ -284,3 +284,25 @@ def test_a_lot_of_a_plant_the_catalogue_does_not_know_has_no_forecast(
 
     assert client.get(f"/lots/{unknown.id}/keeping.svg").status_code == 404
     assert "How long it keeps" not in client.get(f"/lots/{unknown.id}").text
+
+
+@pytest.mark.parametrize(
+    ("values", "place", "missing"),
+    [
+        ({"moisture_pct": 8.0}, {"temperature_c": 4.0}, "the constants KE and CW of the species."),
+        ({}, {"temperature_c": None}, "the constants KE and CW of the species; the moisture of the lot; the "
+         "temperature of its place."),
+        ({}, None, "the constants KE and CW of the species; the moisture of the lot; the place where it is kept."),
+    ],
+)  # fmt: skip
+def test_the_forecast_says_what_the_equation_lacks(
+    client: Any, session: Session, maker: Any, values: dict[str, float], place: dict[str, Any] | None, missing: str
+) -> None:
+    stand = maker.population(species=maker.species("arbutus-unedo"))
+    kept = None if place is None else maker.place(**place).id
+    row = maker.lot(population=stand, storage_place_id=kept, **values)
+    session.commit()
+
+    page = client.get(f"/lots/{row.id}").text
+
+    assert f"The viability equation cannot be used, because this is not known: {missing}" in page
