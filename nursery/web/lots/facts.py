@@ -36,7 +36,11 @@ def identity(row: Lot, form: Any) -> list[tuple[Any, ...]]:
         (_("Material"), str(MATERIAL_LABELS[row.material])),
         (_("Amount"), held_text(row)),
         (_("Ripening year"), str(row.ripening_year)),
-        (_("Kept in"), link("storage.detail", place.id, place.name) if place else ""),
+        (
+            _("Kept in"),
+            link("storage.detail", place.id, place.name) if place else "",
+            _("since %(day)s", day=format_date(row.stored_on)) if place and row.stored_on else "",
+        ),
         (_("Purity"), form.show("purity", row.purity)),
         (_("Thousand-seed weight"), form.show("tsw_g", row.tsw_g)),
         (
@@ -64,6 +68,9 @@ def origin(row: Lot) -> list[tuple[Any, ...]]:
         (_("Trip"), link("trips.detail", trip.id, trip.code) if trip else ""),
         (_("Collected on"), format_date(row.collected_on)),
         (_("Mother plants"), format_number(row.mother_plants)),
+        (_("Received"), _("from somebody else") if row.is_received else "", row.supplier_document),
+        (_("Supplier’s document"), "" if row.is_received else row.supplier_document),
+        (_("Master certificate"), row.certificate_number),
         (
             _("Permit number"),
             link("permits.detail", row.permit.id, row.permit_number) if row.permit else row.permit_number,
