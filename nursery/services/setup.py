@@ -1,4 +1,4 @@
-"""What every database holds before anybody types: the catalogue's species and one row of preferences."""
+"""What every database holds before anybody types: the catalogue's species, preferences and general rules."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from sqlalchemy.orm import Session
 from nursery.catalog import load_catalog
 from nursery.models import Preferences, Species
 from nursery.services import auditing
+from nursery.services.origin.rule_sets import ensure_default
 
 
 def set_up(session: Session, actor: str) -> Preferences:
-    """Bring the species rows in step with the catalogue and make sure that there are preferences.
+    """Bring the species rows in step with the catalogue; make sure of preferences and the general rules of origin.
 
     A species that has left the catalogue keeps its row, because lots and targets may name it.
     """
@@ -20,6 +21,7 @@ def set_up(session: Session, actor: str) -> Preferences:
         preferences = Preferences()
         session.add(preferences)
         auditing.record(session, actor, action="created", row=preferences)
+    ensure_default(session, actor)
     known = {species.key: species for species in session.scalars(select(Species))}
     changed = []
     for entry in load_catalog().species.values():
