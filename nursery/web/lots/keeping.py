@@ -126,7 +126,9 @@ def _missing(row: Lot) -> list[str]:
                 "the constant %(names)s of the species",
                 "the constants %(names)s of the species",
                 len(constants),
-                names=_("%(first)s and %(second)s", first="KE", second="CW") if len(constants) > 1 else constants[0],
+                names=_("%(first)s and %(second)s", first="KE", second="CW")
+                if len(constants) > 1
+                else constants[0],
             )
         )
     if row.moisture_pct is None:
