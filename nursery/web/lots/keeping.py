@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from flask import url_for
 
 from nursery.documents.viability_chart import Mark, Point, ViabilityWords, viability_svg
-from nursery.i18n import format_date, format_percent, ngettext
+from nursery.i18n import format_date, format_percent
 from nursery.i18n import gettext as _
 from nursery.models import Lot, SeedTest
 from nursery.models.lots import Material
