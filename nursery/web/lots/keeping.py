@@ -118,19 +118,11 @@ def _missing(row: Lot) -> list[str]:
     if species is None or row.material is Material.CUTTINGS:
         return [_("cuttings have no such equation")]
     storage = species.storage
-    constants = [name for name, value in (("KE", storage.ke), ("CW", storage.cw)) if value is None]
     missing = []
-    if constants:
-        missing.append(
-            ngettext(
-                "the constant %(names)s of the species",
-                "the constants %(names)s of the species",
-                len(constants),
-                names=_("%(first)s and %(second)s", first="KE", second="CW")
-                if len(constants) > 1
-                else constants[0],
-            )
-        )
+    if storage.ke is None and storage.cw is None:
+        missing.append(_("the constants KE and CW of the species"))
+    elif storage.ke is None or storage.cw is None:
+        missing.append(_("the constant %(name)s of the species", name="KE" if storage.ke is None else "CW"))
     if row.moisture_pct is None:
         missing.append(_("the moisture of the lot"))
     if place is None:
