@@ -141,15 +141,15 @@ class Allotting:
         for number, (option, covered) in enumerate(parts, 1):
             rest = uncovered if number == len(parts) else 0.0
             amount = draft.amount if len(parts) == 1 else covered + rest
-            first, last = self.permission.season(sheet)
+            first, last = (option.first_day, option.last_day) if option else self.permission.season(sheet)
+            reason = ""
+            if rest or option is None:
+                reason = self.permission.reason(sheet, draft.stand, rest, is_part=option is not None)
             part = amount / draft.amount if draft.amount else 1.0
             found.append(
                 Pick(
                     sheet, draft.stand, place.region_code, place.basin, amount,
-                    int(whole(draft.mothers * part)),
-                    option.first_day if option else first, option.last_day if option else last,
-                    option.permit if option else None, rest,
-                    self.permission.reason(sheet, draft.stand, rest) if rest or option is None else "",
+                    int(whole(draft.mothers * part)), first, last, option.permit if option else None, rest, reason,
                     option.not_before if option else None, option.is_told if option else False,
                 )
             )  # fmt: skip

@@ -81,8 +81,10 @@ class Permission:
         self.book.note(noted)
         return amount if given < left else min(amount, given / scale)
 
-    def reason(self, sheet: Sheet, stand: Stand, amount: float) -> str:
-        """Why no permit covers an amount, for a collection that is still to come."""
+    def reason(self, sheet: Sheet, stand: Stand, amount: float, *, is_part: bool) -> str:
+        """Why no permit covers an amount still to be collected, or a part of it where one covers the rest."""
+        if not is_part and (permit := self._held_up(sheet, stand)) is not None:
+            return self._too_late(sheet, permit)
         found = []
         for day in reversed(self.season(sheet)):
             taking = self._taking(sheet, stand, amount, day)
@@ -91,6 +93,18 @@ class Permission:
         if coverage.permit is not None and coverage.is_covered:
             return self._too_late(sheet, coverage.permit)
         return _reason(coverage, taking)
+
+    def _held_up(self, sheet: Sheet, stand: Stand) -> Permit | None:
+        """A permit that would cover something, did its notice not outlast the season."""
+        opens, closes = self.season(sheet)
+        for permit in self.book.permits:
+            first, last = max(opens, permit.valid_from), min(closes, permit.valid_to)
+            lawful = lawful_from(permit, sheet.need, self.told, self.today)
+            if first > last or lawful is None or lawful <= last:
+                continue
+            if self.book.coverage(self._taking(sheet, stand, LEAST, first), permit).is_covered:
+                return permit
+        return None
 
     def _too_late(self, sheet: Sheet, permit: Permit) -> str:
         lawful = lawful_from(permit, sheet.need, self.told, self.today) or self.today

@@ -75,9 +75,20 @@ class OutlinedTrip:
 
     @property
     def notice(self) -> str:
-        """From which day all of it is lawful, where a permit's notice holds it up."""
-        held_up = [pick for pick in self.picks if pick.not_before is not None]
-        return max(held_up, key=lambda pick: pick.not_before or pick.first_day).notice if held_up else ""
+        """From which day of the week all of it is lawful, where a permit's notice holds it up."""
+        held_up = [pick for pick in self.picks if self.notice_of(pick)]
+        return max(held_up, key=lambda pick: pick.first_day).notice if held_up else ""
+
+    def notice_of(self, pick: Pick) -> str:
+        """The same for one population; empty for a trip that begins later anyway."""
+        inside = pick.not_before is not None and pick.not_before > self.week.monday
+        return pick.notice if inside else ""
+
+    def tell_by(self, pick: Pick) -> dt.date | None:
+        """By when the authority is to be told of it; None where it was, or need not be."""
+        if pick.permit is None or not pick.permit.notice_days or pick.is_told:
+            return None
+        return self.first_day - dt.timedelta(days=pick.permit.notice_days)
 
     @property
     def is_covered(self) -> bool:

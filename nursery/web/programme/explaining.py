@@ -70,17 +70,17 @@ def week(trip: OutlinedTrip) -> Explanation:
 def populations(need: NeedPlan) -> Explanation:
     """How many populations a need takes."""
     sheet = need.sheet
-    known = _amount(sheet.most, sheet.is_cuttings) if sheet.most is not None else _("not counted")
+    known = measured(sheet.most, sheet.is_cuttings) if sheet.most is not None else _("not counted")
     return {
         "title": _("Populations of %(origin)s", origin=sheet.origin),
         "inputs": [
-            (_("Needed"), _amount(sheet.wanted, sheet.is_cuttings)),
+            (_("Needed"), measured(sheet.wanted, sheet.is_cuttings)),
             (
                 _("All known ones may still give"),
                 known,
                 _("%(share)s of the crop", share=format_percent(MAX_SHARE)),
             ),
-            (_("Taken this season already"), _amount(sum(s.taken for s in sheet.stands.here), sheet.is_cuttings)),
+            (_("Taken this season already"), measured(sum(s.taken for s in sheet.stands.here), sheet.is_cuttings)),
             (_("Mother plants needed"), format_number(sheet.need.mothers)),
             (_("Fruiting plants known"), format_number(sheet.fruiting)),
             (_("Still to be found"), format_number(need.to_find)),
@@ -103,10 +103,11 @@ def amount(pick: Pick) -> str:
 
 def quantity(value: float, pick: Pick) -> str:
     """Kilograms or grams of fruit, or cuttings."""
-    return _amount(value, pick.sheet.is_cuttings)
+    return measured(value, pick.sheet.is_cuttings)
 
 
-def _amount(value: float, is_cuttings: bool) -> str:
+def measured(value: float, is_cuttings: bool) -> str:
+    """The same, whatever it is of."""
     if is_cuttings:
         return ngettext("%(num)s cutting", "%(num)s cuttings", round(value))
     if value < 1:

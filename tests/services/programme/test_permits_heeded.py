@@ -141,12 +141,17 @@ def test_nothing_is_dated_before_the_notice_that_a_permit_asks_for(
     made = need()
     today = dt.date(2027, 11, 10)
 
-    (trip,) = programme(session, today).trips
+    (trip,) = programme(session, dt.date(2027, 11, 18)).trips
+    assert (trip.first_day, trip.last_day) == (dt.date(2027, 11, 28), dt.date(2027, 11, 28))
+    assert trip.notice == "Notice of 10 days: not before 28 Nov 2027, and only if the authority is told today."
+    assert trip.tell_by(trip.picks[0]) == dt.date(2027, 11, 18)
 
+    (trip,) = programme(session, today).trips
     assert (trip.first_day, trip.last_day) == (dt.date(2027, 11, 22), dt.date(2027, 11, 28))
+    assert (trip.notice, trip.tell_by(trip.picks[0])) == ("", dt.date(2027, 11, 12))  # it begins later anyway
     (pick,) = trip.picks
     assert (pick.first_day, pick.not_before) == (dt.date(2027, 11, 20), dt.date(2027, 11, 20))
-    assert trip.notice == ("Notice of 10 days: not before 20 Nov 2027, and only if the authority is told today.")
+    assert pick.notice == "Notice of 10 days: not before 20 Nov 2027, and only if the authority is told today."
 
     note_notice(
         session, "Ana", marks=[token(allowed, season_mark(allowed, made)[0])], told_on=dt.date(2027, 11, 5)
@@ -184,8 +189,14 @@ def test_a_permit_whose_notice_outlasts_the_season_covers_nothing_and_another_is
         "Permit A asks for a notice of 30 days: not before 10 Dec 2027, when its season is over.",
     )  # fmt: skip
 
+    under(session, maker, near, number="C", cap_mg=300_000)
+    (pick,) = programme(session, today).needs[0].picks
+    assert (pick.permit.number if pick.permit else None, pick.reason) == (
+        "C", "Permit A asks for a notice of 30 days: not before 10 Dec 2027, when its season is over.",
+    )  # fmt: skip
+
     under(session, maker, other, number="B")
-    assert told(session, today=today) == [[(other.code, "B", 0.5, 0.0)]]
+    assert told(session, today=today) == [[(near.code, "C", 0.3, 0.0), (other.code, "B", 0.2, 0.0)]]
 
 
 def test_all_of_a_trip_has_a_day_on_which_it_can_be_collected(

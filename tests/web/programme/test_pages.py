@@ -88,7 +88,7 @@ def test_the_page_of_a_trip_has_all_that_the_crew_needs(client: Any, plan: Any) 
         " allows the rest. Wanted: 500 g of fruit from 30 mother plants, alike from each."
     ) in shown
     assert "Conditions of the permit: No climbing." in shown
-    assert "Tell the authority at least 14 days before." in shown
+    assert "Tell the authority at least 14 days before. For this trip: by 8 Nov 2027." in shown
     assert "Tall trees: collect from the ground with poles" in shown
     assert "Never go alone to a river" in shown
     assert html.count('<p class="label-line"><span>Date') == 1
@@ -112,7 +112,7 @@ def test_a_trip_without_a_permit_says_so_at_each_population(client: Any, session
 
 def test_a_notice_and_what_was_taken_are_told(client: Any, session: Session, plan: Any, maker: Any) -> None:
     need = session.scalars(select(CollectionNeed)).one()
-    need.opens_on, need.closes_on = dt.date(2026, 11, 1), dt.date(2026, 12, 31)
+    need.opens_on, need.closes_on = dt.date(2026, 11, 1), dt.date(2026, 12, 12)
     permit = session.scalars(select(Permit)).one()
     permit.valid_from, permit.lines[0].cap_mg = dt.date(2026, 1, 1), 5_000_000
     place = session.scalars(select(Population)).one()
