@@ -1,0 +1,243 @@
+"""Objectives in their order: each is made as good as it can be and held there while the next one is."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from nursery.planning.allocation.model import Written, write
+from nursery.planning.allocation.problem import Problem
+from nursery.planning.allocation.wishes import MotherWishes, share_wishes
+from nursery.planning.arrays import Floats
+
+#: How far an objective that is held may slip, in parts of the sum it runs over: the solver's own precision.
+SLIP = 1e-5
+#: Rounds of tangents for effective mothers.
+CUTS = 12
+
+
+@dataclass
+class Budget:
+    """Time: ``ends`` by the clock given, and what the solver itself has used of it."""
+
+    ends: float
+    clock: Callable[[], float] = time.perf_counter
+    in_solver: float = 0.0
+
+    @property
+    def left(self) -> float:
+        """Seconds to go."""
+        return self.ends - self.clock()
+
+
+@dataclass
+class Solver:
+    """One part on its way through the levels; ``solution`` is the best found so far and keeps all rows."""
+
+    written: Written
+    budget: Budget
+    gap_asked: float
+    solution: Floats = field(init=False)
+    mothers: MotherWishes | None = None
+    #: Largest relative gap that a time limit left open at any level; infinite where nothing was found.
+    gap: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Begin with nothing drawn, which keeps every hard row."""
+        self.solution = np.zeros(self.written.model.size)
+
+    def minimise(self, cost: Floats, scale: float) -> float:
+        """Make ``cost`` as low as the rows let it be, then hold it there; the value reached.
+
+        A linear bound comes first: where the solution at hand reaches it already, nothing better can be found.
+        """
+        model = self.written.model
+        cost = np.concatenate([cost, np.zeros(model.size - len(cost))])
+        slip = SLIP * scale
+        bound = self._bound(cost)
+        self._complete(cost)
+        if self._value(cost) > bound + slip:
+            self._search(cost)
+        value = self._value(cost)
+        at = np.flatnonzero(cost)
+        model.rows(-np.inf, value + slip, (np.zeros(at.size, np.int64), at, cost[at]))
+        return value
+
+    def search(self, cost: Floats) -> None:
+        """Make ``cost`` as low as the rows let it be; it is the last, and need not be held."""
+        self._complete(cost)
+        self._search(cost)
+
+    def could_reach(self, cost: Floats) -> float:
+        """A bound on how low ``cost`` can be."""
+        return self._bound(cost)
+
+    def _bound(self, cost: Floats) -> float:
+        """The least that could be reached if draws were not whole."""
+        least = -np.inf
+        for _ in range(CUTS):
+            found = self._run(cost, whole=False)
+            if found is None:
+                break
+            least = float(cost @ found)
+            if self.mothers is None or not self.mothers.cut(found):
+                break
+        return least
+
+    def _complete(self, cost: Floats) -> None:
+        """Give the variables that came after the solution the best values beside it."""
+        model, pairs = self.written.model, len(self.written.plants)
+        if len(self.solution) == model.size:
+            return
+        fixed = np.full(model.size, np.nan)
+        fixed[: 2 * pairs] = self.solution[: 2 * pairs]
+        found = self._run(cost, whole=False, fixed=fixed)
+        self.solution = self.padded() if found is None else found
+
+    def _search(self, cost: Floats) -> None:
+        for _ in range(CUTS):
+            found = self._run(cost, whole=True)
+            if found is None:
+                return
+            last = found
+            # A tangent allows a little beside the cone; what slipped through is cut off.
+            if self.mothers is None or not self.mothers.cut(found):
+                break
+        self.solution = last
+
+    def _run(self, cost: Floats, *, whole: bool, fixed: Floats | None = None) -> Floats | None:
+        from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 -- slow import
+
+        model = self.written.model
+        if self.budget.left <= 0:
+            self.gap = np.inf
+            return None
+        matrix, low, high = model.matrix()
+        lower, upper = np.zeros(model.size), np.concatenate(model.upper)
+        if fixed is not None:
+            known = ~np.isnan(fixed)
+            lower[known] = upper[known] = fixed[known]
+        began = self.budget.clock()
+        found = milp(
+            cost,
+            constraints=LinearConstraint(matrix, low, high),
+            bounds=Bounds(lower, upper),
+            integrality=np.concatenate(model.whole) if whole else None,
+            options={"time_limit": max(self.budget.left, 0.01), "mip_rel_gap": self.gap_asked},
+        )
+        self.budget.in_solver += self.budget.clock() - began
+        if whole:
+            self.gap = max(
+                self.gap, np.inf if found.x is None else 0.0 if found.status == 0 else float(found.mip_gap)
+            )
+        return None if found.x is None else np.asarray(found.x)
+
+    def padded(self) -> Floats:
+        """The solution with zeros for the variables that came after it."""
+        return np.concatenate([self.solution, np.zeros(self.written.model.size - len(self.solution))])
+
+    def _value(self, cost: Floats) -> float:
+        return float(cost @ self.padded())
+
+
+def solve_part(problem: Problem, budget: Budget, gap_asked: float) -> tuple[Floats, float]:
+    """Plants of each pair, and the gap that is left.
+
+    Levels, from the first to the last: pins, needs by turn, strategy shares, effective mothers, cautions, staying
+    with the plan in force, perishable lots, number of draws, distance.
+    """
+    if len(problem.pairs) == 1:
+        return _only_pair(problem), 0.0
+    written = write(problem)
+    solver = Solver(written, budget, gap_asked)
+    _pins(solver)
+    _fill(solver)
+    wishes = share_wishes(written)
+    if wishes is not None:
+        solver.minimise(wishes, 1.0)
+    _mothers(solver)
+    _quietly(solver)
+    _fewest_and_nearest(solver)
+    plants = solver.solution[written.plants] * written.need
+    # Where the least useful draw bears on it, a draw of floating dust is none.
+    return np.where(plants > 1e-6 * written.need, plants, 0.0), solver.gap
+
+
+def _only_pair(problem: Problem) -> Floats:
+    pairs = problem.pairs
+    most = problem.most()
+    worth = most >= np.minimum(np.where(pairs.pinned > 0, 0.0, pairs.least), problem.needs.plants)
+    return np.asarray(np.where(worth, most, 0.0))
+
+
+def _pins(solver: Solver) -> None:
+    """What a person pinned comes before all else, as far as the lots give it."""
+    written = solver.written
+    pairs = written.problem.pairs
+    at = np.flatnonzero(pairs.pinned > 0)
+    if not at.size:
+        return
+    asked = np.minimum(pairs.pinned[at] / written.need[at], 1.0)
+    missing = written.model.variables(asked)
+    row = np.arange(at.size)
+    written.model.rows(asked, np.inf, (row, written.plants[at], 1.0), (row, missing, 1.0))
+    solver.minimise(written.cost(missing, written.need[at]), float(written.need[at].sum()))
+
+
+def _fill(solver: Solver) -> None:
+    """Needs, turn by turn; in one go where all can be met."""
+    written = solver.written
+    need, turn = written.need, written.problem.needs.turn[written.problem.pairs.line]
+    total = float(written.problem.needs.plants.sum())
+    turns = np.unique(turn)
+    if turns.size > 1 and solver.could_reach(written.cost(written.plants, -need)) > SLIP * total - total:
+        # Not all can be met, so that who goes first matters.
+        for now in turns:
+            solver.minimise(written.cost(written.plants, np.where(turn == now, -need, 0.0)), total)
+        return
+    solver.minimise(written.cost(written.plants, -need), total)
+
+
+def _mothers(solver: Solver) -> None:
+    """Effective mothers, as near to those asked for as the better levels let them be."""
+    wishes = MotherWishes(solver.written)
+    if wishes.lines.size:
+        solver.mothers = wishes
+        solver.minimise(wishes.cost(), wishes.slip / SLIP)
+
+
+def _quietly(solver: Solver) -> None:
+    """Fewer plants under a caution, fewer moved from where they are, more of what will not keep."""
+    written = solver.written
+    pairs, need = written.problem.pairs, written.need
+    total = float(written.problem.needs.plants.sum())
+    if _differ(pairs.cautions):
+        solver.minimise(
+            written.cost(written.plants, need * pairs.cautions), total * max(1, int(pairs.cautions.max()))
+        )
+    at = np.flatnonzero(pairs.before > 0)
+    if at.size:
+        kept = np.minimum(pairs.before[at] / need[at], 1.0)
+        moved = written.model.variables(kept)
+        row = np.arange(at.size)
+        written.model.rows(kept, np.inf, (row, written.plants[at], 1.0), (row, moved, 1.0))
+        solver.minimise(written.cost(moved, need[at]), total)
+    if _differ(pairs.perishable):
+        solver.minimise(written.cost(written.plants, np.where(pairs.perishable, -need, 0.0)), total)
+
+
+def _fewest_and_nearest(solver: Solver) -> None:
+    """Fewer draws; among equally many the nearest. A draw less outweighs any way."""
+    written = solver.written
+    pairs, need = written.problem.pairs, written.need
+    total, farthest = float(written.problem.needs.plants.sum()), max(float(pairs.distance_m.max()), 1.0)
+    cost = written.cost(written.used, 1.0)
+    cost[written.plants] = 0.5 * need * pairs.distance_m / (total * farthest)
+    solver.search(cost)
+
+
+def _differ(values: np.ndarray) -> bool:
+    return bool(np.any(values != values[0]))
