@@ -51,8 +51,8 @@ def mixed_days(
     wanted = {"storage_place_id": storage_place_id, "stored_on": None}
     days = storage_changes(session, dict.fromkeys(lots, wanted), happened_on)
     harmed = [day for lot in lots if (day := days[lot].get("harmed_on", lot.harmed_on))]
-    since = [days[lot].get("stored_on", lot.stored_on or lot.collected_on) for lot in lots]
-    return {"stored_on": max(since), "harmed_on": max(harmed, default=None)}
+    since = [day for lot in lots if (day := days[lot].get("stored_on", lot.stored_on))]
+    return {"stored_on": max(since, default=None), "harmed_on": max(harmed, default=None)}
 
 
 def _same(values: Any) -> Any:

@@ -37,6 +37,7 @@ class ComingField(RadioField):
     def __init__(self, label: Any = None, **options: Any) -> None:
         choices = [SelectChoice(value=way.value, label=text) for way, text in COMING_LABELS.items()]
         super().__init__(label, choices=choices, default=Coming.COLLECTED.value, **options)
+        self.type = "RadioField"  # by which the pages know how to draw it
 
     def pre_validate(self, form: Any) -> None:  # noqa: ARG002 -- the field's signature
         """Refuse what is no way in words."""

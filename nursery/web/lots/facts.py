@@ -42,13 +42,13 @@ def identity(row: Lot, form: Any) -> list[tuple[Any, ...]]:
             _("since %(day)s", day=format_date(row.stored_on)) if place and row.stored_on else "",
         ),
         (_("Purity"), form.show("purity", row.purity)),
-        (_("Thousand-seed weight"), form.show("tsw_g", row.tsw_g)),
+        (_("Thousand-seed weight"), _("%(grams)s g", grams=format_number(row.tsw_g, 4)) if row.tsw_g else ""),
         (
             _("Germination"),
             form.show("germination", row.germination),
             _("tested on %(day)s", day=format_date(row.tested_on)) if row.tested_on else "",
         ),
-        (_("Moisture content"), form.show("moisture_pct", row.moisture_pct)),
+        (_("Moisture content"), format_percent(row.moisture_pct / 100, 1) if row.moisture_pct else ""),
         (_("Notes"), row.notes),
     ]
 
@@ -68,14 +68,22 @@ def origin(row: Lot) -> list[tuple[Any, ...]]:
         (_("Trip"), link("trips.detail", trip.id, trip.code) if trip else ""),
         (_("Collected on"), format_date(row.collected_on)),
         (_("Mother plants"), format_number(row.mother_plants)),
-        (_("Received"), _("from somebody else") if row.is_received else "", row.supplier_document),
-        (_("Supplier’s document"), "" if row.is_received else row.supplier_document),
-        (_("Master certificate"), row.certificate_number),
         (
             _("Permit number"),
             link("permits.detail", row.permit.id, row.permit_number) if row.permit else row.permit_number,
         ),
+        *_papers(row),
     ]
+
+
+def _papers(row: Lot) -> list[tuple[Any, ...]]:
+    """What only some lots have: those received, mixed, or of a registered stand."""
+    papers = [
+        (_("Received"), _("from somebody else") if row.is_received else ""),
+        (_("Supplier’s document"), row.supplier_document),
+        (_("Master certificate"), row.certificate_number),
+    ]
+    return [paper for paper in papers if paper[1]]
 
 
 def context(row: Lot) -> Mapping[str, Any]:
