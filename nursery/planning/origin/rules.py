@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,36 +56,43 @@ class Judgement:
         return LEVELS[int(self.verdict[at])]
 
     def reasons(self, at: int, *, passes: bool = False) -> list[dict[str, Any]]:
-        """Why one pair has its verdict, worst first, as plain JSON values.
+        """Why one pair has its verdict; see `reasons_of`."""
+        return self.reasons_of(np.array([at]), passes=passes)[0]
+
+    def reasons_of(self, at: Ints, *, passes: bool = False) -> list[list[dict[str, Any]]]:
+        """Why each of some pairs has its verdict, worst first, as plain JSON values.
 
         Returns
         -------
-        list of dict
+        list of list of dict
             ``rule, verdict, found, limit, basis, note``: ``found`` and ``limit`` are numbers in the rule's unit
             or texts, ``found`` None where unknown; ``note`` is ``""``, ``"accepted"`` (the site's strategy made a
             stop a caution), ``"strict"`` (it made it a stop) or ``"in place of the region"``.
             With ``passes``, the rules that are met too.
         """
-        pair = self.pairs.one(at)
-        site = slice(self.pairs.site[at], self.pairs.site[at] + 1)
-        accepts = Strategies(self.accepts.kind[site], self.accepts.shares[site])
-        plain = _judge(pair, self.rules, Strategies.none(1)).findings[0]
-        expected = np.array([self.source[at] == CLIMATE and bool(accepts.crosses[0])])
-        row = int(numbers(pair.sites, "rule_row")[0])
-        told = []
+        pairs = Pairs(self.pairs.lots, self.pairs.sites, self.pairs.lot[at], self.pairs.site[at])
+        plain = _judge(pairs, self.rules, Strategies.none(len(pairs.sites))).findings
+        expected = (self.source[at] == CLIMATE) & self.accepts.crosses[pairs.site]
+        row = numbers(pairs.sites, "rule_row").astype(np.int64)[pairs.site]
+        told: list[list[dict[str, Any]]] = [[] for _ in range(len(pairs.lot))]
         for rule in RULES:
-            level = int(self.findings[at, COLUMN[rule]])
-            if level >= (0 if passes else CAUTION):
-                told.append(
-                    {
-                        "rule": rule.value,
-                        "verdict": LEVELS[level].value,
-                        **_compared(rule, pair, self.rules, row, level, expected),
-                        "basis": str(self.rules.rules[row].get(rule.value, {}).get("basis", "")),
-                        "note": _note(rule, pair, level, int(plain[COLUMN[rule]])),
-                    }
+            column = COLUMN[rule]
+            level = self.findings[at, column]
+            found = np.flatnonzero(level >= (0 if passes else CAUTION))
+            if not found.size:
+                continue
+            here = Pairs(pairs.lots, pairs.sites, pairs.lot[found], pairs.site[found])
+            compared = _compared(rule, here, self.rules, row[found], level[found], expected[found])
+            no_region = ~here.region.site_known
+            for n, values in enumerate(compared):
+                pair = int(found[n])
+                basis = self.rules.rules[int(row[pair])].get(rule.value, {}).get("basis", "")
+                note = _note(rule, int(level[pair]), int(plain[pair, column]), no_region=bool(no_region[n]))
+                verdict = LEVELS[int(level[pair])].value
+                told[pair].append(
+                    {"rule": rule.value, "verdict": verdict, **values, "basis": str(basis), "note": note}
                 )
-        return sorted(told, key=lambda one: -level_of(one["verdict"]))
+        return [sorted(each, key=lambda one: -level_of(one["verdict"])) for each in told]
 
 
 def judge(
@@ -227,30 +235,45 @@ _TEXT_COLUMNS = {
 }
 
 
-def _compared(rule: Rule, pair: Pairs, rules: RuleTable, row: int, level: int, expected: Bools) -> dict[str, Any]:
-    """What was found and against which limit, of one pair."""
+def _compared(
+    rule: Rule, pairs: Pairs, rules: RuleTable, row: Ints, level: Levels, expected: Bools
+) -> list[dict[str, Any]]:
+    """What was found and against which limit, pair by pair."""
     if rule in NUMERIC:
-        value = float(measure(rule, pair, expected)[0])
-        limits = [float(side[row, COLUMN[rule]]) for side in (rules.caution, rules.stop)]
-        known = [limit for limit in (limits if level < STOP else limits[::-1]) if not np.isnan(limit)]
-        return {"found": None if np.isnan(value) else value, "limit": known[0] if known else None}
+        column = COLUMN[rule]
+        first, second = rules.caution[row, column], rules.stop[row, column]
+        first, second = np.where(level < STOP, first, second), np.where(level < STOP, second, first)
+        limits = np.where(np.isnan(first), second, first)
+        return _both(_plain(measure(rule, pairs, expected)), _plain(limits))
     if rule in _TEXT_COLUMNS:
         of_lot, of_site = _TEXT_COLUMNS[rule]
-        return {
-            "found": str(texts(pair.lots, of_lot)[0]) or None,
-            "limit": "native" if rule is Rule.STATUS else str(texts(pair.sites, of_site)[0]) or None,
-        }
+        found = [str(each) or None for each in texts(pairs.lots, of_lot)[pairs.lot]]
+        if rule is Rule.STATUS:
+            return _both(found, ["native"] * len(found))
+        return _both(found, [str(each) or None for each in texts(pairs.sites, of_site)[pairs.site]])
     if rule is Rule.PERMIT:
-        held = float(pair.of_lot("is_held")[0])
-        return {"found": None if np.isnan(held) else ("held" if held else "free"), "limit": "free"}
-    return {"found": "other species" if level else "same species", "limit": "same species"}
+        held = _plain(pairs.of_lot("is_held"))
+        return _both(
+            [None if each is None else ("held" if each else "free") for each in held], ["free"] * len(held)
+        )
+    return _both(
+        ["other species" if each else "same species" for each in level.tolist()], ["same species"] * len(level)
+    )
 
 
-def _note(rule: Rule, pair: Pairs, level: int, plain: int) -> str:
+def _plain(values: Floats) -> list[float | None]:
+    return [None if np.isnan(value) else value for value in values.tolist()]
+
+
+def _both(found: Sequence[object], limits: Sequence[object]) -> list[dict[str, Any]]:
+    return [{"found": one, "limit": two} for one, two in zip(found, limits, strict=True)]
+
+
+def _note(rule: Rule, level: int, plain: int, *, no_region: bool) -> str:
     if level < plain:
         return "accepted"
     if level > plain and rule is not Rule.SPECIES:
         return "strict"
-    if rule is Rule.BASIN and not pair.region.site_known[0]:
+    if rule is Rule.BASIN and no_region:
         return "in place of the region"
     return ""
