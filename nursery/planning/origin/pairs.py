@@ -30,10 +30,6 @@ class Pairs:
     lot: Ints
     site: Ints
 
-    def one(self, at: int) -> Pairs:
-        """One pair alone."""
-        return Pairs(self.lots.iloc[[self.lot[at]]], self.sites.iloc[[self.site[at]]], _FIRST, _FIRST)
-
     def of_lot(self, name: str) -> Floats:
         """A number of each pair's lot; NaN where unknown."""
         return numbers(self.lots, name)[self.lot]
@@ -74,9 +70,6 @@ class Pairs:
         )  # fmt: skip
         measured: Floats = metres[way.ravel()]
         return measured
-
-
-_FIRST = np.zeros(1, np.int64)
 
 
 def numbers(table: pd.DataFrame, name: str) -> Floats:
