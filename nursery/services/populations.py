@@ -18,6 +18,7 @@ from nursery.services import checking, limits, records
 from nursery.services.codes import next_code
 from nursery.services.coordinates import Point, refuse_misplaced
 from nursery.services.listing import Column, Filter, Listing, choice_options, options_of, species_options
+from nursery.services.zones.filling import fill_from_map
 
 STATUS_LABELS = {
     IndigenousStatus.AUTOCHTHONOUS: _l("Autochthonous"),
@@ -72,7 +73,7 @@ def create_population(session: Session, actor: str, *, values: Mapping[str, Any]
     """Write a population down; an empty code gets the next one."""
     del today
     code = values.get("code") or propose_code(session)
-    checked = {**values, "code": code}
+    checked = fill_from_map(session, {**values, "code": code})
     _check(session, checked)
     return records.create(session, actor, Population, checked)
 
@@ -88,7 +89,7 @@ def change_population(
 ) -> Population:
     """Change a population; its species stays once lots are named after it."""
     del today
-    checked = {**values, "code": values.get("code") or row.code}
+    checked = fill_from_map(session, {**values, "code": values.get("code") or row.code}, row)
     _check(session, {**checking.columns_of(row), **checked}, was=(row.latitude, row.longitude))
     species_id = checked.get("species_id", row.species_id)
     if species_id != row.species_id and session.scalar(select(exists().where(Lot.population_id == row.id))):

@@ -19,6 +19,7 @@ from nursery.services.codes import next_code
 from nursery.services.coordinates import Point, refuse_misplaced
 from nursery.services.listing import Column, Filter, Listing, options_of
 from nursery.services.year_days import DAY_TEXTS
+from nursery.services.zones.filling import fill_from_map
 
 BOUNDS = {"area_ha": limits.AREA_HA, "elevation_m": limits.ELEVATION_M}
 
@@ -49,7 +50,8 @@ LISTING = Listing(
 def create_site(session: Session, actor: str, *, values: Mapping[str, Any], today: dt.date) -> Site:
     """Write a site down; an empty code gets the next one."""
     del today
-    checked = {**values, "code": values.get("code") or next_code(session, Site.code, "S-")}
+    coded = {**values, "code": values.get("code") or next_code(session, Site.code, "S-")}
+    checked = fill_from_map(session, coded)
     _check(session, checked)
     return records.create(session, actor, Site, checked)
 
@@ -65,7 +67,7 @@ def change_site(
 ) -> Site:
     """Change a site; its area stays while targets are reckoned from it."""
     del today
-    checked = {**values, "code": values.get("code") or row.code}
+    checked = fill_from_map(session, {**values, "code": values.get("code") or row.code}, row)
     _check(session, {**checking.columns_of(row), **checked}, was=(row.latitude, row.longitude))
     if checked.get("area_ha", row.area_ha) is None and row.area_ha is not None and _has_density(session, row):
         raise Invalid(

@@ -31,7 +31,11 @@ CAPABILITIES = (
     "programme",
     "stock",
     "trace",
+    "origin",
     "calculators",
+    "zones",
+    "climates",
+    "map",
 )
 
 

@@ -51,6 +51,7 @@ def navigation() -> list[Section]:
             ("targets.list_page", _("Targets")),
             ("plans.list_page", _("Plans")),
             ("plans.current", _("Plan lines")),
+            ("origin.page", _("Origin")),
         ),
         _section(
             "grow",
@@ -66,6 +67,13 @@ def navigation() -> list[Section]:
             ("stock.page", _("Ready stock")),
             ("sites.list_page", _("Planting sites")),
             ("trace.page", _("Trace")),
+        ),
+        _section(
+            "map",
+            _("Map"),
+            ("map.page", _("Map")),
+            ("zones.list_page", _("Regions and basins")),
+            ("climates.list_page", _("Climate normals")),
         ),
         _section("species", _("Species"), ("species.list_page", _("Species"))),
         _section("calculators", _("Calculators"), ("calculators.index", _("Calculators"))),

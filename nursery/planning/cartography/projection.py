@@ -1,7 +1,7 @@
 """From longitude and latitude to a sheet and back: the equirectangular projection around the data.
 
-In it the edges of GeoJSON outlines are straight, and it is true to scale along its reference parallel and along all
-meridians; over a few hundred kilometres that is as good as any.
+In it the edges of GeoJSON outlines are straight, and it is true to scale along its reference parallel and along
+all meridians; over a few hundred kilometres that is as good as any.
 """
 
 from __future__ import annotations

@@ -11,7 +11,20 @@ from nursery.errors import Conflict
 from nursery.i18n import gettext as _
 from nursery.models import Base, Change, Lot, Population, Site, Species, Target, Trip
 from nursery.services import auditing
-from nursery.services.demo import acts, evidence, field, ledger, lots, permits, places, seed_tests, tables, targets
+from nursery.services.demo import (
+    acts,
+    climates,
+    evidence,
+    field,
+    ledger,
+    lots,
+    permits,
+    places,
+    seed_tests,
+    tables,
+    targets,
+    zones,
+)
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
 
@@ -58,7 +71,9 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     session.add_all(places.nurseries(growing))
     session.add_all([*stands.values(), *sites.values(), *trips, *seed_lots])
     session.add_all(targets.targets(today, sites, species))
+    session.add_all(zones.zones(species))
     session.flush()
+    session.add_all(climates.climates(stands, sites))
     ledger.write_movements(session, actor, seed_lots, today)
     permits.write_permits(session, actor, seed_lots, today)
     seed_tests.write_tests(session, actor, seed_lots, today)

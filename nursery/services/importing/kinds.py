@@ -12,7 +12,7 @@ from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Lot, Population, Site, Target
-from nursery.models.base import Record
+from nursery.models.base import Base
 from nursery.services.importing import lots, populations, sites, targets
 from nursery.services.importing.columns import Column, Columns
 from nursery.services.importing.rows import Row
@@ -26,7 +26,7 @@ class Kind:
     label: LazyProxy
     #: The columns by which a record is recognised again, in words.
     known_by: LazyProxy
-    model: type[Record]
+    model: type[Base]
     columns: Columns
     #: From cells to the model's columns: units, defaults that follow from other cells.
     settle: Callable[[Row], None]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from nursery.i18n import lazy as _l
 from nursery.models.places import IndigenousStatus
+from nursery.planning.mixing import Basic, Category
 from nursery.services import limits
+from nursery.services.origin.words import BASIC_LABELS, CATEGORY_LABELS
 from nursery.services.populations import STATUS_LABELS
 from nursery.web.coordinates import CoordinateFields
 from nursery.web.fields import ChoiceField, NumberField, SpeciesField, TextField, WholeNumberField
@@ -19,13 +21,25 @@ class PopulationForm(CoordinateFields, RecordForm):
     species_id = SpeciesField(
         _l("Species"), needed=True, description=_l("Scientific name, synonym or common name.")
     )
-    basin = TextField(_l("Basin"), most=80)
+    basin = TextField(_l("Basin"), most=80, description=_l("Left empty, the map fills it in where it knows."))
     region_code = TextField(
-        _l("Region of provenance"), most=24, description=_l("The code as the authority writes it.")
+        _l("Region of provenance"),
+        most=24,
+        description=_l("The code as the authority writes it. Left empty, the map fills it in where it knows."),
     )
     elevation_m = NumberField(_l("Elevation"), bounds=limits.ELEVATION_M, unit="m")
     indigenous_status = ChoiceField(
         _l("Origin"), kind=IndigenousStatus, labels=STATUS_LABELS, default=IndigenousStatus.UNKNOWN
+    )
+    category = ChoiceField(
+        _l("Category"), kind=Category, labels=CATEGORY_LABELS, default=Category.SOURCE_IDENTIFIED
+    )
+    basic_material = ChoiceField(
+        _l("Basic material"),
+        kind=Basic,
+        labels=BASIC_LABELS,
+        default=Basic.SEED_SOURCE,
+        description=_l("As the stand is approved; a wild stand that is not is a seed source."),
     )
     fruiting_plants = WholeNumberField(
         _l("Fruiting plants"), bounds=limits.FRUITING_PLANTS, description=_l("How many bear seed in a good year.")
@@ -33,7 +47,13 @@ class PopulationForm(CoordinateFields, RecordForm):
 
     groups = (
         Group(
-            _l("What grows here"), (("species_id",), ("name", "code"), ("indigenous_status", "fruiting_plants"))
+            _l("What grows here"),
+            (
+                ("species_id",),
+                ("name", "code"),
+                ("indigenous_status", "fruiting_plants"),
+                ("category", "basic_material"),
+            ),
         ),
         Group(_l("Where it grows"), (("latitude", "longitude"), ("elevation_m",), ("basin", "region_code"))),
         Group(_l("More"), (("notes",),)),

@@ -14,10 +14,11 @@ from nursery.services.populations import LISTING, change_population, create_popu
 from nursery.web.listing import view_list
 from nursery.web.populations.forms import PopulationForm
 from nursery.web.records import RecordPages, Words, build
+from nursery.web.zones.standing import map_remarks, place_context, population_list
 
 
 def _lots(row: Population) -> Mapping[str, Any]:
-    return {"lots": view_list(LOTS, where=(Lot.population_id == row.id,))}
+    return {"lots": view_list(LOTS, where=(Lot.population_id == row.id,)), **place_context(row)}
 
 
 PAGES = RecordPages(
@@ -32,6 +33,9 @@ PAGES = RecordPages(
     options=(joinedload(Population.species),),
     context=_lots,
     detail_template="populations/detail.html",
+    list_template="zones/placed_list.html",
+    list_context=population_list,
+    remarks=map_remarks,
     words=Words(
         list_title=_l("Populations"),
         list_lead=_l("Wild stands where seed or cuttings are collected."),

@@ -1,9 +1,17 @@
 """The form of a planting site."""
 
+# mypy: allow-subclassing-any
+# WTForms has no types.
+
 from __future__ import annotations
 
+from wtforms import BooleanField
+
 from nursery.i18n import lazy as _l
+from nursery.planning.mixing import Category
+from nursery.services.origin.words import CATEGORY_LABELS
 from nursery.services.sites import BOUNDS
+from nursery.web.choices import OptionalChoiceField
 from nursery.web.coordinates import CoordinateFields
 from nursery.web.fields import NumberField, TextField
 from nursery.web.forms import Group, RecordForm
@@ -19,9 +27,11 @@ class SiteForm(CoordinateFields, RecordForm):
         _l("Area"), bounds=BOUNDS["area_ha"], unit="ha", digits=4, description=_l("Needed for plants per hectare.")
     )
     elevation_m = NumberField(_l("Elevation"), bounds=BOUNDS["elevation_m"], unit="m")
-    basin = TextField(_l("Basin"), most=80)
+    basin = TextField(_l("Basin"), most=80, description=_l("Left empty, the map fills it in where it knows."))
     region_code = TextField(
-        _l("Region of provenance"), most=24, description=_l("The code as the authority writes it.")
+        _l("Region of provenance"),
+        most=24,
+        description=_l("The code as the authority writes it. Left empty, the map fills it in where it knows."),
     )
     window_opens = YearDayField(
         _l("Planting opens"), needed=True, description=_l("First planting day of a season, such as 1 Nov.")
@@ -30,9 +40,22 @@ class SiteForm(CoordinateFields, RecordForm):
         _l("Planting closes"), needed=True, description=_l("Last planting day; it may lie after the new year.")
     )
 
+    native_only = BooleanField(
+        _l("Takes native material only"),
+        description=_l("Nothing non-indigenous and nothing of unknown status is planted here."),
+    )
+    least_category = OptionalChoiceField(
+        _l("Lowest category taken"),
+        kind=Category,
+        labels=CATEGORY_LABELS,
+        nothing=_l("any"),
+        description=_l("The categories of the law, from source-identified to tested."),
+    )
+
     groups = (
         Group(_l("The site"), (("name", "code"), ("area_ha",))),
         Group(_l("Where it lies"), (("latitude", "longitude"), ("elevation_m",), ("basin", "region_code"))),
+        Group(_l("What it takes"), (("native_only",), ("least_category",))),
         Group(_l("When it is planted"), (("window_opens", "window_closes"),)),
         Group(_l("More"), (("notes",),)),
     )

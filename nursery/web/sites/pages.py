@@ -15,9 +15,11 @@ from nursery.services.sites import LISTING, change_site, create_site
 from nursery.services.targets import LISTING as TARGETS
 from nursery.services.targets import mix_of_site, season_totals
 from nursery.web.listing import view_list
+from nursery.web.origin.strategy import origin_of_site
 from nursery.web.records import RecordPages, Words, build
 from nursery.web.session import db
 from nursery.web.sites.forms import SiteForm
+from nursery.web.zones.standing import map_remarks, place_context, site_list
 
 #: The site itself need not be told on its own page.
 _TARGETS = replace(TARGETS, columns=tuple(column for column in TARGETS.columns if column.key != "site"))
@@ -29,6 +31,8 @@ def _context(row: Site) -> Mapping[str, Any]:
         "totals": season_totals(db(), Target.site_id == row.id),
         "mix": mix_of_site(db(), row.id),
         "plan_url": _plan_url(row),
+        "origin": origin_of_site(row),
+        **place_context(row),
     }
 
 
@@ -52,6 +56,9 @@ PAGES = RecordPages(
     context=_context,
     initial=lambda: {"window_opens": "11-01", "window_closes": "02-28"},
     detail_template="sites/detail.html",
+    list_template="zones/placed_list.html",
+    list_context=site_list,
+    remarks=map_remarks,
     words=Words(
         list_title=_l("Planting sites"),
         list_lead=_l("Places to be planted, and the days when planting there makes sense."),

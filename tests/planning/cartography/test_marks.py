@@ -6,7 +6,7 @@ import numpy as np
 from scipy.spatial.distance import pdist
 
 from nursery.planning.cartography.clustering import clusters
-from nursery.planning.cartography.labelling import labels
+from nursery.planning.cartography.labelling import box_around, labels
 
 
 def test_marks_on_each_other_become_one_and_others_stay() -> None:
@@ -33,21 +33,22 @@ def test_thousands_of_marks_become_few_enough_to_touch() -> None:
     assert float(np.quantile(pdist(middles), 0.001)) > 12
 
 
-def test_labels_never_cover_each_other_and_stay_on_the_sheet() -> None:
-    found = labels([100, 104, 955], [50, 52, 50], ["Corvenda", "Taralda", "Nispura"], 14, 10, size=(960, 720))
-    boxes = [
-        (left, base - 0.8 * 14, left + len(text) * 14 * 0.52, base + 0.25 * 14)
-        for (left, base), text in zip(
-            [place for place in found if place], ["Corvenda", "Taralda", "Nispura"], strict=True
-        )
+def test_labels_never_cover_each_other_or_a_mark_and_stay_on_the_sheet() -> None:
+    x, y, texts = [100.0, 104.0, 955.0], [50.0, 52.0, 50.0], ["Corvenda", "Taralda", "Nispura"]
+    marks = [box_around(left, top, 6) for left, top in zip(x, y, strict=True)]
+
+    found = labels(x, y, texts, 14, 10, marks, (960, 720))
+
+    boxes = [label.box for label in found if label] + marks
+    over = [
+        (a, b)
+        for at, a in enumerate(boxes)
+        for b in boxes[at + 1 : 6 if at < 3 else at]
+        if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
     ]
-
-    first, second, third = boxes
-    assert (second[2] <= first[0] or second[1] >= first[3] or second[3] <= first[1]) is True
-    assert third[2] <= 960
+    assert ([label.anchor for label in found if label], over) == (["start", "end", "end"], [])
 
 
-def test_a_label_without_room_is_left_out() -> None:
-    wall = [(0.0, 0.0, 960.0, 720.0)]
-
-    assert labels([100], [50], ["Corvenda"], 14, 10, wall) == [None]
+def test_a_label_without_room_or_without_words_is_left_out() -> None:
+    assert labels([100], [50], ["Corvenda"], 14, 10, [(0.0, 0.0, 960.0, 720.0)]) == [None]
+    assert labels([100], [50], [""], 14, 10) == [None]
