@@ -50,14 +50,14 @@ def needs_certificate(origins: Sequence[OriginShare]) -> bool:
 
 
 def _part(lot: Lot) -> Part:
-    # Wild stands written down here are seed sources of the category source-identified: other categories and
-    # basic materials need an approval that this version does not keep.
     return Part(
         species=str(lot.species_id),
         unit=lot.population.code,
         region=lot.population.region_code.strip(),
         year=lot.ripening_year,
         status=Status(lot.population.indigenous_status.value),
+        category=lot.population.category,
+        basic=lot.population.basic_material,
     )
 
 

@@ -12,7 +12,7 @@ from nursery.errors import Invalid
 from nursery.models import Lot
 from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
-from nursery.planning.mixing import Rule, Status
+from nursery.planning.mixing import Basic, Category, Rule, Status
 from nursery.services import ledger
 
 ANA = "Ana Seabra"
@@ -176,3 +176,19 @@ def test_shares_of_many_lots_cost_two_queries(
     ]  # fmt: skip
     assert [(one.lot, one.share) for one in found[lots[3].id]] == [(lots[3], 1.0)]
     assert len(statements) == 1  # the recursive question begins with WITH and is the other one
+
+
+def test_the_category_and_basic_material_of_the_populations_are_heeded(
+    session: Session, maker: Any, stand: Any
+) -> None:
+    source, other = maker.lot(population=stand()), maker.lot(population=stand(basic_material=Basic.STAND))
+    selected = maker.lot(population=stand(category=Category.SELECTED, basic_material=Basic.STAND))
+
+    both = ledger.judge_lots(session, [source, other])
+
+    # Row b: seed source and stand of one category become a seed source.
+    assert (both.allowed, both.verdict.basic) == (True, Basic.SEED_SOURCE)
+    assert refusals(session, source, selected) == [
+        f"Lots of different populations are mixed only within one category. {SOURCE}",
+        f"These types of basic material are not mixed. {SOURCE}",
+    ]
