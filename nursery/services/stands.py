@@ -17,9 +17,11 @@ from nursery.models import CollectionNeed, Lot, PlanLine, Population, Site
 from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
 from nursery.planning.collecting import MAX_SHARE
-from nursery.planning.distance import distances
-from nursery.planning.origin.places import ALLOWED, judge_origin
+from nursery.planning.origin.rule_table import level_of
+from nursery.planning.origin.words import Verdict
 from nursery.services.crops import read_taken
+from nursery.services.origin.gathering import read_populations, read_sites
+from nursery.services.origin.verdicts import judge_all
 from nursery.services.planning.protocols import CUTTINGS_PER_MOTHER
 
 
@@ -59,20 +61,21 @@ class Stands:
 def read_stands(
     session: Session, needs: Sequence[CollectionNeed], entries: Mapping[int, SpeciesEntry], *, since: dt.datetime
 ) -> dict[int, Stands]:
-    """Stands of each need by its id, in four queries; ``since`` is when the plan was made."""
+    """Stands of each need by its id, in a fixed number of queries.
+
+    ``since`` is when the plan was made; stands are those that the rules of origin in force on that day allow.
+    """
     found = {need.id: Stands() for need in needs}
     populations = _populations(session, {need.species_id for need in needs})
     if not needs or populations.empty:
         return found
     wanted = pd.DataFrame(
-        [(n.id, n.species_id, n.region_code, n.basin, n.grams is None) for n in needs],
-        columns=["need", "species_id", "asked_region", "asked_basin", "is_cuttings"],
+        [(n.id, n.species_id, n.grams is None) for n in needs], columns=["need", "species_id", "is_cuttings"]
     )
-    pairs = wanted.merge(populations, on="species_id")
-    verdict = judge_origin(pairs["asked_region"], pairs["asked_basin"], pairs["region_code"], pairs["basin"])
-    allowed = np.isin(verdict, list(ALLOWED))
-    elsewhere = pairs[~allowed].groupby("need").size().to_dict()
-    near = _nearest(pairs[allowed], _sites(session, list(found)))
+    pairs = wanted.merge(populations.assign(lot=np.arange(len(populations))), on="species_id")
+    near = _nearest(pairs, populations, _sites(session, list(found)), session, since.date())
+    here_too = near.groupby("need").size()
+    elsewhere = pairs.groupby("need").size().sub(here_too, fill_value=0).to_dict()
     near = near.merge(
         _lots(session, near["population_id"], since), how="left", on=["population_id", "is_cuttings"]
     )
@@ -102,7 +105,7 @@ def _stand(row: dict[Any, Any], entry: SpeciesEntry | None, taken: float) -> Sta
         latitude=row["latitude"],
         longitude=row["longitude"],
         elevation_m=None if pd.isna(row["elevation_m"]) else row["elevation_m"],
-        status=row["indigenous_status"],
+        status=IndigenousStatus(row["status"]),
         fruiting_plants=fruiting,
         nearest_site=row["site_name"],
         distance_m=row["distance_m"],
@@ -115,33 +118,31 @@ def _stand(row: dict[Any, Any], entry: SpeciesEntry | None, taken: float) -> Sta
 
 
 def _populations(session: Session, species_ids: set[int]) -> pd.DataFrame:
-    return _frame(
-        session,
-        select(
-            Population.id.label("population_id"), Population.species_id, Population.code, Population.name,
-            Population.latitude, Population.longitude, Population.elevation_m, Population.region_code,
-            Population.basin, Population.indigenous_status, Population.fruiting_plants,
-        ).where(Population.species_id.in_(species_ids), Population.archived_at.is_(None)),
-    )  # fmt: skip
+    return read_populations(
+        session, Population.species_id.in_(species_ids), Population.archived_at.is_(None)
+    ).rename(columns={"population_code": "code", "population_name": "name"})
 
 
 def _sites(session: Session, need_ids: list[int]) -> pd.DataFrame:
     return _frame(
         session,
-        select(
-            PlanLine.need_id.label("need"), PlanLine.site_name, Site.latitude.label("site_latitude"),
-            Site.longitude.label("site_longitude"),
-        ).join(Site, PlanLine.site_id == Site.id).where(PlanLine.need_id.in_(need_ids)).distinct(),
-    )  # fmt: skip
-
-
-def _nearest(pairs: pd.DataFrame, sites: pd.DataFrame) -> pd.DataFrame:
-    """Each pair of need and population with the nearest site of the need."""
-    every = pairs.merge(sites, on="need")
-    every["distance_m"] = distances(
-        every["latitude"], every["longitude"], every["site_latitude"], every["site_longitude"]
+        select(PlanLine.need_id.label("need"), PlanLine.site_name, PlanLine.site_id)
+        .where(PlanLine.need_id.in_(need_ids))
+        .distinct(),
     )
-    return every.sort_values(["distance_m", "site_name"]).drop_duplicates(["need", "population_id"])
+
+
+def _nearest(
+    pairs: pd.DataFrame, populations: pd.DataFrame, sites: pd.DataFrame, session: Session, day: dt.date
+) -> pd.DataFrame:
+    """Each pair of need and population that the rules allow at a site of the need, with the nearest of these."""
+    places = read_sites(session, day, Site.id.in_(sites["site_id"].unique().tolist()))
+    at = pd.Series(np.arange(len(places.table)), index=places.table["site_id"])
+    every = pairs.merge(sites[sites["site_id"].isin(at.index)], on="need").reset_index(drop=True)
+    judgement = judge_all(populations, places, every["lot"].to_numpy(), at[every["site_id"]].to_numpy())
+    every["distance_m"] = judgement.distance_m
+    allowed = every[judgement.verdict < level_of(Verdict.STOP)]
+    return allowed.sort_values(["distance_m", "site_name"]).drop_duplicates(["need", "population_id"])
 
 
 def _lots(session: Session, population_ids: pd.Series, since: dt.datetime) -> pd.DataFrame:

@@ -8,32 +8,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, joinedload
 
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.i18n import lazy as _l
 from nursery.models import Draw, Lot, Plan, PlanLine, Site, Species, Target
 from nursery.models.lots import Material
-from nursery.planning.distance import distances
-from nursery.planning.origin.places import ALLOWED, Origin, judge_origin
 from nursery.planning.words import Method
 from nursery.services.drawn_shares import DrawnShare, divide_draws
 from nursery.services.ledger.shares import OriginShare, lot_descendants, lot_origins
 from nursery.services.naming import species_named_like
+from nursery.services.origin.verdicts import Cell
 
-#: What the rule of origin says of a lot and a site, in words.
-ORIGIN_LABELS = {
-    Origin.SAME_REGION: _l("same region of provenance"),
-    Origin.SAME_BASIN: _l("same basin; the site has no region code"),
-    Origin.OTHER_REGION: _l("the site lies in another region of provenance"),
-    Origin.OTHER_BASIN: _l("the site has no region code and lies in another basin"),
-    Origin.REGION_UNKNOWN: _l("the site asks for a region code, and the population has none"),
-    Origin.BASIN_UNKNOWN: _l("the site asks for a basin, and the population has none written down"),
-    Origin.SITE_UNKNOWN: _l("the site has neither a region code nor a basin"),
-}
 #: Lots and targets shown for one search.
 MOST_FOUND = 25
 
@@ -60,18 +47,22 @@ class TargetTrace:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """A site and what the rule of origin says of the lot there."""
+    """A site and what the rules of origin say of the lot there."""
 
     site: Site
-    origin: Origin
-    distance_m: float
+    cell: Cell
     #: Seasons in which the plan grows the lot's species, from such material, for the site.
     seasons: list[int]
 
     @property
     def allowed(self) -> bool:
-        """Whether the lot may be planted there."""
-        return self.origin in ALLOWED
+        """Whether the lot may be planted there, by the rules or by a person's decision."""
+        return self.cell.allowed
+
+    @property
+    def distance_m(self) -> float:
+        """From stand to site."""
+        return self.cell.distance_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +93,11 @@ class LotTrace:
         return [reach for reach in self.sites if reach.allowed]
 
     @property
-    def excluded(self) -> list[tuple[Origin, list[Reach]]]:
-        """Sites the lot may not serve, by reason."""
-        counted = Counter(reach.origin for reach in self.sites if not reach.allowed)
-        return [
-            (reason, [r for r in self.sites if r.origin == reason]) for reason, _number in counted.most_common()
-        ]
+    def excluded(self) -> list[tuple[str, list[Reach]]]:
+        """Sites the lot may not serve, by what stops it, in words."""
+        refused = [(reach, reach.cell.against) for reach in self.sites if not reach.allowed]
+        counted = Counter(why for _reach, why in refused)
+        return [(why, [reach for reach, own in refused if own == why]) for why, _number in counted.most_common()]
 
 
 _LOT_OPTIONS = (
@@ -148,8 +138,8 @@ def trace_target(session: Session, plan: Plan | None, target_id: int) -> TargetT
     return TargetTrace(target, line, draws, lot_origins(session, [lot for _draw, lot in draws]))
 
 
-def trace_lot(session: Session, plan: Plan | None, lot_id: int) -> LotTrace:
-    """Where a lot comes from and may go, in seven queries whatever the number of sites and of lots behind it."""
+def trace_lot(session: Session, plan: Plan | None, lot_id: int, *, today: dt.date) -> LotTrace:
+    """Where a lot comes from and may go, in a fixed number of queries whatever the number of sites and lots."""
     lot = session.get(Lot, lot_id, options=list(_LOT_OPTIONS))
     if lot is None:
         raise NotFound(_("There is no such lot."))
@@ -173,32 +163,19 @@ def trace_lot(session: Session, plan: Plan | None, lot_id: int) -> LotTrace:
     return LotTrace(
         lot,
         [(draw, line) for draw, line in pairs],
-        _reaches(session, lot, wanted),
+        _reaches(session, lot, wanted, today),
         lot_origins(session, [lot])[lot.id],
         lot_descendants(session, lot),
     )
 
 
-def _reaches(session: Session, lot: Lot, wanted: dict[int, list[int]]) -> list[Reach]:
+def _reaches(session: Session, lot: Lot, wanted: dict[int, list[int]], today: dt.date) -> list[Reach]:
     """Every site in use with the verdict on the lot, nearest first."""
-    sites = session.scalars(select(Site).where(Site.archived_at.is_(None)).order_by(Site.name, Site.id)).all()
-    if not sites:
-        return []
-    stand = lot.population
-    verdict = judge_origin(
-        [site.region_code for site in sites], [site.basin for site in sites], stand.region_code, stand.basin
-    )
-    metres = distances(
-        stand.latitude,
-        stand.longitude,
-        np.array([site.latitude for site in sites]),
-        np.array([site.longitude for site in sites]),
-    )
-    found = [
-        Reach(site, Origin(origin), float(distance), wanted.get(site.id, []))
-        for site, origin, distance in zip(sites, verdict.tolist(), metres, strict=True)
-    ]
-    return sorted(found, key=lambda reach: reach.distance_m)
+    from nursery.services.origin.matrix import reach_of_lot  # noqa: PLC0415 -- slow import
+
+    sites = {site.id: site for site in session.scalars(select(Site).where(Site.archived_at.is_(None)))}
+    found = reach_of_lot(session, lot.id, today=today)
+    return [Reach(sites[cell.site_id], cell, wanted.get(cell.site_id, [])) for cell in found]
 
 
 @dataclass(frozen=True, slots=True)

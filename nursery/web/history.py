@@ -33,6 +33,7 @@ ACTIONS = {
     "attached": _l("File attached"),
     "detached": _l("File put aside"),
     "bags": _l("Bags written down"),
+    "new version": _l("New version"),
 }
 #: What the changes of any record may tell beside its columns.
 LABELS = {"file_name": _l("File"), "bags": _l("Bags")}

@@ -67,7 +67,8 @@ class Judgement:
         list of list of dict
             ``rule, verdict, found, limit, basis, note``: ``found`` and ``limit`` are numbers in the rule's unit
             or texts, ``found`` None where unknown; ``note`` is ``""``, ``"accepted"`` (the site's strategy made a
-            stop a caution), ``"strict"`` (it made it a stop) or ``"in place of the region"``.
+            stop a caution), ``"strict"`` (it made it a stop), ``"in place of the region"``, or ``"at most"``
+            where ``found`` is only a bound.
             With ``passes``, the rules that are met too.
         """
         pairs = Pairs(self.pairs.lots, self.pairs.sites, self.pairs.lot[at], self.pairs.site[at])
@@ -84,10 +85,12 @@ class Judgement:
             here = Pairs(pairs.lots, pairs.sites, pairs.lot[found], pairs.site[found])
             compared = _compared(rule, here, self.rules, row[found], level[found], expected[found])
             no_region = ~here.region.site_known
+            bound = _only_bound(rule, here)
             for n, values in enumerate(compared):
                 pair = int(found[n])
                 basis = self.rules.rules[int(row[pair])].get(rule.value, {}).get("basis", "")
                 note = _note(rule, int(level[pair]), int(plain[pair, column]), no_region=bool(no_region[n]))
+                note = "at most" if bound[n] else note
                 verdict = LEVELS[int(level[pair])].value
                 told[pair].append(
                     {"rule": rule.value, "verdict": verdict, **values, "basis": str(basis), "note": note}
@@ -244,7 +247,9 @@ def _compared(
         first, second = rules.caution[row, column], rules.stop[row, column]
         first, second = np.where(level < STOP, first, second), np.where(level < STOP, second, first)
         limits = np.where(np.isnan(first), second, first)
-        return _both(_plain(measure(rule, pairs, expected)), _plain(limits))
+        value = measure(rule, pairs, expected)
+        value = np.where(_only_bound(rule, pairs), pairs.of_lot("most_mothers"), value)
+        return _both(_plain(value), _plain(limits))
     if rule in _TEXT_COLUMNS:
         of_lot, of_site = _TEXT_COLUMNS[rule]
         found = [str(each) or None for each in texts(pairs.lots, of_lot)[pairs.lot]]
@@ -259,6 +264,13 @@ def _compared(
     return _both(
         ["other species" if each else "same species" for each in level.tolist()], ["same species"] * len(level)
     )
+
+
+def _only_bound(rule: Rule, pairs: Pairs) -> Bools:
+    """Pairs of which only the most effective mothers that there can be are known."""
+    if rule is not Rule.MOTHERS:
+        return np.zeros(len(pairs.lot), np.bool_)
+    return np.isnan(pairs.of_lot("effective_mothers")) & ~np.isnan(pairs.of_lot("most_mothers"))
 
 
 def _plain(values: Floats) -> list[float | None]:

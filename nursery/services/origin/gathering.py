@@ -42,8 +42,8 @@ class Places:
 def read_lots(session: Session, *where: Condition) -> pd.DataFrame:
     """Lots that fulfil conditions on `Lot`, in order of their ids, with the columns that `rules.judge` takes.
 
-    Beside those ``lot_id, lot_code, species_id, species_name, population_id, population_name, material,
-    amount_mg, pieces, ripening_year``. In four queries, three more where lots were made from others.
+    Beside those ``lot_id, lot_code, species_id, species_name, population_id, population_code, population_name,
+    material, amount_mg, pieces, ripening_year``. In four queries, three more where lots were made from others.
     """
     wanted = select(Lot.id).where(*where)
     query = (
@@ -64,8 +64,8 @@ def read_lots(session: Session, *where: Condition) -> pd.DataFrame:
 
 def read_populations(session: Session, *where: Condition) -> pd.DataFrame:
     """Populations as if a lot of unknown mothers, covered by a permit, lay there; same columns, two queries."""
-    query = select(Population.species_id, *population_columns()).where(*where).order_by(Population.id)
-    found = _frame(session, query).assign(is_held=False)
+    query = select(Population.species_id, Population.fruiting_plants, *population_columns()).where(*where)
+    found = _frame(session, query.order_by(Population.id)).assign(is_held=False)
     climates = _climates(session, Climate.population_id, select(Population.id).where(*where), Period.PRESENT)
     return pd.concat([found, climates.reindex(found["population_id"]).reset_index(drop=True)], axis=1)
 
@@ -73,8 +73,9 @@ def read_populations(session: Session, *where: Condition) -> pd.DataFrame:
 def population_columns() -> tuple[Any, ...]:
     """What the rules read of a population."""
     return (
-        Population.id.label("population_id"), Population.name.label("population_name"), Population.latitude,
-        Population.longitude, Population.elevation_m, Population.region_code, Population.basin,
+        Population.id.label("population_id"), Population.code.label("population_code"),
+        Population.name.label("population_name"), Population.latitude, Population.longitude,
+        Population.elevation_m, Population.region_code, Population.basin,
         Population.indigenous_status.label("status"), Population.category,
     )  # fmt: skip
 

@@ -167,6 +167,6 @@ def _add(
     session.add(made)
     session.flush()
     session.refresh(rule_set, ["versions"])
-    details = {"version": [None, format_date(valid_from)], "reason": [None, reason.strip()]}
+    details = {"valid_from": [None, valid_from.isoformat()], "reason": [None, reason.strip()]}
     auditing.record(session, actor, action="new version", row=rule_set, details=details)
     return made

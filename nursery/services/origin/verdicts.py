@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +23,7 @@ from nursery.planning.origin.strategies import SOURCES, Terms
 from nursery.planning.origin.words import Source, Verdict
 from nursery.services.origin.gathering import Places, read_lots, read_sites
 from nursery.services.origin.in_force import Followed
+from nursery.services.origin.words import DECISION_LABELS, SOURCE_LABELS, TONES, VERDICT_LABELS, rule_label
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,37 @@ class Cell:
         """Whether the lot may be planted there, by the rules and what people decided."""
         if self.decision is DecisionKind.FORBID:
             return False
-        return self.verdict is not Verdict.STOP or self.decision in {DecisionKind.OVERRIDE, DecisionKind.PIN}
+        return self.verdict is not Verdict.STOP or self.decision is DecisionKind.OVERRIDE
+
+    @property
+    def label(self) -> str:
+        """The verdict in one word."""
+        return str(VERDICT_LABELS[self.verdict])
+
+    @property
+    def tone(self) -> str:
+        """The verdict's tone in the design."""
+        return TONES[self.verdict]
+
+    @property
+    def because(self) -> str:
+        """The rules behind a caution or a stop."""
+        return ", ".join(map(rule_label, self.rules))
+
+    @property
+    def nearness(self) -> str:
+        """How near the source is, in words."""
+        return str(SOURCE_LABELS[self.source])
+
+    @property
+    def decided(self) -> str:
+        """What a person decided, in words; empty where nobody did."""
+        return str(DECISION_LABELS[self.decision]) if self.decision else ""
+
+    @property
+    def against(self) -> str:
+        """What keeps the lot from the site, in words."""
+        return self.because if self.verdict is Verdict.STOP else self.decided
 
 
 def judge_pair(session: Session, *, lot_id: int, site_id: int, today: dt.date) -> PairVerdict:
@@ -85,7 +116,7 @@ def cells(session: Session, lots: pd.DataFrame, places: Places, lot: Ints, site:
     """Verdicts on pairs of positions in the two tables, with what people decided about them; in one query."""
     judgement = judge_all(lots, places, lot, site)
     lot_ids, site_ids = lots["lot_id"].to_numpy()[lot].tolist(), places.table["site_id"].to_numpy()[site].tolist()
-    decided = _decided(session, lot_ids, site_ids)
+    decided = decided_pairs(session, lot_ids, site_ids)
     worst = judgement.findings == np.maximum(judgement.verdict, 1)[:, None]
     return [
         Cell(
@@ -99,17 +130,17 @@ def cells(session: Session, lots: pd.DataFrame, places: Places, lot: Ints, site:
     ]  # fmt: skip
 
 
-def _decided(
-    session: Session, lot_ids: Sequence[int], site_ids: Sequence[int]
+def decided_pairs(
+    session: Session, lot_ids: Iterable[int], site_ids: Iterable[int]
 ) -> dict[tuple[int, int], DecisionKind]:
     """The weightiest standing decision on each pair: forbid, then override, then pin."""
     rows = session.execute(
         select(Decision.lot_id, Decision.site_id, Decision.kind).where(
             Decision.withdrawn_at.is_(None),
-            Decision.lot_id.in_(set(lot_ids)),
-            Decision.site_id.in_(set(site_ids)),
+            Decision.site_id.in_({int(each) for each in site_ids}),
         )
     )
+    lots = {int(each) for each in lot_ids}
     weight = (DecisionKind.PIN, DecisionKind.OVERRIDE, DecisionKind.FORBID)
     ordered = sorted(rows, key=lambda row: weight.index(row[2]))
-    return {(lot_id, site_id): kind for lot_id, site_id, kind in ordered}
+    return {(lot_id, site_id): kind for lot_id, site_id, kind in ordered if lot_id in lots}

@@ -122,12 +122,16 @@ def limit_text(reason: Mapping[str, Any]) -> str:
 
 def found_text(reason: Mapping[str, Any]) -> str:
     """What was found, in words."""
-    return measured(reason["rule"], reason["found"]) or _("not known")
+    told = measured(reason["rule"], reason["found"])
+    if told and reason.get("note") == "at most":
+        return _("not known; at most %(value)s", value=told)
+    return told or _("not known")
 
 
 def note_text(reason: Mapping[str, Any]) -> str:
     """What the site's strategy did to a rule, or what stands in its place; empty where nothing."""
     notes = {
+        "at most": _("No bags were kept apart, so only the plants sampled are known."),
         "accepted": _("A stop by this rule, but the site's strategy takes such sources."),
         "strict": _("Stopped by the site's strategy, which takes local sources only."),
         "in place of the region": _("The site has no region of provenance, so its basin stands in its place."),
@@ -141,3 +145,44 @@ def reason_sentence(reason: Mapping[str, Any]) -> str:
         "%(rule)s: %(found)s; %(limit)s is asked",
         rule=rule_label(reason["rule"]), found=found_text(reason), limit=limit_text(reason),
     )  # fmt: skip
+
+
+def tell_rule(rule: str, terms: Mapping[str, Any]) -> dict[str, Any]:
+    """One rule of a version for people: what it asks, its limits or what a difference means, and its basis."""
+    numeric = Rule(rule) in NUMERIC
+    sign = "<" if Rule(rule) in LOW_IS_BAD else ">"
+    limits = {
+        side: f"{sign} {measured(rule, terms[side])}" if numeric and terms.get(side) is not None else ""
+        for side in ("caution", "stop")
+    }
+    if not numeric:
+        limits = {side: _("where it differs") if terms["differs"] == side else "" for side in limits}
+    return {
+        "label": rule_label(rule),
+        # Texts of the default rules are translated; a nursery's own stand as they were written.
+        "text": _(terms["text"]) if terms.get("text") else "",
+        "basis": _(terms["basis"]),
+        "unknown": str(VERDICT_LABELS[Verdict(terms["unknown"])]),
+        **limits,
+    }
+
+
+def tell_change(rule: str, field: str, before: Any, after: Any) -> str:
+    """One difference between two versions of a set, in one line."""
+    fields = {
+        "caution": _("caution beyond"), "stop": _("stop beyond"), "differs": _("where it differs"),
+        "unknown": _("where it is unknown"), "basis": _("basis"), "text": _("text"),
+    }  # fmt: skip
+    said = [_told_value(rule, field, value) for value in (before, after)]
+    return _(
+        "%(rule)s, %(field)s: %(before)s → %(after)s",
+        rule=rule_label(rule), field=fields[field], before=said[0], after=said[1],
+    )  # fmt: skip
+
+
+def _told_value(rule: str, field: str, value: Any) -> str:
+    if value is None or value == "":
+        return "–"
+    if field in {"differs", "unknown"}:
+        return str(VERDICT_LABELS[Verdict(value)])
+    return measured(rule, value) if field in {"caution", "stop"} else str(value)

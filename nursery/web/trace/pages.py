@@ -9,9 +9,9 @@ from nursery.services.lots import MATERIAL_LABELS
 from nursery.services.planning.plans import current_plan
 from nursery.services.planning.words import STATUS
 from nursery.services.populations import STATUS_LABELS
-from nursery.services.tracing import ORIGIN_LABELS, find_traceable, trace_lot, trace_target
+from nursery.services.tracing import find_traceable, trace_lot, trace_target
 from nursery.web.listing import send_table
-from nursery.web.session import db
+from nursery.web.session import db, today
 from nursery.web.trace import chains, tables
 
 bp = Blueprint("trace", __name__)
@@ -63,7 +63,7 @@ def target_export(target_id: int, file_format: str) -> Response:
 def lot(lot_id: int) -> str:
     """From a lot back to its stand, and on to every site it may reach."""
     plan = current_plan(db())
-    trace = trace_lot(db(), plan, lot_id)
+    trace = trace_lot(db(), plan, lot_id, today=today())
     return render_template(
         "trace/lot.html",
         section="plant",
@@ -71,14 +71,13 @@ def lot(lot_id: int) -> str:
         trace=trace,
         stem=chains.stem(trace),
         sources=chains.sources(trace.sources),
-        origin_labels=ORIGIN_LABELS,
     )
 
 
 @bp.get(f"/trace/lots/{LOT}.{FORMAT}")
 def lot_export(lot_id: int, file_format: str) -> Response:
     """Every site with what the rule of origin says of a lot, as a file."""
-    trace = trace_lot(db(), current_plan(db()), lot_id)
+    trace = trace_lot(db(), current_plan(db()), lot_id, today=today())
     title = _("Reach of lot %(code)s", code=trace.lot.code)
     return send_table(title, tables.reach_headings(), tables.reach_cells(trace), file_format)
 
@@ -86,7 +85,7 @@ def lot_export(lot_id: int, file_format: str) -> Response:
 @bp.get(f"/trace/lots/{LOT}/draws.{FORMAT}")
 def draws_export(lot_id: int, file_format: str) -> Response:
     """The plan lines that draw a lot, as a file."""
-    trace = trace_lot(db(), current_plan(db()), lot_id)
+    trace = trace_lot(db(), current_plan(db()), lot_id, today=today())
     title = _("Plan lines of lot %(code)s", code=trace.lot.code)
     return send_table(title, tables.draw_headings(), tables.draw_cells(trace), file_format)
 
@@ -94,6 +93,6 @@ def draws_export(lot_id: int, file_format: str) -> Response:
 @bp.get(f"/trace/lots/{LOT}/origins.{FORMAT}")
 def origins_export(lot_id: int, file_format: str) -> Response:
     """The collected lots whose seed is in a lot, with their shares, as a file."""
-    trace = trace_lot(db(), None, lot_id)
+    trace = trace_lot(db(), None, lot_id, today=today())
     title = _("Origins of lot %(code)s", code=trace.lot.code)
     return send_table(title, tables.origin_headings(), tables.origin_cells(trace), file_format)

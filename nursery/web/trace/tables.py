@@ -10,7 +10,7 @@ from nursery.services.drawn_shares import DrawnShare
 from nursery.services.lots import MATERIAL_LABELS
 from nursery.services.populations import STATUS_LABELS
 from nursery.services.seasons import season_name
-from nursery.services.tracing import ORIGIN_LABELS, LotTrace, TargetTrace
+from nursery.services.tracing import LotTrace, TargetTrace
 from nursery.tabular.writer import Cell, Heading
 
 
@@ -55,7 +55,8 @@ def reach_headings() -> list[Heading]:
     """Of the sites and what the rule of origin says of a lot."""
     return [
         Heading(_("Lot")), Heading(_("Site code")), Heading(_("Planting site"), width=28),
-        Heading(_("May go there")), Heading(_("Reason"), width=28),
+        Heading(_("May go there")), Heading(_("Verdict")), Heading(_("Rules behind it"), width=28),
+        Heading(_("Decision")),
         Heading(_("Distance (km)"), "number", digits=1),
         Heading(_("Elevation of the site (m)"), "number"), Heading(_("Region of provenance")), Heading(_("Basin")),
         Heading(_("Seasons in the plan"), width=28),
@@ -68,7 +69,8 @@ def reach_cells(trace: LotTrace) -> Iterator[list[Cell]]:
         site = reach.site
         yield [
             trace.lot.code, site.code, site.name, _("yes") if reach.allowed else _("no"),
-            str(ORIGIN_LABELS[reach.origin]), reach.distance_m / 1000, site.elevation_m, site.region_code,
+            reach.cell.label, reach.cell.because,
+            reach.cell.decided, reach.distance_m / 1000, site.elevation_m, site.region_code,
             site.basin,
             ", ".join(season_name(season) for season in reach.seasons),
         ]  # fmt: skip

@@ -144,6 +144,17 @@ def test_a_reason_tells_what_was_found_against_which_limit_and_on_what_basis() -
     ]
 
 
+def test_of_a_pooled_lot_a_reason_tells_the_most_mothers_it_can_have() -> None:
+    pooled = {"effective_mothers": None, "most_mothers": 12.0}
+    unknown = {"effective_mothers": None, "most_mothers": None}
+
+    told = [judged(lot, {}).reasons(0)[0] for lot in (pooled, unknown)]
+    assert [(one["verdict"], one["found"], one["limit"], one["note"]) for one in told] == [
+        ("stop", 12.0, 15.0, "at most"),
+        ("caution", None, 30.0, ""),
+    ]
+
+
 def test_rules_that_are_met_are_told_on_request_and_those_that_do_not_apply_never() -> None:
     rules = [reason["rule"] for reason in judged({}, {}).reasons(0, passes=True)]
 
