@@ -106,7 +106,7 @@ def _told(line: PermitLine) -> str:
     """A line in one row of text, for the history."""
     cap = ""
     if line.cap_mg is not None:
-        cap = f", {line.cap_mg / 1000:g} g"
+        cap = f", {line.cap_mg / 1000:.12g} g"
     elif line.cap_pieces is not None:
         cap = f", {line.cap_pieces}"
     points = sum(len(ring) for ring in (line.polygon or {}).get("coordinates", []))

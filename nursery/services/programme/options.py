@@ -53,7 +53,7 @@ class Permission:
         """Permits under which something may still be collected, the one that holds longest first."""
         found = []
         opens, closes = self.season(sheet)
-        for permit in self.book.permits:
+        for permit in self._naming(sheet):
             first, last = max(opens, permit.valid_from), min(closes, permit.valid_to)
             lawful = lawful_from(permit, sheet.need, self.told, self.today)
             not_before = lawful if lawful is not None and lawful > first else None
@@ -88,16 +88,22 @@ class Permission:
         found = []
         for day in reversed(self.season(sheet)):
             taking = self._taking(sheet, stand, amount, day)
-            found.append((self.book.best(taking), taking))
+            found.append((self.book.best(taking, self._naming(sheet) or None), taking))
         coverage, taking = max(found, key=lambda one: (one[0].is_covered, -len(one[0].missing)))
         if coverage.permit is not None and coverage.is_covered:
             return self._too_late(sheet, coverage.permit)
         return _reason(coverage, taking)
 
+    def _naming(self, sheet: Sheet) -> list[Permit]:
+        species_id = sheet.need.species_id
+        return [
+            permit for permit in self.book.permits if any(line.species_id == species_id for line in permit.lines)
+        ]
+
     def _held_up(self, sheet: Sheet, stand: Stand) -> Permit | None:
         """A permit that would cover something, did its notice not outlast the season."""
         opens, closes = self.season(sheet)
-        for permit in self.book.permits:
+        for permit in self._naming(sheet):
             first, last = max(opens, permit.valid_from), min(closes, permit.valid_to)
             lawful = lawful_from(permit, sheet.need, self.told, self.today)
             if first > last or lawful is None or lawful <= last:

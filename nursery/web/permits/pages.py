@@ -10,6 +10,7 @@ from sqlalchemy.orm import joinedload, selectinload
 from nursery.i18n import lazy as _l
 from nursery.models import Permit, PermitLine
 from nursery.services.attachments import list_attachments
+from nursery.services.permits.accounts import place_of
 from nursery.services.permits.allowances import Allowance, read_allowances, uncovered_of
 from nursery.services.permits.books import read_book
 from nursery.services.permits.covering import Book
@@ -29,13 +30,13 @@ def _context(row: Permit) -> Mapping[str, Any]:
     every = book if row.archived_at else Book(read_book(db(), species_ids=()).permits, book.takings)
     allowances = read_allowances(db(), every)
     tasks = [] if row.archived_at else read_tasks(db(), every, allowances, today())
-    under = [(taking, book.coverage(taking, row)) for _line, taking in book.under(row) if taking.amount]
+    takings = sorted((taking for _line, taking in book.under(row) if taking.amount), key=place_of)
     return {
         "allowances": [allowance for allowance in allowances if allowance.permit is row],
         "area_labels": AREA_LABELS,
         "uncovered": uncovered_of(book, row),
         "tasks": [task for task in tasks if row in task.permits],
-        "takings": under,
+        "takings": [(taking, book.coverage(taking, row)) for taking in takings],
         "files": list_attachments(db(), row),
         "quantity": quantity,
     }
