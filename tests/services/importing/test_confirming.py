@@ -69,6 +69,8 @@ def test_each_new_record_is_noted_with_its_person_and_file(desk: Any, session: S
         "latitude": [None, 38.4],
         "longitude": [None, -8.4],
         "indigenous_status": [None, "unknown"],
+        "category": [None, "source-identified"],
+        "basic_material": [None, "seed source"],
         "file_name": [None, "file.csv"],
     }
 
