@@ -50,7 +50,7 @@ def check_lots(session: Session, actor: str, lot_ids: Iterable[int]) -> dict[int
     before = remember(book)
     for taking in lots:
         if taking.is_made:
-            continue  # its parents were checked
+            continue  # its parents were checked, or somebody else collected it
         coverage = found[taking.lot_id] = book.find(taking)
         permit_id = _permit_of(taking, coverage)
         book.note(taking.under(permit_id))

@@ -97,7 +97,9 @@ def _check(values: Mapping[str, Any]) -> None:
 def _link_lots(session: Session, actor: str, permit: Permit) -> None:
     """Lots that bear the number and belong to no permit yet count under this one; none is held for it."""
     rows = session.execute(
-        select(Lot.id, Lot.permit_number).where(Lot.permit_id.is_(None), Lot.permit_number != "")
+        select(Lot.id, Lot.permit_number).where(
+            Lot.permit_id.is_(None), Lot.permit_number != "", Lot.is_received.is_(False)
+        )
     )
     key = number_key(permit.number)
     found = [lot_id for lot_id, number in rows if number_key(number) == key]

@@ -54,7 +54,7 @@ class Taking:
     released_by: str
     release_reason: str
     archived_at: dt.datetime | None
-    #: Made by splitting or mixing other lots, which were checked themselves.
+    #: Made by splitting or mixing other lots, which were checked themselves, or collected by somebody else.
     is_made: bool = False
     #: What recounts found beyond the collected, milligrams or pieces; it is within the amounts above.
     found: int = 0
@@ -88,7 +88,7 @@ def read_takings(session: Session, *where: ColumnElement[bool]) -> list[Taking]:
             Lot.collected_on, Lot.reported_on, Lot.amount_mg, Lot.fruit_mg, Lot.pieces,
             Population.code, Population.region_code, Population.basin, Population.latitude, Population.longitude,
             Lot.is_held, Lot.released_at, Lot.released_by, Lot.release_reason, Lot.archived_at, Lot.population_id,
-            *booked.c,
+            Lot.is_received, *booked.c,
         )
         .join(Species, Lot.species_id == Species.id)
         .join(Population, Lot.population_id == Population.id)
@@ -136,10 +136,10 @@ def _booked(where: Collection[ColumnElement[bool]]) -> Any:
 
 def _taking(*row: Any) -> Taking:
     facts, (seed, fruit, pieces), rest = row[:8], row[8:11], row[11:21]
-    population_id, in_ledger, made, *sums = row[21:]
+    population_id, is_received, in_ledger, made, *sums = row[21:]
     if in_ledger is None:  # the ledger of this lot has not begun
         taking = Taking(*[*facts, (seed or 0) + fruit, pieces or 0, *rest])
-        return replace(taking, fruit_mg=fruit, population_id=population_id)
+        return replace(taking, is_made=is_received, fruit_mg=fruit, population_id=population_id)
     # PostgreSQL sums whole numbers to decimals.
     whole = [int(value) for value in sums]
     collected, found, extracted = whole[:3], whole[3:6], whole[6:]
@@ -148,7 +148,7 @@ def _taking(*row: Any) -> Taking:
     taking = Taking(*[*facts, weight, count, *rest])
     return replace(
         taking,
-        is_made=bool(made),
+        is_made=bool(made) or is_received,
         found=gains[0] + gains[1] if taking.by_weight else gains[2],
         fruit_mg=collected[0] + gains[0],
         population_id=population_id,

@@ -301,6 +301,22 @@ def test_a_new_permit_takes_in_the_lots_that_bear_its_number_and_holds_none(
     assert (lot.permit_id, lot.is_held, other.permit_id, other.is_held) == (permit.id, False, None, False)
 
 
+def test_what_somebody_else_collected_counts_under_no_permit_of_ours(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    lot = write(permit_number="COL 2026/1", is_received=True)
+    permit = create_permit(
+        session, ANA, today=today,
+        values={"number": "COL 2026/1", "authority": "River Council", "valid_from": dt.date(2026, 1, 1),
+                "valid_to": dt.date(2026, 12, 31)},
+    )  # fmt: skip
+
+    found = check_lots(session, ANA, [lot.id])
+
+    assert (found, coverage_of(session, lot), lot.permit_id, lot.is_held) == ({}, None, None, False)
+    assert read_book(session).takings[permit.id] == {}
+
+
 def test_lots_follow_a_corrected_number(session: Session, maker: Any, write: Any, today: dt.date) -> None:
     permit = make_permit(session, {"species_id": maker.species().id})
     lot = write()
