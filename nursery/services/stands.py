@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -20,7 +20,7 @@ from nursery.planning.collecting import MAX_SHARE
 from nursery.planning.origin.rule_table import level_of
 from nursery.planning.origin.words import Verdict
 from nursery.services.crops import read_taken
-from nursery.services.origin.gathering import read_populations, read_sites
+from nursery.services.origin.gathering import Places, read_populations, read_sites
 from nursery.services.origin.verdicts import judge_all
 from nursery.services.planning.protocols import CUTTINGS_PER_MOTHER
 
@@ -126,7 +126,14 @@ def _populations(session: Session, species_ids: set[int]) -> pd.DataFrame:
 def _sites(session: Session, need_ids: list[int]) -> pd.DataFrame:
     return _frame(
         session,
-        select(PlanLine.need_id.label("need"), PlanLine.site_name, PlanLine.site_id)
+        select(
+            PlanLine.need_id.label("need"),
+            PlanLine.site_name,
+            PlanLine.site_id,
+            CollectionNeed.region_code.label("asked_region"),
+            CollectionNeed.basin.label("asked_basin"),
+        )
+        .join(PlanLine.need)
         .where(PlanLine.need_id.in_(need_ids))
         .distinct(),
     )
@@ -137,12 +144,25 @@ def _nearest(
 ) -> pd.DataFrame:
     """Each pair of need and population that the rules allow at a site of the need, with the nearest of these."""
     places = read_sites(session, day, Site.id.in_(sites["site_id"].unique().tolist()))
-    at = pd.Series(np.arange(len(places.table)), index=places.table["site_id"])
-    every = pairs.merge(sites[sites["site_id"].isin(at.index)], on="need").reset_index(drop=True)
-    judgement = judge_all(populations, places, every["lot"].to_numpy(), at[every["site_id"]].to_numpy())
+    row_of = {site_id: row for row, site_id in enumerate(places.table["site_id"].tolist())}
+    sites = sites[sites["site_id"].isin(row_of)].reset_index(drop=True)
+    asked = _as_asked(places, sites, [row_of[site_id] for site_id in sites["site_id"]])
+    every = pairs.merge(sites.assign(site=np.arange(len(sites))), on="need")
+    judgement = judge_all(populations, asked, every["lot"].to_numpy(), every["site"].to_numpy())
     every["distance_m"] = judgement.distance_m
     allowed = every[judgement.verdict < level_of(Verdict.STOP)]
     return allowed.sort_values(["distance_m", "site_name"]).drop_duplicates(["need", "population_id"])
+
+
+def _as_asked(places: Places, sites: pd.DataFrame, rows: list[int]) -> Places:
+    """Sites of the needs, each lying where the plan knew it to lie."""
+    found = places.take(np.array(rows, np.int64))
+    by_region = (sites["asked_region"] != "").to_numpy()
+    table = found.table.assign(
+        region_code=sites["asked_region"].to_numpy(),
+        basin=np.where(by_region, found.table["basin"], sites["asked_basin"]),
+    )
+    return replace(found, table=table)
 
 
 def _lots(session: Session, population_ids: pd.Series, since: dt.datetime) -> pd.DataFrame:

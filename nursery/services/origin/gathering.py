@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from nursery.models import Climate, Lot, Population, Site, Species, Strategy
 from nursery.models.climates import Period
+from nursery.planning.arrays import Ints
 from nursery.planning.origin.rule_table import RuleTable
 from nursery.planning.origin.strategies import Strategies, Terms
 from nursery.services.origin.in_force import Followed, read_in_force
@@ -33,6 +34,16 @@ class Places:
     accepts: Strategies
     #: None for a site without a strategy of its own.
     terms: Sequence[Terms | None]
+
+    def take(self, rows: Ints) -> Places:
+        """These sites, in this order; one may come several times."""
+        return Places(
+            self.table.iloc[rows].reset_index(drop=True),
+            self.rules,
+            self.versions,
+            Strategies(self.accepts.kind[rows], self.accepts.shares[rows]),
+            [self.terms[row] for row in rows.tolist()],
+        )
 
     def followed(self, row: int) -> Followed:
         """The version that one site follows."""

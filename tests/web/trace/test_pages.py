@@ -101,13 +101,15 @@ def test_a_lot_shows_where_it_goes_may_go_and_may_not(client: Any, lot: Any) -> 
     shown = text_of(client.get(f"/trace/lots/{lot.id}").text)
 
     assert "May serve 1 site by its origin" in shown
-    assert "same region of provenance" in shown
-    assert "1 site: the site lies in another region of provenance" in shown
+    assert "By the rules of origin in force today" in shown
+    assert "1 site: Region of provenance" in shown
     assert "Brejo (R2)" in shown
     rows = list(csv.DictReader(io.StringIO(client.get(f"/trace/lots/{lot.id}.csv").text)))
-    assert [(row["Planting site"], row["May go there"], row["Seasons in the plan"]) for row in rows] == [
-        ("Azenha", "yes", "2027/28"),
-        ("Brejo", "no", ""),
+    assert [
+        (row["Planting site"], row["May go there"], row["Verdict"], row["Seasons in the plan"]) for row in rows
+    ] == [
+        ("Azenha", "yes", "caution", "2027/28"),
+        ("Brejo", "no", "stop", ""),
     ]
     (row,) = csv.DictReader(io.StringIO(client.get(f"/trace/lots/{lot.id}/draws.csv").text))
     assert (row["Planting site"], row["Seeds or cuttings"], row["Lot"]) == ("Azenha", "160", "Q/7")
