@@ -122,6 +122,7 @@ if (stand) {
     if (fingers.size === 2) {
       const other = [...fingers].find(([id]) => id !== event.pointerId)[1];
       const span = (point) => Math.hypot(point.x - other.x, point.y - other.y) || 1;
+      moved = { ...moved, x: moved.x + (now.x - before.x) / 2, y: moved.y + (now.y - before.y) / 2 };
       zoomAround(svg, span(now) / span(before), { x: (now.x + other.x) / 2, y: (now.y + other.y) / 2 });
     } else {
       pan(svg, now.x - before.x, now.y - before.y);

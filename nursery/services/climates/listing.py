@@ -28,7 +28,7 @@ LISTING = Listing(
         Column("mean", _l("Mean annual temperature"), Climate.mean_annual_c, "number", digits=1, unit="°C"),
         Column("rain", _l("Annual rain"), Climate.annual_rain_mm, "number", unit="mm"),
         Column("summer", _l("Summer rain"), Climate.summer_rain_mm, "number", unit="mm"),
-        Column("coldest", _l("Coldest month, minimum"), Climate.coldest_month_min_c, "number", digits=1, unit="°C"),
+        Column("coldest", _l("Coldest month"), Climate.coldest_month_min_c, "number", digits=1, unit="°C"),
         Column("source", _l("Source"), Climate.source),
     ),
     search=(Population.code, Population.name, Site.code, Site.name, Climate.source),

@@ -13,6 +13,7 @@ from nursery.i18n import ngettext
 from nursery.planning.cartography.clustering import clusters
 from nursery.planning.cartography.labelling import Label, box_around, labels
 from nursery.planning.cartography.projection import Sheet, fit, graticule, scale_bar
+from nursery.planning.cartography.spreading import spread
 from nursery.services.map.flows import Flow
 from nursery.services.map.marks import Mark, MarkKind
 from nursery.services.map.query import MOST_ZOOM, MapQuery
@@ -23,6 +24,8 @@ from nursery.services.zones.atlas import MapZone
 WIDE, NARROW = (960.0, 640.0), (400.0, 440.0)
 #: Marks nearer than this become one: the least distance at which two can be told apart by a finger.
 APART = 30.0
+#: Marks of different kinds at one place stand so far apart, and none farther than this from its true place.
+BESIDE, FARTHEST = 24.0, 14.0
 #: Half of a mark, and of one that stands for several.
 SINGLE, SEVERAL = 8.0, 12.0
 #: Height of a line of text.
@@ -134,7 +137,9 @@ def draw_map(
     zoom = min(max(query.zoom, 0.0), MOST_ZOOM)
     sheet = whole.zoomed(2.0**zoom, query.latitude, query.longitude)
     inside = _inside(sheet, marks)
-    drawn = [mark for kind in MarkKind for mark in _drawn(sheet, [one for one in inside if one.kind is kind])]
+    drawn = _apart(
+        [mark for kind in MarkKind for mark in _drawn(sheet, [one for one in inside if one.kind is kind])]
+    )
     lines, left_out = _lines(sheet, marks, drawn, flows)
     labelled = _labelled(drawn, size)
     taken = [box_around(mark.x, mark.y, SEVERAL) for mark in labelled]
@@ -189,6 +194,14 @@ def _drawn(sheet: Sheet, marks: Sequence[Mark]) -> list[DrawnMark]:
         DrawnMark(marks[0].kind, left, top, members[at], north, east)
         for at, (left, top, north, east) in enumerate(zip(*means, strict=True))
     ]
+
+
+def _apart(drawn: Sequence[DrawnMark]) -> list[DrawnMark]:
+    """Marks of different kinds set apart a little where one would hide the other."""
+    if not drawn:
+        return []
+    x, y = spread([mark.x for mark in drawn], [mark.y for mark in drawn], BESIDE, FARTHEST)
+    return [replace(mark, x=left, y=top) for mark, left, top in zip(drawn, x.tolist(), y.tolist(), strict=True)]
 
 
 def _labelled(drawn: Sequence[DrawnMark], size: tuple[float, float]) -> list[DrawnMark]:

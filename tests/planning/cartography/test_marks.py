@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from scipy.spatial.distance import pdist
 
 from nursery.planning.cartography.clustering import clusters
 from nursery.planning.cartography.labelling import box_around, labels
+from nursery.planning.cartography.spreading import spread
 
 
 def test_marks_on_each_other_become_one_and_others_stay() -> None:
@@ -52,3 +54,20 @@ def test_labels_never_cover_each_other_or_a_mark_and_stay_on_the_sheet() -> None
 def test_a_label_without_room_or_without_words_is_left_out() -> None:
     assert labels([100], [50], ["Corvenda"], 14, 10, [(0.0, 0.0, 960.0, 720.0)]) == [None]
     assert labels([100], [50], [""], 14, 10) == [None]
+
+
+def test_marks_at_one_place_are_set_apart_and_the_others_stay() -> None:
+    x, y = spread([100, 100, 300], [50, 50, 50], 20, 12)
+
+    assert np.hypot(x[0] - x[1], y[0] - y[1]) == pytest.approx(20, abs=0.01)
+    assert (x[2], y[2], x[0] < x[1], y[0] < y[1]) == (300, 50, True, True)
+
+
+def test_no_mark_is_moved_farther_than_allowed() -> None:
+    chance = np.random.default_rng(3)
+    start_x, start_y = chance.uniform(0, 50, 200), chance.uniform(0, 50, 200)
+
+    x, y = spread(start_x, start_y, 20, 12)
+
+    assert float(np.hypot(x - start_x, y - start_y).max()) <= 12 + 1e-9
+    assert [axis.tolist() for axis in spread([7], [8], 20, 12)] == [[7], [8]]
