@@ -11,7 +11,7 @@ import numpy as np
 from nursery.i18n import gettext as _
 from nursery.i18n import ngettext
 from nursery.planning.cartography.clustering import clusters
-from nursery.planning.cartography.labelling import Label, box_around, labels
+from nursery.planning.cartography.labelling import Box, Label, box_around, labels
 from nursery.planning.cartography.projection import Sheet, fit, graticule, scale_bar
 from nursery.planning.cartography.spreading import spread
 from nursery.services.map.flows import Flow
@@ -141,11 +141,12 @@ def draw_map(
         [mark for kind in MarkKind for mark in _drawn(sheet, [one for one in inside if one.kind is kind])]
     )
     lines, left_out = _lines(sheet, marks, drawn, flows)
-    labelled = _labelled(drawn, size)
-    taken = [box_around(mark.x, mark.y, SEVERAL) for mark in labelled]
+    metres, units = scale_bar(sheet, size[0] / 4)
+    furniture = _furniture(size, units)
+    labelled = _labelled(drawn, size, furniture)
+    taken = furniture + [box_around(mark.x, mark.y, SEVERAL) for mark in labelled]
     taken += [mark.label.box for mark in labelled if mark.label]
     meridians, parallels, _step = graticule(sheet)
-    metres, units = scale_bar(sheet, size[0] / 4)
     x, _y = sheet.place(meridians, sheet.latitude)
     _x, y = sheet.place(sheet.longitude, parallels)
     return Drawing(
@@ -204,12 +205,19 @@ def _apart(drawn: Sequence[DrawnMark]) -> list[DrawnMark]:
     return [replace(mark, x=left, y=top) for mark, left, top in zip(drawn, x.tolist(), y.tolist(), strict=True)]
 
 
-def _labelled(drawn: Sequence[DrawnMark], size: tuple[float, float]) -> list[DrawnMark]:
+def _furniture(size: tuple[float, float], bar: float) -> list[Box]:
+    """What lies above the map, and hides labels: the scale bar and the arrow (as in map/_sheet.html)."""
+    width, height = size
+    return [(width - bar - 24, height - 52, width - 8, height - 20), (width - 42, 8, width - 8, 64)]
+
+
+def _labelled(drawn: Sequence[DrawnMark], size: tuple[float, float], furniture: Sequence[Box]) -> list[DrawnMark]:
     """Labels of single places where there is room, sites and nurseries first."""
     order = sorted(drawn, key=lambda mark: (mark.kind is MarkKind.POPULATION, -mark.count, mark.y, mark.x))
     texts = [mark.members[0].label if mark.count == 1 else "" for mark in order]
     x, y = [mark.x for mark in order], [mark.y for mark in order]
-    taken = [box_around(mark.x, mark.y, SEVERAL if mark.count > 1 else SINGLE) for mark in order]
+    taken = [*furniture]
+    taken += [box_around(mark.x, mark.y, SEVERAL if mark.count > 1 else SINGLE) for mark in order]
     placed = labels(x, y, texts, LINE, SEVERAL, taken, size)
     return [replace(mark, text=text, label=label) for mark, text, label in zip(order, texts, placed, strict=True)]
 
