@@ -12,6 +12,7 @@ from nursery.services.calculators.assuring import ASSURANCE
 from nursery.services.calculators.calculator import Calculator
 from nursery.services.calculators.collecting import COLLECTION, MOTHERS
 from nursery.services.calculators.dating import SCHEDULE
+from nursery.services.calculators.origin import ORIGIN
 from nursery.services.calculators.places import DISTANCE
 from nursery.services.calculators.seed import GERMINATION_TEST, MOISTURE, SEED_LOT, SEED_WEIGHT
 from nursery.services.calculators.sowing import BED_SOWING, CELL_FILL, SOWING
@@ -36,6 +37,7 @@ CALCULATORS: dict[str, Calculator] = {
         COLLECTION,
         INVENTORY,
         SURVIVAL,
+        ORIGIN,
     )
 }
 

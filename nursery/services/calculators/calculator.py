@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
@@ -25,6 +25,8 @@ class Result:
     kind: str = "number"
     unit: str = ""
     columns: tuple[Result, ...] = ()
+    #: What people read for codes.
+    labels: Mapping[Any, LazyProxy] = field(default_factory=dict)
 
     def describe(self) -> dict[str, Any]:
         """The result as plain values."""

@@ -47,7 +47,7 @@ class Control:
     @property
     def is_long(self) -> bool:
         """Whether many values go into it."""
-        return isinstance(self.declared, Items) and not is_place(self.declared)
+        return self.declared.kind == "rules" or (isinstance(self.declared, Items) and not is_place(self.declared))
 
     @property
     def unit(self) -> str:
@@ -63,7 +63,7 @@ class Control:
     def description(self) -> str:
         """The hint: help, what may be typed, and what a blank stands for."""
         hints = [str(self.declared.help)]
-        if self.is_long:
+        if self.is_long and self.declared.kind != "rules":
             hints.append(_("Parted by blanks, semicolons or new lines."))
         if is_place(self.declared):
             hints.append(_("Such as 40.1234, -7.3420 in degrees; west and south are negative."))

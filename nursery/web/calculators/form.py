@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from itertools import groupby
 from typing import Any
@@ -34,10 +35,14 @@ class CalculatorForm:
         self.more_rows = more_rows
         self.payload: dict[str, Any] = {}
         self.controls: dict[str, Control | Rows] = {}
+        #: Names of the controls of each record, whose values are objects in the input.
+        self.records: dict[str, list[str]] = {}
         self._errors: dict[str, str] = {}
         for declared in calculator.fields:
             if isinstance(declared, Items) and isinstance(declared.item, Record):
                 self._add_rows(declared, declared.item)
+            elif isinstance(declared, Record):
+                self._add_record(declared)
             else:
                 self._add(declared)
 
@@ -48,7 +53,7 @@ class CalculatorForm:
 
     def parts(self) -> list[tuple[LazyProxy | str, list[tuple[bool, list[Control | Rows]]]]]:
         """Legends, each with its controls in order: runs of short ones, and long ones in between (True)."""
-        parts = PARTS.get(self.calculator.name) or (("", tuple(self.controls)),)
+        parts = PARTS.get(self.calculator.name) or self._usual_parts()
         return [
             (legend, [(long, list(run)) for long, run in groupby(map(self.controls.__getitem__, names), is_long)])
             for legend, names in parts
@@ -58,6 +63,9 @@ class CalculatorForm:
         """Put the service's refusals at their controls; gives them by the control's id, for the page's head."""
         summary: dict[str, str] = {}
         for name, message in {**errors, **self._errors}.items():
+            if name in self.records:
+                summary.update(self._refuse_record(name, message))
+                continue
             control = self.controls.get(name) or next(iter(self.controls.values()))
             if isinstance(control, Rows):
                 summary.update(self._refuse_rows(control, message))
@@ -65,6 +73,57 @@ class CalculatorForm:
                 control.errors.append(self._in_words(control.declared, message))
                 told, label = control.errors[-1], str(control.label.text)
                 summary[control.id] = told if told.startswith(label) else f"{label}: {told}"
+        return summary
+
+    def _usual_parts(self) -> list[tuple[LazyProxy | str, tuple[str, ...]]]:
+        """Each record is a part of its own, and so is what stands outside of them."""
+        inner = {name for names in self.records.values() for name in names}
+        own = {field.name: field.label for field in self.calculator.fields if field.name in self.records}
+        alone = tuple(name for name in self.controls if name not in inner)
+        parts: list[tuple[LazyProxy | str, tuple[str, ...]]] = [
+            (label, tuple(self.records[name])) for name, label in own.items()
+        ]
+        return [*parts, ("", alone)] if alone else parts
+
+    def _add_record(self, declared: Record) -> None:
+        """The fields of a record, named after it; together they are one value of the input."""
+        names, values = [], {}
+        for inner in declared.fields:
+            name = f"{declared.name}-{inner.name}"
+            text = clean(self.typed.get(name, ""))
+            self.controls[name] = Control(inner, name, text)
+            names.append(name)
+            if text:
+                values[inner.name] = "true" if isinstance(inner, Flag) else text
+        self.records[declared.name] = names
+        if values:
+            self.payload[declared.name] = values
+
+    def _refuse_record(self, name: str, message: str) -> dict[str, str]:
+        """The service tells what is wrong in one sentence; here each wrong field of the record is marked."""
+        declared = next(
+            field for field in self.calculator.fields if isinstance(field, Record) and field.name == name
+        )
+        told: dict[str, str] = {}
+        try:
+            read_fields(declared.fields, self.payload.get(name, {}))
+        except Invalid as refused:
+            told = dict(refused.errors)
+        if not told:
+            empty = name not in self.payload
+            told = {
+                declared.fields[0].name: _("%(field)s must be filled in.", field=str(declared.label))
+                if empty
+                else message
+            }
+        summary = {}
+        for inner, reason in told.items():
+            control = self.controls[f"{name}-{inner}"]
+            control.errors.append(reason)
+            label = str(declared.label)
+            summary[control.id] = (
+                reason if reason.startswith(label) else f"{label}, {control.label.text}: {reason}"
+            )
         return summary
 
     def _in_words(self, declared: Field, message: str) -> str:
@@ -153,6 +212,13 @@ def typed_values(calculator: Calculator, values: Mapping[str, Any]) -> dict[str,
             continue
         if is_place(declared):
             found[declared.name] = ", ".join(map(str, value))
+            continue
+        if isinstance(declared, Record):
+            known = {key: one for key, one in value.items() if one is not None and one is not False}
+            found |= {f"{declared.name}-{key}": typed_text(one) for key, one in known.items()}
+            continue
+        if isinstance(value, dict):
+            found[declared.name] = json.dumps(value, ensure_ascii=False)
             continue
         if not (isinstance(declared, Items) and isinstance(declared.item, Record)):
             found[declared.name] = typed_text(value)

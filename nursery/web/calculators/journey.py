@@ -13,7 +13,7 @@ JOURNEY: tuple[tuple[LazyProxy, tuple[str, ...]], ...] = (
     (_l("Sowing"), ("sowing", "cell-fill", "bed-sowing")),
     (_l("Dates"), ("schedule",)),
     (_l("Assurance and counts"), ("assurance", "inventory", "survival")),
-    (_l("Genetics and distance"), ("mothers", "distance")),
+    (_l("Genetics and distance"), ("mothers", "distance", "origin")),
 )
 
 #: Parts of a form, by calculator; a form that is not named here has one part.

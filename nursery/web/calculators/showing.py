@@ -6,6 +6,7 @@ import datetime as dt
 import json
 import math
 import shlex
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,7 +50,7 @@ def show_value(kind: str, value: Any, unit: str = "") -> str:
     if kind == "fraction":
         return _figures(value * 100, format_percent, value)
     if not isinstance(value, (int, float)):
-        return str(value)
+        return json.dumps(value, ensure_ascii=False) if isinstance(value, dict) else str(value)
     text = format_number(value) if isinstance(value, int) else _figures(value, format_number, value)
     return f"{text} {unit}".rstrip()
 
@@ -89,11 +90,7 @@ def outcome(calculator: Calculator, given: dict[str, Any], found: dict[str, Any]
     payload = {name: value for name, value in understood.items() if name in given}
     line = json.dumps(payload, ensure_ascii=False)
     return Outcome(
-        values=[
-            (str(one.label), show_value(one.kind, found[one.name], one.unit))
-            for one in calculator.results
-            if not one.columns
-        ],
+        values=[(str(one.label), _result(one, found[one.name])) for one in calculator.results if not one.columns],
         tables=[
             (
                 one,
@@ -103,13 +100,9 @@ def outcome(calculator: Calculator, given: dict[str, Any], found: dict[str, Any]
             if one.columns
         ],
         understood=[
-            (
-                str(field.label),
-                show(field, understood[field.name]),
-                "" if field.name in given else _("left empty, so the usual value"),
-            )
-            for field in calculator.fields
-            if understood[field.name] is not None
+            (label, show(field, value), "" if was_given else _("left empty, so the usual value"))
+            for label, field, value, was_given in _every_value(calculator, understood, given)
+            if value is not None
         ],
         payload=json.dumps(payload, ensure_ascii=False, indent=2),
         curl=f"curl -H 'Content-Type: application/json' -d {shlex.quote(line)} {shlex.quote(address)}",
@@ -117,5 +110,22 @@ def outcome(calculator: Calculator, given: dict[str, Any], found: dict[str, Any]
     )
 
 
+def _every_value(
+    calculator: Calculator, understood: dict[str, Any], given: dict[str, Any]
+) -> Iterator[tuple[str, Field, Any, bool]]:
+    """Label, field and value of each field, those of a record one by one; and whether it was given."""
+    for field in calculator.fields:
+        if isinstance(field, Record):
+            for inner in field.fields:
+                value = understood[field.name][inner.name]
+                yield f"{field.label}: {inner.label}", inner, value or None, inner.name in given[field.name]
+        else:
+            yield str(field.label), field, understood[field.name], field.name in given
+
+
 def _cell(column: Result, row: dict[str, Any]) -> str:
-    return show_value(column.kind, row[column.name], column.unit)
+    return _result(column, row[column.name])
+
+
+def _result(result: Result, value: Any) -> str:
+    return str(result.labels[value]) if value in result.labels else show_value(result.kind, value, result.unit)

@@ -40,4 +40,8 @@ GOOD: dict[str, dict[str, Any]] = {
     },
     "inventory": {"sample_counts": [38, 40, 35, 31], "frame_size": 200},
     "survival": {"alive": 80, "planted": 100},
+    "origin": {
+        "lot": {"region_code": "AV-1", "basin": "Alva", "elevation_m": 500, "effective_mothers": 40},
+        "site": {"region_code": "AV-1", "basin": "Alva", "elevation_m": 320},
+    },
 }  # fmt: skip

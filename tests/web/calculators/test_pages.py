@@ -88,7 +88,7 @@ def test_the_example_is_one_click_away_and_shows_the_numbers_of_the_service(clie
 
     answer = client.get(example_of(client.get(f"/calculators/{name}").text))
 
-    plain = [one for one in calculator.results if not one.columns and one.kind != "date"]
+    plain = [one for one in calculator.results if not one.columns and one.kind not in {"date", "text"}]
     shown = dict(cells(answer.text, "result"))
     assert answer.status_code == 200
     assert set(shown) == {str(one.label) for one in calculator.results if not one.columns}
@@ -323,3 +323,19 @@ def test_no_text_breaks_a_page(client: Any, data: st.DataObject, name: str) -> N
     answer = client.get(path(name, **{**typed, "do": asked}))
 
     assert answer.status_code in ({200, 422} if asked == "calculate" else {200})
+
+
+def test_an_object_of_the_input_is_a_part_of_the_form_with_its_own_fields(client: Any) -> None:
+    words = {
+        "lot-elevation_m": "720",
+        "lot-region_code": "R-1",
+        "site-elevation_m": "400",
+        "site-region_code": "R-1",
+    }
+    page = client.get(path("origin", **words, rules='{"mothers": null}')).text
+
+    assert dict(cells(page, "result")) == {"Verdict": "stop"}
+    assert cells(page, "reasons")[0][:4] == ["Elevation", "stop", "320", "300"]
+    wrong = client.get(path("origin", **{**words, "lot-elevation_m": "high", "site-latitude": "91"}))
+    assert (wrong.status_code, len(errors(wrong.text))) == (422, 2)
+    assert controls(wrong.text)["lot-elevation_m"] == "high"
