@@ -1,4 +1,4 @@
-"""The map and its zones: brought in, refused, taken over; zoomed by keyboard, wheel and hand; printed on one page."""
+"""The map and its zones: brought in, refused, taken over; zoomed by keys, wheel and hand; printed on one page."""
 
 from __future__ import annotations
 
@@ -155,7 +155,7 @@ def test_a_mark_of_several_zooms_in_and_a_mark_of_one_leads_to_its_page(
 ) -> None:
     page = visit(demo_season, "/map")
     before = drawn(page)
-    page.locator("svg.map:visible a.map-mark", has_text="9").first.focus()
+    page.locator("svg.map:visible").get_by_role("link", name="9 populations").focus()
     page.keyboard.press("Enter")
     wait_for_drawing(page, before)
     assert zoom(page) == 2
