@@ -18,6 +18,7 @@ from nursery.services.demo import (
     field,
     ledger,
     lots,
+    origin,
     permits,
     places,
     seed_tests,
@@ -80,6 +81,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     evidence.write_evidence(session, actor, today)
     session.add_all(field.write_field(seed_lots))
     acts.write_acts(session, actor, seed_lots, today)
+    origin.write_origin(session, actor, seed_lots, sites, today)
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]
