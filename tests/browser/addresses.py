@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from werkzeug.routing import Rule
 
 from nursery.models import (
+    Climate,
     CollectionNeed,
     Container,
     Lot,
@@ -27,6 +28,7 @@ from nursery.models import (
     Target,
     Trip,
     Upload,
+    Zone,
 )
 from nursery.services.calculators import CALCULATORS
 from nursery.services.programme import read_programme
@@ -40,6 +42,7 @@ RECORDS = {
     "plans": Plan.id, "plans.line": PlanLine.id, "populations": Population.id, "sites": Site.id,
     "species": Species.key, "storage": StoragePlace.id, "targets": Target.id, "trips": Trip.id,
     "lot_id": Lot.id, "site_id": Site.id, "target_id": Target.id, "upload_id": Upload.id, "plan_id": Plan.id,
+    "zones": Zone.id, "climates": Climate.id,
 }  # fmt: skip
 #: Pages that look different when asked for something special: endpoint and questions.
 SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
@@ -54,6 +57,10 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("sowing.list_page", {"week": "2027-W05"}), ("sowing.list_page", {"week": "2031-W05"}),
     ("calendar.page", {"season": 2028}), ("calendar.page", {"season": 2040}),
     ("species.list_page", {"q": "nothing is called this"}),
+    ("map.page", {"lat": 39.41, "lon": -5.26, "zoom": 5}),
+    ("map.page", {"species": "quercus-suber", "season": 2027}),
+    ("zones.look", {"zone_file_id": 4}),  # a feature of it is refused
+    ("zones.list_page", {"kind": "basin"}), ("climates.list_page", {"period": "expected", "kind": "site"}),
     *(("calculators.page", {"name": name, "do": "calculate", **typed_values(one, one.example)})
       for name, one in CALCULATORS.items()),
 )  # fmt: skip
@@ -110,4 +117,16 @@ def _outing(session: Session) -> str:
     return programme.trips[0].key
 
 
-COMPUTED: dict[str, Callable[[Session], object]] = {"act": _act, "trip_key": _outing}
+def _waiting(kind: str) -> Callable[[Session], object]:
+    """A file of this kind that waits for a yes."""
+    return lambda session: session.scalar(
+        select(Upload.id).where(Upload.kind == kind).order_by(Upload.id).limit(1)
+    )
+
+
+COMPUTED: dict[str, Callable[[Session], object]] = {
+    "act": _act,
+    "trip_key": _outing,
+    "zone_file_id": _waiting("zones"),
+    "climate_file_id": _waiting("climates"),
+}

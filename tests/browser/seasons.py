@@ -13,14 +13,23 @@ from sqlalchemy.orm import Session
 from nursery.database import make_engine
 from nursery.models import Trip
 from nursery.services import importing, records
+from nursery.services.climates import keep_climate_file
 from nursery.services.planning import make_plan
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
+from nursery.services.zones import keep_zone_file
 from tests.conftest import TODAY
 
 PERSON = "Ana Seabra"
 #: One row to write, one that is refused for each reason a table can show.
 SITES = "Code;Name;Latitude;Longitude;Area\nS-NEW;Vale da Eira;{latitude};-7,4;2,5\n"
+
+#: A region that can be taken; with another last point its outline is not closed.
+ZONES = (
+    '{"type": "Feature", "properties": {"code": "EX-1", "name": "Example"}, "geometry": {"type": "Polygon",'
+    ' "coordinates": [[[-6, 39], [-5, 39], [-5, 40], LAST]]}}'
+)
+NORMALS = "place code,kind,period,mean_annual_c\nS-001,site,present,15.1\nS-999,site,present,15.2\n"
 
 
 @contextmanager
@@ -53,6 +62,11 @@ def after_some_use(demo: Path, folder: Path) -> Path:
         records.archive(session, PERSON, trip)
         _import(session, SITES.format(latitude="40,2"), confirm=True)
         _import(session, SITES.format(latitude="140,2"), confirm=False)
+        for last in ("[-6, 39]", "[-6, 38]"):
+            text = ZONES.replace("LAST", last).encode()
+            keep_zone_file(session, PERSON, file_name="zones.geojson", content=text)
+            session.flush()
+        keep_climate_file(session, PERSON, file_name="normals.csv", content=NORMALS.encode())
     return file
 
 
