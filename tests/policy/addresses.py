@@ -8,12 +8,14 @@ from werkzeug.routing import Rule
 
 from nursery.models import (
     Container,
+    Decision,
     Lot,
     Movement,
     Nursery,
     Plan,
     PlanLine,
     Population,
+    RuleSet,
     Site,
     Species,
     StoragePlace,
@@ -38,6 +40,8 @@ BY_NAME = {
     "other_id": Plan.id,
     "line_id": PlanLine.id,
     "species_id": Species.id,
+    "rule_set_id": RuleSet.id,
+    "decision_id": Decision.id,
     "key": Species.key,
     "species_key": Species.key,
 }

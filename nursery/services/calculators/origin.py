@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from babel.support import LazyProxy
+
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
@@ -31,6 +33,16 @@ from nursery.services.origin.words import CATEGORY_LABELS, KIND_LABELS, RULE_LAB
 from nursery.services.populations import STATUS_LABELS
 
 _CELSIUS = Bounds(-80, 60)
+#: What people read for facts that are told in codes.
+_FACTS: Mapping[Any, LazyProxy] = {
+    "held": _l("on hold"),
+    "free": _l("not on hold"),
+    "same species": _l("same species"),
+    "other species": _l("another species"),
+    "native": _l("native"),
+    **STATUS_LABELS,
+    **CATEGORY_LABELS,
+}
 
 
 @dataclass(frozen=True)
@@ -203,8 +215,8 @@ ORIGIN = Calculator(
             columns=(
                 Result("rule", _l("Rule"), "text", labels=RULE_LABELS),
                 Result("verdict", _l("Verdict"), "text", labels=VERDICT_LABELS),
-                Result("found", _l("Found"), "text"),
-                Result("limit", _l("Limit"), "text"),
+                Result("found", _l("Found"), "text", labels={None: _l("not known"), **_FACTS}),
+                Result("limit", _l("Limit"), "text", labels={None: _l("none"), **_FACTS}),
                 Result("basis", _l("Basis"), "text"),
             ),
         ),

@@ -6,7 +6,7 @@ from flask import flash, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 from sqlalchemy import select
 
-from nursery.errors import Invalid
+from nursery.errors import Invalid, NotFound
 from nursery.i18n import gettext as _
 from nursery.models import Decision, Lot, Site, Target
 from nursery.models.decisions import DecisionKind
@@ -52,7 +52,7 @@ def withdrawal(decision_id: int) -> ResponseReturnValue:
     """Take a decision back."""
     row = db().get(Decision, decision_id)
     if row is None:
-        return redirect(url_for("origin.page"), 303)
+        raise NotFound(_("There is no such decision."))
     back = url_for("origin.pair", lot_id=row.lot_id, site_id=row.site_id)
     form = WithdrawalForm(request.form if request.method == "POST" else None)
     if request.method == "POST" and form.validate():

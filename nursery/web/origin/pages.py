@@ -45,12 +45,11 @@ def page() -> str:
         species=species,
         offered=species_with_lots(db()),
         turns=_turns(asked, matrix),
-        exports=[(name.upper(), _here(f"origin.export_{name}", asked)) for name in ("csv", "xlsx")],
+        exports=[(name.upper(), _here("origin.export", asked, file_format=name)) for name in ("csv", "xlsx")],
     )
 
 
-@bp.get("/origin.csv", endpoint="export_csv", defaults={"file_format": "csv"})
-@bp.get("/origin.xlsx", endpoint="export_xlsx", defaults={"file_format": "xlsx"})
+@bp.get(f"/origin.{FORMAT}")
 def export(file_format: str) -> Response:
     """The whole table as a file, one pair a row."""
     species = _species()
