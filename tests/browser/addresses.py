@@ -16,12 +16,14 @@ from nursery.models import (
     Climate,
     CollectionNeed,
     Container,
+    Decision,
     Lot,
     Movement,
     Nursery,
     Plan,
     PlanLine,
     Population,
+    RuleSet,
     Site,
     Species,
     StoragePlace,
@@ -31,6 +33,7 @@ from nursery.models import (
     Zone,
 )
 from nursery.services.calculators import CALCULATORS
+from nursery.services.calculators.calculator import Calculator
 from nursery.services.programme import read_programme
 from nursery.web.calculators.form import typed_values
 from tests.browser.serving import Served
@@ -42,8 +45,14 @@ RECORDS = {
     "plans": Plan.id, "plans.line": PlanLine.id, "populations": Population.id, "sites": Site.id,
     "species": Species.key, "storage": StoragePlace.id, "targets": Target.id, "trips": Trip.id,
     "lot_id": Lot.id, "site_id": Site.id, "target_id": Target.id, "upload_id": Upload.id, "plan_id": Plan.id,
-    "zones": Zone.id, "climates": Climate.id,
+    "zones": Zone.id, "climates": Climate.id, "rule_set_id": RuleSet.id, "decision_id": Decision.id,
 }  # fmt: skip
+
+
+def _example(calculator: Calculator) -> dict[str, object]:
+    return {**typed_values(calculator, calculator.example)}
+
+
 #: Pages that look different when asked for something special: endpoint and questions.
 SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("imports.preview", {"upload_id": 2}),  # a row of it is refused
@@ -57,12 +66,13 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("sowing.list_page", {"week": "2027-W05"}), ("sowing.list_page", {"week": "2031-W05"}),
     ("calendar.page", {"season": 2028}), ("calendar.page", {"season": 2040}),
     ("species.list_page", {"q": "nothing is called this"}),
+    ("origin.page", {"species": "quercus-rotundifolia"}), ("origin.page", {"lot": "nothing is called this"}),
+    ("origin.strategy", {"site_id": 5, "kind": "composite"}),
     ("map.page", {"lat": 39.41, "lon": -5.26, "zoom": 5}),
     ("map.page", {"species": "quercus-suber", "season": 2027}),
     ("zones.look", {"zone_file_id": 4}),  # a feature of it is refused
     ("zones.list_page", {"kind": "basin"}), ("climates.list_page", {"period": "expected", "kind": "site"}),
-    *(("calculators.page", {"name": name, "do": "calculate", **typed_values(one, one.example)})
-      for name, one in CALCULATORS.items()),
+    *(("calculators.page", {"name": name, "do": "calculate", **_example(one)}) for name, one in CALCULATORS.items()),
 )  # fmt: skip
 WORDS = {"act_name": "sample", "figure": "seed.purity", "name": "sowing"}
 
