@@ -50,7 +50,7 @@ RECORDS = {
 
 
 def _example(calculator: Calculator) -> dict[str, object]:
-    return {**typed_values(calculator, calculator.example)}
+    return {"name": calculator.name, **typed_values(calculator, calculator.example)}
 
 
 #: Pages that look different when asked for something special: endpoint and questions.
@@ -72,7 +72,7 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("map.page", {"species": "quercus-suber", "season": 2027}),
     ("zones.look", {"zone_file_id": 4}),  # a feature of it is refused
     ("zones.list_page", {"kind": "basin"}), ("climates.list_page", {"period": "expected", "kind": "site"}),
-    *(("calculators.page", {"name": name, "do": "calculate", **_example(one)}) for name, one in CALCULATORS.items()),
+    *(("calculators.page", {"do": "calculate", **_example(one)}) for one in CALCULATORS.values()),
 )  # fmt: skip
 WORDS = {"act_name": "sample", "figure": "seed.purity", "name": "sowing"}
 
