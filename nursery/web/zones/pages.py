@@ -9,6 +9,7 @@ from flask import Blueprint, Response
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
+from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models.zones import Zone
@@ -36,8 +37,9 @@ def _context(row: Zone) -> Mapping[str, Any]:
     return {"outline": outline_of(row), "inside": places_in_zone(db(), row)}
 
 
-def _no_form(*_arguments: Any, **_values: Any) -> Zone:
-    raise NotImplementedError("zones come from files")
+def _from_a_file(*_arguments: Any, **_values: Any) -> Zone:
+    """Nobody types an outline."""
+    raise Invalid({"code": _("Zones come from the files of their authority. Bring one in.")})
 
 
 PAGES = RecordPages(
@@ -46,7 +48,7 @@ PAGES = RecordPages(
     model=Zone,
     listing=LISTING,
     form=ZoneForm,
-    create=_no_form,
+    create=_from_a_file,
     change=change_zone,
     title=lambda row: f"{row.code} · {row.name}" if row.name else row.code,
     facts=_facts,
