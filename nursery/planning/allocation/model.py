@@ -31,6 +31,7 @@ class Model:
     _value: list[Floats] = field(default_factory=list)
     _low: list[Floats] = field(default_factory=list)
     _high: list[Floats] = field(default_factory=list)
+    _capped: list[tuple[Ints, Floats]] = field(default_factory=list)
 
     def variables(self, upper: Floats, *, whole: bool = False) -> Ints:
         """New variables from 0 up to ``upper``; their columns."""
@@ -50,6 +51,17 @@ class Model:
         self._high.append(np.broadcast_to(np.asarray(high, np.float64), (count,)))
         self.height += count
 
+    def cap(self, columns: Ints, upper: Floats) -> None:
+        """Hold variables below new upper bounds from now on."""
+        self._capped.append((columns, upper))
+
+    def highest(self) -> Floats:
+        """Upper bounds of all variables."""
+        highest = np.concatenate(self.upper)
+        for columns, upper in self._capped:
+            highest[columns] = np.minimum(highest[columns], upper)
+        return highest
+
     def matrix(self) -> tuple[csr_array, Floats, Floats]:
         """The rows as a sparse matrix with their bounds."""
         from scipy.sparse import csr_array  # noqa: PLC0415 -- slow import
@@ -61,12 +73,16 @@ class Model:
 
 @dataclass(frozen=True)
 class Written:
-    """A part written as a model; ``plants`` and ``used`` are the columns of its pairs."""
+    """A part written as a model; ``plants`` and ``used`` are the columns of its pairs.
+
+    ``least``: the least draw of each pair as a share of its line's need.
+    """
 
     model: Model
     problem: Problem
     plants: Ints
     used: Ints
+    least: Floats
 
     @property
     def need(self) -> Floats:
@@ -99,4 +115,4 @@ def write(problem: Problem) -> Written:
     model.rows(-np.inf, 1.0, (pairs.line, plants, 1.0))
     model.rows(-np.inf, 0.0, (every, plants, 1.0), (every, used, -np.where(usable, most, 0.0)))
     model.rows(-np.inf, 0.0, (every, plants, -1.0), (every, used, np.minimum(least, most)))
-    return Written(model, problem, plants, used)
+    return Written(model, problem, plants, used, np.minimum(least, most))

@@ -11,12 +11,18 @@ import numpy as np
 from nursery.planning.allocation.model import Written, write
 from nursery.planning.allocation.problem import Problem
 from nursery.planning.allocation.wishes import MotherWishes, share_wishes
-from nursery.planning.arrays import Floats
+from nursery.planning.arrays import Floats, Ints
 
 #: How far an objective that is held may slip, in parts of the sum it runs over: the solver's own precision.
 SLIP = 1e-5
 #: Rounds of tangents for effective mothers.
 CUTS = 12
+#: Linear answers tried for one that can be rounded.
+ROUNDINGS = 3
+#: What is as good as nothing, for variables near one: below the solver's own tolerance.
+DUST = 1e-7
+#: How closely a whole answer keeps its rows.
+NEAR = 2e-6
 
 
 @dataclass
@@ -52,32 +58,58 @@ class Solver:
     def minimise(self, cost: Floats, scale: float) -> float:
         """Make ``cost`` as low as the rows let it be, then hold it there; the value reached.
 
-        A linear bound comes first: where the solution at hand reaches it already, nothing better can be found.
+        A linear bound comes first: where the solution at hand reaches it already, or a rounding of the linear
+        answer does, nothing better can be found.
         """
         model = self.written.model
         cost = np.concatenate([cost, np.zeros(model.size - len(cost))])
         slip = SLIP * scale
-        bound = self._bound(cost)
-        self._complete(cost)
-        if self._value(cost) > bound + slip:
+        bound, linear = self._bound(cost)
+        good = self._complete(cost) and self._value(cost) <= bound + slip
+        if not good and not self._round(cost, linear, bound + slip):
             self._search(cost)
         value = self._value(cost)
-        at = np.flatnonzero(cost)
-        model.rows(-np.inf, value + slip, (np.zeros(at.size, np.int64), at, cost[at]))
+        self._hold(cost, value + slip)
         return value
+
+    def _hold(self, cost: Floats, limit: float) -> None:
+        """Rows that keep ``cost`` under its limit: sparse ones where the best there could be is reached."""
+        model, at = self.written.model, np.flatnonzero(cost)
+        if np.all(cost >= 0) and np.all(self.solution[at] <= DUST):
+            # Each may have an equal part of what all together may slip.
+            model.cap(at, limit / (max(at.size, 1) * cost[at]))
+        elif not self._hold_filled(at, cost):
+            model.rows(-np.inf, limit, (np.zeros(at.size, np.int64), at, cost[at]))
+
+    def _hold_filled(self, at: Ints, cost: Floats) -> bool:
+        """Whether ``cost`` filled whole lines to the brim, which is then held line by line."""
+        written = self.written
+        pairs = written.problem.pairs
+        if at.size == 0 or at[-1] >= len(pairs) or not np.array_equal(cost[at], -written.need[at]):
+            return False
+        count = len(written.problem.needs)
+        filled = np.bincount(pairs.line, self.solution[written.plants], count)
+        lines, row = np.unique(pairs.line[at], return_inverse=True)
+        if at.size < np.isin(pairs.line, lines).sum() or np.any(filled[lines] < 1 - SLIP / 2):
+            return False
+        written.model.rows(1 - SLIP, np.inf, (row.astype(np.int64), at, 1.0))
+        return True
 
     def search(self, cost: Floats) -> None:
         """Make ``cost`` as low as the rows let it be; it is the last, and need not be held."""
+        if self.mothers is not None:
+            # Tangents are found more cheaply by linear answers than by whole ones.
+            self._bound(np.concatenate([cost, np.zeros(self.written.model.size - len(cost))]))
         self._complete(cost)
         self._search(cost)
 
     def could_reach(self, cost: Floats) -> float:
         """A bound on how low ``cost`` can be."""
-        return self._bound(cost)
+        return self._bound(cost)[0]
 
-    def _bound(self, cost: Floats) -> float:
-        """The least that could be reached if draws were not whole."""
-        least = -np.inf
+    def _bound(self, cost: Floats) -> tuple[float, Floats | None]:
+        """The least that could be reached if draws were not whole, and where."""
+        least, found = -np.inf, None
         for _ in range(CUTS):
             found = self._run(cost, whole=False)
             if found is None:
@@ -85,17 +117,55 @@ class Solver:
             least = float(cost @ found)
             if self.mothers is None or not self.mothers.cut(found):
                 break
-        return least
+        return least, found
 
-    def _complete(self, cost: Floats) -> None:
-        """Give the variables that came after the solution the best values beside it."""
+    def _round(self, cost: Floats, linear: Floats | None, limit: float) -> bool:
+        """Whether whole draws made of a linear answer stay under the limit, which makes them the solution.
+
+        Pairs that draw anything are used; those below their least draw are left out of a second linear answer.
+        """
+        written = self.written
+        out = np.zeros(len(written.plants), np.bool_)
+        for _ in range(ROUNDINGS):
+            if linear is None:
+                return False
+            whole = linear.copy()
+            drawn = whole[written.plants]
+            drawn[drawn <= DUST] = 0.0
+            whole[written.plants], whole[written.used] = drawn, drawn > 0
+            if self._keeps_rows(whole) and float(cost @ whole) <= limit:
+                if self.mothers is not None and self.mothers.cut(whole):
+                    return False
+                self.solution = whole
+                return True
+            short = (drawn > 0) & (drawn < written.least - DUST)
+            if not short.any():
+                return False
+            out |= short
+            known = np.full(written.model.size, np.nan)
+            known[written.plants[out]] = 0.0
+            linear = self._run(cost, whole=False, known=known)
+        return False
+
+    def _keeps_rows(self, solution: Floats) -> bool:
+        matrix, low, high = self.written.model.matrix()
+        reached = matrix @ solution
+        return bool(
+            np.all(reached >= low - DUST)
+            and np.all(reached <= high + DUST)
+            and np.all(solution <= self.written.model.highest() + DUST)
+        )
+
+    def _complete(self, cost: Floats) -> bool:
+        """Give the variables that came after the solution the best values beside it; whether there were any."""
         model, pairs = self.written.model, len(self.written.plants)
         if len(self.solution) == model.size:
-            return
-        fixed = np.full(model.size, np.nan)
-        fixed[: 2 * pairs] = self.solution[: 2 * pairs]
-        found = self._run(cost, whole=False, fixed=fixed)
+            return True
+        known = np.full(model.size, np.nan)
+        known[: 2 * pairs] = self.solution[: 2 * pairs]
+        found = self._run(cost, whole=False, known=known)
         self.solution = self.padded() if found is None else found
+        return found is not None
 
     def _search(self, cost: Floats) -> None:
         for _ in range(CUTS):
@@ -108,7 +178,7 @@ class Solver:
                 break
         self.solution = last
 
-    def _run(self, cost: Floats, *, whole: bool, fixed: Floats | None = None) -> Floats | None:
+    def _run(self, cost: Floats, *, whole: bool, known: Floats | None = None) -> Floats | None:
         from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 -- slow import
 
         model = self.written.model
@@ -116,10 +186,12 @@ class Solver:
             self.gap = np.inf
             return None
         matrix, low, high = model.matrix()
-        lower, upper = np.zeros(model.size), np.concatenate(model.upper)
-        if fixed is not None:
-            known = ~np.isnan(fixed)
-            lower[known] = upper[known] = fixed[known]
+        lower, upper = np.zeros(model.size), model.highest()
+        if known is not None:
+            # Whole answers keep rows and bounds less closely than linear ones do.
+            lower = np.where(known > NEAR, known - NEAR, 0.0)
+            near = np.where(known > DUST, known + NEAR, 0.0)
+            upper = np.where(np.isnan(known), upper, np.minimum(np.maximum(upper, lower), near))
         began = self.budget.clock()
         found = milp(
             cost,

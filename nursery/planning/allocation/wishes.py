@@ -118,7 +118,7 @@ class MotherWishes:
     """
 
     #: Effective mothers short of this share of those asked for are no miss.
-    CLOSE = 5e-3
+    CLOSE = 1e-3
 
     def __init__(self, written: Written) -> None:
         """Slack for every line that asks for mothers."""
