@@ -62,6 +62,7 @@ if (stand) {
 
   const settle = () => {
     window.clearTimeout(timer);
+    asked += 1; // an answer still on its way is no longer the one wanted
     timer = window.setTimeout(() => fetchWindow(target(sheet())), REST);
   };
 
@@ -132,7 +133,8 @@ if (stand) {
 
   for (const end of ["pointerup", "pointercancel"]) {
     window.addEventListener(end, (event) => {
-      if (fingers.delete(event.pointerId) && dragged) settle();
+      const shifted = moved.x !== 0 || moved.y !== 0 || moved.scale !== 1;
+      if (fingers.delete(event.pointerId) && shifted) settle();
     });
   }
 

@@ -86,6 +86,8 @@ def settle(asked: Mapping[str, Any], features: Sequence[Feature]) -> ZoneSetting
 def _guesses(properties: Sequence[Property], features: int) -> dict[str, str]:
     telling = [one for one in properties if one.filled == features and one.different == features]
     code = next((one.key for one in telling if _CODE.search(one.key) and not _NAME.search(one.key)), "")
+    if not code:  # a property by its name, though codes come twice: the person then reads where
+        code = next((one.key for one in properties if one.filled == features and _CODE.search(one.key)), "")
     if not code:
         code = min(telling, key=lambda one: len(one.example)).key if telling else ""
     rest = [one for one in properties if one.key != code]

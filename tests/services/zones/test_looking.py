@@ -141,7 +141,7 @@ def test_projected_coordinates_are_refused(session: Session, keep: Keep) -> None
 
 def test_a_code_twice_in_the_file_or_on_the_map_is_refused(session: Session, keep: Keep) -> None:
     twice = keep(feature(square(-8, 40), code="A"), feature(square(-7, 40), code="A"))
-    assert faults(session, twice, code="code") == [
+    assert faults(session, twice) == [
         (
             2,
             "",
