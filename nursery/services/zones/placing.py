@@ -135,3 +135,37 @@ def _held(zones: Sequence[MapZone], spots: Sequence[Spot]) -> dict[int, list[Fou
         one = zones[zone]
         held[place].append(Found(one.id, one.code, one.name, on_edge, undecided))
     return held
+
+
+def own_regions(session: Session, site_ids: Iterable[int]) -> dict[int, dict[tuple[int, str], tuple[str, ...]]]:
+    """For species with regions of their own: the codes that each site has for them, in two queries.
+
+    By site, then by id and name of the species; a site outside all regions of a species has no codes for it.
+    """
+    zones = zones_on_map(session)
+    query = select(Site.id, Site.latitude, Site.longitude, Site.elevation_m).where(Site.id.in_(list(site_ids)))
+    sites = session.execute(query).all()
+    found: dict[int, dict[tuple[int, str], tuple[str, ...]]] = {site.id: {} for site in sites}
+    named = {(zone.species_id, zone.species_name) for zone in zones if zone.species_id is not None}
+    for species_id, name in sorted(named, key=lambda species: species[1]):
+        held = _held(
+            [zone for zone in zones if zone.species_id == species_id],
+            [_Spot(site.id, species_id, site.latitude, site.longitude, site.elevation_m) for site in sites],
+        )
+        for row, site in enumerate(sites):
+            codes = dict.fromkeys(zone.code for zone in held.get(row, ()) if not zone.undecided)
+            found[site.id][species_id, name] = tuple(codes)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """A site as a species sees it."""
+
+    id: int
+    species_id: int | None
+    latitude: float
+    longitude: float
+    elevation_m: float | None
+    region_code: str = ""
+    basin: str = ""

@@ -10,7 +10,7 @@ from flask import request, url_for
 from nursery.i18n import gettext as _
 from nursery.models import Population, Site
 from nursery.services.climates import normals_of
-from nursery.services.zones import place_records, said, tone
+from nursery.services.zones import own_regions, place_records, said, tone
 from nursery.services.zones.placing import FIELDS
 from nursery.services.zones.words import KIND_LABELS
 from nursery.web.listing import ListView
@@ -25,6 +25,7 @@ def place_context(row: Population | Site) -> Mapping[str, Any]:
     return {
         "on_map": place_records(db(), type(row), [row.id])[row.id],
         "normals": normals_of(db(), row),
+        "own_regions": own_regions(db(), [row.id])[row.id] if isinstance(row, Site) else {},
         "map_said": said,
         "map_tone": tone,
         "map_url": url_for("map.page", lat=row.latitude, lon=row.longitude, zoom=_CLOSE, _anchor="map"),

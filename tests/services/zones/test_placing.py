@@ -14,7 +14,7 @@ from nursery.models import Population, Site
 from nursery.models.zones import Zone, ZoneKind
 from nursery.services.populations import change_population, create_population
 from nursery.services.sites import create_site
-from nursery.services.zones import place_records, said, take_over
+from nursery.services.zones import own_regions, place_records, said, take_over
 from tests.services.zones.conftest import square
 
 
@@ -68,6 +68,20 @@ def test_a_species_with_zones_of_its_own_follows_those(session: Session, maker: 
     assert says(session, maker.population(**at, species=willow)) == "Verified on the map."
     assert says(session, maker.population(**at, species=oak)) == "The map says OAK-1, the record says GV-A."
     assert says(session, maker.site(**at)) == "Verified on the map."
+
+
+def test_a_site_has_a_region_for_each_species_with_zones_of_its_own(session: Session, maker: Any) -> None:
+    oak, willow = maker.species("quercus-suber"), maker.species("salix-alba")
+    zone(session, "OAK-1", -8, species_id=oak.id)
+    zone(session, "OAK-2", -8, species_id=oak.id, lowest_m=600)
+    zone(session, "WILLOW-1", -3, species_id=willow.id)
+    low, unknown = (maker.site(latitude=40.5, longitude=-7.5, elevation_m=height) for height in (300, None))
+    oaks, willows = (oak.id, oak.scientific_name), (willow.id, willow.scientific_name)
+
+    assert own_regions(session, [low.id, unknown.id]) == {
+        low.id: {oaks: ("OAK-1",), willows: ()},
+        unknown.id: {oaks: ("OAK-1",), willows: ()},
+    }
 
 
 def test_altitude_limits_are_heeded(session: Session, maker: Any) -> None:
