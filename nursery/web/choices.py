@@ -1,4 +1,4 @@
-"""A choice that may be left open."""
+"""Choices that may be left open, and yes or no."""
 
 # mypy: allow-subclassing-any
 # WTForms has no types.
@@ -8,6 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from wtforms import BooleanField
+
+from nursery.i18n import gettext as _
 from nursery.web.fields import ChoiceField
 
 
@@ -28,3 +31,11 @@ class OptionalChoiceField(ChoiceField):
             self.data = None
             return
         super().process_formdata(valuelist)
+
+
+class YesNoField(BooleanField):
+    """A box to tick, told as yes or no."""
+
+    def show(self, value: Any) -> str:
+        """The answer in a word."""
+        return _("yes") if value else _("no")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select
@@ -35,6 +35,11 @@ _COLUMNS = ("kind", "shares", "tolerance", "least_populations", "population_cap"
 def find_strategy(session: Session, site_id: int) -> Strategy | None:
     """The strategy a site has now."""
     return session.scalar(select(Strategy).where(Strategy.site_id == site_id, Strategy.archived_at.is_(None)))
+
+
+def every_strategy(session: Session, site_id: int) -> Sequence[Strategy]:
+    """All strategies a site ever had, the newest first."""
+    return session.scalars(select(Strategy).where(Strategy.site_id == site_id).order_by(Strategy.id.desc())).all()
 
 
 def set_strategy(

@@ -90,6 +90,14 @@ _CODES = {
 }
 
 
+def tell_shares(shares: Mapping[str, float]) -> str:
+    """Shares of a strategy in one line."""
+    return ", ".join(
+        _("%(share)s %(source)s", share=format_percent(share, 1), source=str(SOURCE_LABELS[Source(source)]))
+        for source, share in shares.items()
+    )
+
+
 def rule_label(rule: str) -> str:
     """A rule's name."""
     return str(RULE_LABELS[Rule(rule)])

@@ -20,7 +20,7 @@ from nursery.planning.origin.rule_table import NUMERIC
 from nursery.planning.origin.words import Rule, Source, StrategyKind, Verdict
 from nursery.services import limits
 from nursery.services.origin.strategies import MOTHERS, POPULATIONS
-from nursery.services.origin.words import KIND_LABELS, RULE_LABELS, VERDICT_LABELS
+from nursery.services.origin.words import KIND_LABELS, RULE_LABELS, VERDICT_LABELS, tell_shares
 from nursery.web.fields import (
     ChoiceField,
     DayField,
@@ -129,6 +129,17 @@ class StrategyForm(RefusableForm):
             "tolerance": 0.05 if self.tolerance.data is None else self.tolerance.data,
             "least_populations": self.least_populations.data or 1,
         }
+
+    def labels(self) -> dict[str, str]:
+        """Labels by column, for the history."""
+        return {name: field.label.text for name, field in self._fields.items()} | {"shares": _("Shares")}
+
+    def show(self, column: str, value: Any) -> str:
+        """A column's value as the history tells it."""
+        if column == "shares":
+            return tell_shares(value) or "–"
+        field = self._fields.get(column)
+        return str(field.show(value)) if field is not None and hasattr(field, "show") else str(value)
 
     def refuse(self, errors: Mapping[str, str]) -> None:
         """Shares are fields of their own here."""

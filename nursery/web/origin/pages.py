@@ -111,8 +111,8 @@ def _asked() -> Asked:
         lot=_text(args.get("lot", "")),
         site=_text(args.get("site", "")),
         wanted=args.get("sites") != "all",
-        lot_page=_number(args.get("lots", "")),
-        site_page=_number(args.get("at", "")),
+        lot_page=whole_number(args.get("lots", "")),
+        site_page=whole_number(args.get("at", "")),
     )
 
 
@@ -120,7 +120,8 @@ def _text(text: str) -> str:
     return text.replace("\0", " ").strip()[:80]
 
 
-def _number(text: str) -> int:
+def whole_number(text: str) -> int:
+    """A page's number as the address has it; nonsense is the first."""
     return int(text) if text.isascii() and text.isdigit() and len(text) < 7 else 0
 
 
@@ -156,7 +157,7 @@ def _turns(asked: Asked, matrix: Any) -> dict[str, str]:
 
 def _portion(cells: list[Any]) -> tuple[list[Any], dict[str, str]]:
     """The rows of the page asked for, and the addresses of its neighbours."""
-    number = min(_number(request.args.get("page", "")), max(len(cells) - 1, 0) // PAGE)
+    number = min(whole_number(request.args.get("page", "")), max(len(cells) - 1, 0) // PAGE)
     kept = {**(request.view_args or {}), **{k: v for k, v in request.args.items() if k == "species"}}
     turns = {}
     if number:

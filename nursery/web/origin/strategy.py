@@ -13,12 +13,13 @@ from nursery.i18n import format_percent
 from nursery.i18n import gettext as _
 from nursery.models import Site
 from nursery.planning.origin.strategies import PRESETS, Terms
-from nursery.planning.origin.words import Source, StrategyKind
+from nursery.planning.origin.words import StrategyKind
 from nursery.services import records
 from nursery.services.origin.gathering import terms_of
 from nursery.services.origin.rule_sets import follow_set
-from nursery.services.origin.strategies import drop_strategy, find_strategy, set_strategy
-from nursery.services.origin.words import KIND_LABELS, KIND_TEXTS, SOURCE_LABELS
+from nursery.services.origin.strategies import drop_strategy, every_strategy, find_strategy, set_strategy
+from nursery.services.origin.words import KIND_LABELS, KIND_TEXTS, tell_shares
+from nursery.web.history import describe_history
 from nursery.web.origin.forms import StrategyForm
 from nursery.web.origin.pages import SITE, bp
 from nursery.web.session import actor, db
@@ -70,10 +71,7 @@ def origin_of_site(site: Site) -> dict[str, Any]:
 
 def tell_terms(terms: Terms) -> list[str]:
     """Terms of a strategy as short sentences."""
-    told = [
-        _("%(share)s %(source)s", share=format_percent(share, 1), source=str(SOURCE_LABELS[Source(source)]))
-        for source, share in terms.shares.items()
-    ]
+    told = [tell_shares(terms.shares)] if terms.shares else []
     if terms.shares and terms.kind is not StrategyKind.STRICT:
         told.append(_("each within %(tolerance)s", tolerance=format_percent(terms.tolerance, 1)))
     if terms.least_populations > 1:
@@ -103,6 +101,9 @@ def _page(site: Site, form: StrategyForm) -> str:
         site=site,
         form=form,
         own=find_strategy(db(), site.id) is not None,
+        history=[
+            entry for row in every_strategy(db(), site.id) for entry in describe_history(db(), row, StrategyForm())
+        ],
         presets=[
             (kind.value, str(KIND_LABELS[kind]), str(KIND_TEXTS[kind]), ", ".join(tell_terms(terms)))
             for kind, terms in PRESETS.items()

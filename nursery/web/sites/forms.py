@@ -1,17 +1,13 @@
 """The form of a planting site."""
 
-# mypy: allow-subclassing-any
-# WTForms has no types.
-
 from __future__ import annotations
 
-from wtforms import BooleanField
-
+from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.planning.mixing import Category
 from nursery.services.origin.words import CATEGORY_LABELS
 from nursery.services.sites import BOUNDS
-from nursery.web.choices import OptionalChoiceField
+from nursery.web.choices import OptionalChoiceField, YesNoField
 from nursery.web.coordinates import CoordinateFields
 from nursery.web.fields import NumberField, TextField
 from nursery.web.forms import Group, RecordForm
@@ -40,7 +36,7 @@ class SiteForm(CoordinateFields, RecordForm):
         _l("Planting closes"), needed=True, description=_l("Last planting day; it may lie after the new year.")
     )
 
-    native_only = BooleanField(
+    native_only = YesNoField(
         _l("Takes native material only"),
         description=_l("Nothing non-indigenous and nothing of unknown status is planted here."),
     )
@@ -59,3 +55,7 @@ class SiteForm(CoordinateFields, RecordForm):
         Group(_l("When it is planted"), (("window_opens", "window_closes"),)),
         Group(_l("More"), (("notes",),)),
     )
+
+    def labels(self) -> dict[str, str]:
+        """With what is chosen on a page of its own."""
+        return super().labels() | {"rule_set_id": _("Rules followed")}

@@ -225,3 +225,36 @@ def test_a_site_takes_native_material_and_a_least_category(client: Any, session:
     shown = text_of(client.get(f"/origin/lots/{lot.id}/sites/{azenha.id}").text)
     assert "Indigenous status stop Unknown native" in shown
     assert "Category stop Source-identified Selected" in shown
+
+
+def test_all_decisions_stand_in_one_list_with_those_withdrawn_on_request(
+    client: Any, session: Session, lot: Any
+) -> None:
+    assert "No decisions yet" in client.get("/origin/decisions").text
+    for name, kind in (("Cume", "override"), ("Azenha", "forbid")):
+        path = f"/origin/lots/{lot.id}/sites/{site(session, name).id}"
+        client.submit(path, {"kind": kind, "reason": f"Reason for {name}"})
+    client.submit("/origin/decisions/2/withdraw", {"reason": "Healthy after all"})
+
+    shown = text_of(client.get("/origin/decisions").text)
+    assert "QUSU-1 at Cume Quercus suber allowed despite a stop Reason for Cume Ana Seabra" in shown
+    assert "Reason for Azenha" not in shown
+    every = text_of(client.get("/origin/decisions?withdrawn=yes").text)
+    assert "forbidden withdrawn Reason for Azenha Withdrawn: Healthy after all" in every
+    rows = csv.DictReader(io.StringIO(client.get("/origin/decisions.csv").text))
+    assert [(row["Lot"], row["Planting site"], row["Decision"], row["Withdrawn because"]) for row in rows] == [
+        ("QUSU-1", "Azenha", "forbidden", "Healthy after all"),
+        ("QUSU-1", "Cume", "allowed despite a stop", ""),
+    ]
+    assert client.get("/origin/decisions.xlsx").data[:2] == b"PK"
+
+
+def test_the_history_tells_what_a_site_followed(client: Any, session: Session, lot: Any) -> None:
+    azenha = site(session, "Azenha")
+    path = f"/origin/sites/{azenha.id}/strategy"
+    client.submit(path, {"kind": "composite", "local": "60", "near": "30", "far": "10"})
+    client.submit(path, {"kind": "composite", "local": "70", "near": "20", "far": "10"})
+
+    shown = text_of(client.get(path).text).replace("\xa0", " ")
+    assert "Shares: 60 % local, 30 % near, 10 % far → 70 % local, 20 % near, 10 % far" in shown
+    assert "Takes native material only no" in text_of(client.get(f"/sites/{azenha.id}").text)
