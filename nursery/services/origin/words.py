@@ -181,6 +181,8 @@ def tell_change(rule: str, field: str, before: Any, after: Any) -> str:
         "caution": _("caution beyond"), "stop": _("stop beyond"), "differs": _("where it differs"),
         "unknown": _("where it is unknown"), "basis": _("basis"), "text": _("text"),
     }  # fmt: skip
+    if Rule(rule) in LOW_IS_BAD:
+        fields |= {"caution": _("caution below"), "stop": _("stop below")}
     said = [_told_value(rule, field, value) for value in (before, after)]
     return _(
         "%(rule)s, %(field)s: %(before)s → %(after)s",

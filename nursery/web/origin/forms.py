@@ -16,7 +16,7 @@ from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import RuleSet
 from nursery.models.decisions import DecisionKind
-from nursery.planning.origin.rule_table import NUMERIC
+from nursery.planning.origin.rule_table import LOW_IS_BAD, NUMERIC
 from nursery.planning.origin.words import Rule, Source, StrategyKind, Verdict
 from nursery.services import limits
 from nursery.services.origin.strategies import MOTHERS, POPULATIONS
@@ -152,7 +152,11 @@ def _rule_fields() -> dict[str, Any]:
     for rule in Rule:
         if rule in NUMERIC:
             fraction = NUMERIC[rule] == "fraction"
-            for side, label in (("caution", _l("Caution beyond")), ("stop", _l("Stop beyond"))):
+            low = rule in LOW_IS_BAD
+            for side, label in (
+                ("caution", _l("Caution below") if low else _l("Caution beyond")),
+                ("stop", _l("Stop below") if low else _l("Stop beyond")),
+            ):
                 kind: Any = FractionField if fraction else NumberField
                 options = {} if fraction else {"unit": "" if NUMERIC[rule] == "count" else NUMERIC[rule]}
                 found[f"{rule.value}-{side}"] = kind(label, **options)

@@ -78,7 +78,7 @@ def test_one_lot_and_one_site_tell_the_rules_behind(client: Any, session: Sessio
 
     assert "stop Elevation local" in of_lot
     assert "pass every rule is met local" in of_lot
-    assert "QUSU-1 Quercus suber Ladeira alta stop Elevation local" in of_site
+    assert "QUSU-1 stop Elevation Quercus suber Ladeira alta local" in of_site
 
 
 def test_a_stop_is_explained_overridden_with_a_reason_and_taken_back(
