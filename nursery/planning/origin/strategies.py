@@ -1,6 +1,6 @@
 """How a site mixes its sources: the five kinds with their usual terms, and what each accepts.
 
-Kinds and shares after `Terms.basis`; a site without a strategy takes its own region of provenance.
+Usual terms and their sources: `PRESETS`. A site without a strategy takes its own region of provenance.
 """
 
 from __future__ import annotations
