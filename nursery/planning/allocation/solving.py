@@ -10,6 +10,7 @@ import numpy as np
 
 from nursery.planning.allocation.model import Written, write
 from nursery.planning.allocation.problem import Problem
+from nursery.planning.allocation.tightening import tighten
 from nursery.planning.allocation.wishes import MotherWishes, share_wishes
 from nursery.planning.arrays import Floats, Ints
 
@@ -21,6 +22,8 @@ CUTS = 12
 ROUNDINGS = 3
 #: What is as good as nothing, for variables near one: below the solver's own tolerance.
 DUST = 1e-7
+#: What the solver answers where no solution keeps all rows.
+INFEASIBLE = 2
 #: How closely a whole answer keeps its rows.
 NEAR = 2e-6
 
@@ -69,6 +72,10 @@ class Solver:
         if not good and not self._round(cost, linear, bound + slip):
             self._search(cost)
         value = self._value(cost)
+        if self.budget.left > 0:
+            began = self.budget.clock()
+            tighten(model, cost, value + slip, slip)
+            self.budget.in_solver += self.budget.clock() - began
         self._hold(cost, value + slip)
         return value
 
@@ -77,7 +84,7 @@ class Solver:
         model, at = self.written.model, np.flatnonzero(cost)
         if np.all(cost >= 0) and np.all(self.solution[at] <= DUST):
             # Each may have an equal part of what all together may slip.
-            model.cap(at, limit / (max(at.size, 1) * cost[at]))
+            model.cap(at, np.maximum(limit / (max(at.size, 1) * cost[at]), NEAR))
         elif not self._hold_filled(at, cost):
             model.rows(-np.inf, limit, (np.zeros(at.size, np.int64), at, cost[at]))
 
@@ -193,13 +200,21 @@ class Solver:
             near = np.where(known > DUST, known + NEAR, 0.0)
             upper = np.where(np.isnan(known), upper, np.minimum(np.maximum(upper, lower), near))
         began = self.budget.clock()
-        found = milp(
-            cost,
-            constraints=LinearConstraint(matrix, low, high),
-            bounds=Bounds(lower, upper),
-            integrality=np.concatenate(model.whole) if whole else None,
-            options={"time_limit": max(self.budget.left, 0.01), "mip_rel_gap": self.gap_asked},
-        )
+        for presolve in (True, False):
+            found = milp(
+                cost,
+                constraints=LinearConstraint(matrix, low, high),
+                bounds=Bounds(lower, upper),
+                integrality=np.concatenate(model.whole) if whole else None,
+                options={
+                    "time_limit": max(self.budget.left, 0.01),
+                    "mip_rel_gap": self.gap_asked,
+                    "presolve": presolve,
+                },
+            )
+            # The solution at hand keeps all rows: if nothing seems to, a simplification was too sharp.
+            if found.status != INFEASIBLE or known is not None:
+                break
         self.budget.in_solver += self.budget.clock() - began
         if whole:
             self.gap = max(
