@@ -1,5 +1,6 @@
-// Makes the map follow the hand: wheel, drag, pinch and keys move the picture at once; the server then draws the
-// window anew, as it does for the buttons. Without this script the buttons do everything.
+// Makes the map follow the hand: drag, pinch and keys move the picture at once, and so does the wheel once the map
+// was clicked (else it scrolls the page). The server then draws the window anew, as it does for the buttons.
+// Without this script the buttons do everything.
 "use strict";
 
 const MOST_ZOOM = 16;
@@ -66,7 +67,7 @@ if (stand) {
     timer = window.setTimeout(() => fetchWindow(target(sheet())), REST);
   };
 
-  const fetchWindow = async (address) => {
+  const fetchWindow = async (address, keep = "replaceState") => {
     const mine = ++asked;
     try {
       const answer = await fetch(address, { headers: { Accept: "text/html" } });
@@ -74,7 +75,7 @@ if (stand) {
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       if (mine !== asked || fingers.size) return;
       replace(page);
-      window.history.replaceState(null, "", address);
+      if (keep) window.history[keep](null, "", address);
     } catch {
       if (mine === asked) window.location.assign(address);
     }
@@ -88,6 +89,7 @@ if (stand) {
     for (const link of page.querySelectorAll("#map [data-move]")) {
       stand.querySelector(`[data-move="${link.dataset.move}"]`).setAttribute("href", link.getAttribute("href"));
     }
+    document.getElementById("map-status").textContent = page.getElementById("map-status").textContent;
     document.getElementById("map-facts").replaceWith(page.getElementById("map-facts"));
     for (const [name, value] of new URL(page.querySelector('[data-move="in"]').getAttribute("href"), window.location.href).searchParams) {
       const field = document.querySelector(`form.filters input[type="hidden"][name="${name}"]`);
@@ -101,7 +103,7 @@ if (stand) {
 
   stand.addEventListener("wheel", (event) => {
     const svg = event.target.closest("svg.map");
-    if (!svg) return;
+    if (!svg || !(event.ctrlKey || hold().contains(document.activeElement))) return;
     event.preventDefault();
     zoomAround(svg, 2 ** (-event.deltaY / 300), unit(svg, event));
   }, { passive: false });
@@ -151,8 +153,10 @@ if (stand) {
     if (address.pathname !== window.location.pathname || address.hash !== "#map") return;
     event.preventDefault();
     window.clearTimeout(timer);
-    fetchWindow(address);
+    fetchWindow(address, "pushState");
   });
+
+  window.addEventListener("popstate", () => fetchWindow(new URL(window.location.href), ""));
 
   stand.addEventListener("dragstart", (event) => event.preventDefault());
 

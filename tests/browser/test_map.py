@@ -120,7 +120,9 @@ def test_the_map_follows_wheel_and_drag_and_keeps_its_address(
     page = visit(demo_season, "/map?species=quercus-suber")
     box = page.locator("svg.map:visible").bounding_box()
     assert box
-    page.mouse.move(box["x"] + 300, box["y"] + 200)
+    page.mouse.move(box["x"] + 60, box["y"] + 60)
+    page.mouse.wheel(0, -1)  # scrolls the page until the map was clicked
+    page.mouse.click(box["x"] + 60, box["y"] + 60)
 
     before = drawn(page)
     page.mouse.wheel(0, -300)
@@ -129,7 +131,7 @@ def test_the_map_follows_wheel_and_drag_and_keeps_its_address(
     longitude = float(page.locator("svg.map:visible").get_attribute("data-lon") or 0)
     before = drawn(page)
     page.mouse.down()
-    page.mouse.move(box["x"] + 500, box["y"] + 200, steps=5)
+    page.mouse.move(box["x"] + 260, box["y"] + 60, steps=5)
     page.mouse.up()
     wait_for_drawing(page, before)
 
@@ -159,8 +161,10 @@ def test_a_mark_of_several_zooms_in_and_a_mark_of_one_leads_to_its_page(
     page.keyboard.press("Enter")
     wait_for_drawing(page, before)
     assert zoom(page) == 2
+    page.go_back()
+    wait_for_drawing(page, before + 1)
+    assert zoom(page) == 0
 
-    page.goto("/map")
     leave_by(page.locator("svg.map:visible").get_by_role("link", name="Population: P-020"))
 
     expect(page.get_by_role("heading", level=1)).to_contain_text("P-020")

@@ -15,5 +15,6 @@ from nursery.services.zones.writing import write_zones
 __all__ = [
     "KIND_LABELS", "LISTING", "Found", "MapZone", "Placement", "Standing", "ZoneLook", "ZoneSettings",
     "change_zone", "fill_from_map", "find_zone_file", "keep_zone_file", "look_at_file", "own_regions",
-    "place_records", "place_rows", "restore_zone", "said", "settle", "take_over", "tone", "write_zones", "zones_on_map",
+    "place_records", "place_rows", "restore_zone", "said", "settle", "take_over", "tone", "write_zones",
+    "zones_on_map",
 ]  # fmt: skip
