@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from nursery.planning.allocation.model import Model
@@ -18,14 +20,11 @@ def reduced_costs(model: Model, cost: Floats) -> tuple[float, Floats] | None:
 
     rows, low, high = model.matrix()
     above, below = np.isfinite(high), np.isfinite(low)
-    bounds = np.stack([np.zeros(model.size), model.highest()], axis=1)
-    found = linprog(
-        cost,
-        A_ub=vstack([rows[above], -rows[below]], format="csr"),
-        b_ub=np.concatenate([high[above], -low[below]]),
-        bounds=bounds,
-        method="highs",
-    )
+    # The stubs of linprog know neither sparse rows nor an array of bounds.
+    bounds: Any = np.stack([np.zeros(model.size), model.highest()], axis=1)
+    left: Any = vstack([rows[above], -rows[below]], format="csr")
+    right = np.concatenate([high[above], -low[below]])
+    found = linprog(cost, A_ub=left, b_ub=right, bounds=bounds, method="highs")
     return (float(found.fun), np.asarray(found.lower.marginals)) if found.status == 0 else None
 
 

@@ -1,7 +1,7 @@
 """The optimiser against flows in a network, where nothing about a draw is whole.
 
-Without least draws, shares, caps and mothers, and with one plant a seed, the problem is a transport: source → lot →
-line → sink. networkx solves it by other means (preflow push, network simplex, in whole numbers).
+Without least draws, shares, caps and mothers, and with one plant a seed, the problem is a transport: source →
+lot → line → sink. networkx solves it by other means (preflow push, network simplex, in whole numbers).
 """
 
 from __future__ import annotations

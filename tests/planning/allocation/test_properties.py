@@ -59,7 +59,8 @@ def season(rng: np.random.Generator, lines: int = 7, lots: int = 7) -> Problem:
             line.tolist(), lot.tolist(),
             plants_per_seed=rng.uniform(0.2, 0.8, count), least=np.minimum(40.0, need[line] * 0.1),
             source=rng.integers(0, 3, count), cautions=rng.integers(0, 3, count),
-            perishable=rng.random(count) < 0.2, distance_m=rng.uniform(0, 1e5, count), pinned=np.where(rng.random(count) < 0.1, need[line] * 0.3, 0.0),
+            perishable=rng.random(count) < 0.2, distance_m=rng.uniform(0, 1e5, count),
+            pinned=np.where(rng.random(count) < 0.1, need[line] * 0.3, 0.0),
             before=np.where(rng.random(count) < 0.2, need[line] * 0.5, 0.0),
         ),
     )  # fmt: skip
