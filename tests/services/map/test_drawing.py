@@ -10,7 +10,8 @@ import pytest
 from nursery.models.zones import ZoneKind
 from nursery.planning.areas import area_of
 from nursery.services.map import Flow, MapQuery, Mark, MarkKind, draw_map
-from nursery.services.map.drawing import MOST_LINES, NARROW, WIDE
+from nursery.services.map.drawing import NARROW, WIDE
+from nursery.services.map.lining import MOST_LINES
 from nursery.services.zones import MapZone
 
 
