@@ -25,7 +25,9 @@ def reduced_costs(model: Model, cost: Floats) -> tuple[float, Floats] | None:
     left: Any = vstack([rows[above], -rows[below]], format="csr")
     right = np.concatenate([high[above], -low[below]])
     found = linprog(cost, A_ub=left, b_ub=right, bounds=bounds, method="highs")
-    return (float(found.fun), np.asarray(found.lower.marginals)) if found.status == 0 else None
+    if found.status != 0 or found.fun is None:
+        return None
+    return float(found.fun), np.asarray(found.lower.marginals)
 
 
 def tighten(model: Model, cost: Floats, limit: float, slip: float) -> None:
