@@ -1,4 +1,4 @@
-"""Places as marks on the sheet: those on each other as one, those side by side set apart, labels where they fit."""
+"""Places as marks on the sheet: those on each other as one, others set apart, labels where they fit."""
 
 from __future__ import annotations
 
