@@ -40,20 +40,29 @@ class Pairs:
 
     @cached_property
     def region(self) -> Match:
-        """Regions of provenance."""
-        return self._match("region_code")
+        """Regions of provenance; the site's is that of the lot's species where this has regions of its own."""
+        return _match(texts(self.lots, "region_code")[self.lot], self.site_regions)
 
     @cached_property
     def basin(self) -> Match:
         """River basins."""
-        return self._match("basin")
+        return _match(texts(self.lots, "basin")[self.lot], texts(self.sites, "basin")[self.site])
 
-    def _match(self, name: str) -> Match:
-        lots, sites = texts(self.lots, name), texts(self.sites, name)
-        codes = pd.factorize(np.concatenate([lots, sites]))[0]
-        of_lot, of_site = codes[: len(lots)][self.lot], codes[len(lots) :][self.site]
-        lot_known, site_known = (lots != "")[self.lot], (sites != "")[self.site]
-        return Match((of_lot == of_site) & lot_known & site_known, lot_known, site_known)
+    @cached_property
+    def site_regions(self) -> np.ndarray:
+        """The region of each pair's site as it holds for the lot's species; empty where unknown."""
+        general = texts(self.sites, "region_code")[self.site]
+        if "own_regions" not in self.sites.columns:
+            return general
+        species, of_lot = np.unique(numbers(self.lots, "species_id"), return_inverse=True)
+        column = {key: number for number, key in enumerate(species.tolist())}
+        own = np.full((len(self.sites), len(species)), "", object)
+        for row, regions in enumerate(self.sites["own_regions"]):
+            for key, code in regions:
+                if key in column:
+                    own[row, column[key]] = code
+        found = own[self.site, of_lot.ravel()[self.lot]]
+        return np.where(found == "", general, found)
 
     @cached_property
     def distance_m(self) -> Floats:
@@ -70,6 +79,11 @@ class Pairs:
         )  # fmt: skip
         measured: Floats = metres[way.ravel()]
         return measured
+
+
+def _match(of_lot: np.ndarray, of_site: np.ndarray) -> Match:
+    lot_known, site_known = of_lot != "", of_site != ""
+    return Match((of_lot == of_site) & lot_known & site_known, lot_known, site_known)
 
 
 def numbers(table: pd.DataFrame, name: str) -> Floats:

@@ -113,7 +113,8 @@ def judge(
         Numbers are NaN and texts empty where unknown; a column left out is unknown throughout.
     sites : DataFrame
         ``latitude, longitude, elevation_m, region_code, basin, native_only, least_category, rule_row`` (row of
-        ``rules``), the three climate columns, and those again with ``expected_`` before the name.
+        ``rules``), the three climate columns, and those again with ``expected_`` before the name. Where species
+        have regions of provenance of their own, ``own_regions``: tuples of species id and code for each site.
     lot, site : ndarray of int, shape (pairs,)
         Positions in the tables.
     rules : RuleTable
@@ -255,7 +256,8 @@ def _compared(
         found = [str(each) or None for each in texts(pairs.lots, of_lot)[pairs.lot]]
         if rule is Rule.STATUS:
             return _both(found, ["native"] * len(found))
-        return _both(found, [str(each) or None for each in texts(pairs.sites, of_site)[pairs.site]])
+        asked = pairs.site_regions if rule is Rule.REGION else texts(pairs.sites, of_site)[pairs.site]
+        return _both(found, [str(each) or None for each in asked])
     if rule is Rule.PERMIT:
         held = _plain(pairs.of_lot("is_held"))
         return _both(

@@ -9,16 +9,17 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from sqlalchemy import ColumnElement, Select, select
+from sqlalchemy import ColumnElement, Select, exists, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Climate, Lot, Population, Site, Species, Strategy
+from nursery.models import Climate, Lot, Population, Site, Species, Strategy, Zone
 from nursery.models.climates import Period
 from nursery.planning.arrays import Ints
 from nursery.planning.origin.rule_table import RuleTable
 from nursery.planning.origin.strategies import Strategies, Terms
 from nursery.services.origin.in_force import Followed, read_in_force
 from nursery.services.origin.mothers import read_mothers
+from nursery.services.zones import own_regions
 
 Condition = ColumnElement[bool]
 MEASURES = ("mean_annual_c", "annual_rain_mm", "coldest_month_min_c")
@@ -94,7 +95,8 @@ def population_columns() -> tuple[Any, ...]:
 def read_sites(session: Session, day: dt.date, *where: Condition) -> Places:
     """Sites that fulfil conditions on `Site`, in order of their ids, with what they follow on ``day``.
 
-    ``table`` has the columns that `rules.judge` takes, and ``site_id, site_code, site_name``. In four queries.
+    ``table`` has the columns that `rules.judge` takes, and ``site_id, site_code, site_name``. In five queries, two
+    more where official regions of single species are on the map.
     """
     query = select(
         Site.id.label("site_id"), Site.code.label("site_code"), Site.name.label("site_name"), Site.latitude,
@@ -108,10 +110,28 @@ def read_sites(session: Session, day: dt.date, *where: Condition) -> Places:
     sets = [None if pd.isna(each) else int(each) for each in sites["rule_set_id"]]
     rows = {each: followed.row_of(each) for each in set(sets)}
     table = pd.concat([sites.assign(rule_row=np.array([rows[each] for each in sets], np.int64)), present], axis=1)
+    table = _with_own_regions(session, table)
     terms = read_terms(session, wanted)
     own = [terms.get(site_id) for site_id in table["site_id"]]
     rules = RuleTable.of([one.rules for one in followed.versions])
     return Places(table, rules, followed.versions, Strategies.of(own), own)
+
+
+def _with_own_regions(session: Session, table: pd.DataFrame) -> pd.DataFrame:
+    """With the regions that the map has for single species at each site; a typed code is kept where it is one."""
+    if not session.scalar(select(exists().where(Zone.species_id.is_not(None), Zone.archived_at.is_(None)))):
+        return table
+    found = own_regions(session, table["site_id"].tolist())
+    typed = dict(zip(table["site_id"], table["region_code"], strict=True))
+    told = [
+        tuple(
+            (species_id, typed[site_id] if typed[site_id] in codes else codes[0])
+            for (species_id, _name), codes in found[site_id].items()
+            if codes
+        )
+        for site_id in table["site_id"].tolist()
+    ]
+    return table.assign(own_regions=pd.Series(told, index=table.index, dtype=object))
 
 
 def read_terms(session: Session, sites: Select[int]) -> dict[int, Terms]:

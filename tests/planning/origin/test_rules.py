@@ -183,6 +183,15 @@ def test_each_site_follows_its_own_version() -> None:
     assert judgement.verdict.tolist() == [2, 1]
 
 
+def test_a_species_with_regions_of_its_own_is_judged_by_them() -> None:
+    site = {"own_regions": ((1, "S-9"), (2, "R-2"))}
+
+    assert [told(judged({"region_code": code}, site)) for code in ("R-1", "S-9")] == [{"region": "stop"}, {}]
+    assert told(judged({"species_id": 3}, site)) == {}
+    reason = judged({}, site).reasons(0)[0]
+    assert (reason["found"], reason["limit"]) == ("R-1", "S-9")
+
+
 def test_an_unknown_rule_or_verdict_is_refused() -> None:
     with pytest.raises(ValueError, match="soil"):
         RuleTable.of([{"soil": {"differs": "stop", "unknown": "stop"}}])

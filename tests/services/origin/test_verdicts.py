@@ -13,10 +13,11 @@ from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid, NotFound
-from nursery.models import Bag, Change, Climate, Decision, Lot, Population, Site
+from nursery.models import Bag, Change, Climate, Decision, Lot, Population, Site, Zone
 from nursery.models.climates import Period
 from nursery.models.decisions import DecisionKind
 from nursery.models.places import IndigenousStatus
+from nursery.models.zones import ZoneKind
 from nursery.services.ledger import mix_lots
 from nursery.services.mothers import lot_worth
 from nursery.services.origin.decisions import decide, list_decisions, standing, withdraw
@@ -112,6 +113,32 @@ def test_expected_climate_and_strategy_of_a_site_count(session: Session, maker: 
     assert [one["note"] for one in found.reasons if one["rule"] == "region"] == ["accepted"]
 
 
+def test_official_regions_of_one_species_decide_about_that_species_alone(
+    session: Session, maker: Maker, today: dt.date
+) -> None:
+    oak, ash = maker.species("quercus-suber"), maker.species("fraxinus-angustifolia")
+    site = maker.site(**HERE, latitude=40.2, longitude=-7.4)
+    ring = [[-8.0, 40.0], [-7.0, 40.0], [-7.0, 41.0], [-8.0, 41.0], [-8.0, 40.0]]
+    session.add(
+        Zone(
+            kind=ZoneKind.REGION, code="OAK-3", species_id=oak.id,
+            geometry={"type": "Polygon", "coordinates": [ring]},
+        )
+    )  # fmt: skip
+    session.flush()
+    lots = [
+        maker.lot(population=maker.population(species=species, **{**HERE, "region_code": code}))
+        for species, code in ((oak, "AV-1"), (oak, "OAK-3"), (ash, "AV-1"))
+    ]
+
+    found = [judge_pair(session, lot_id=lot.id, site_id=site.id, today=today) for lot in lots]
+
+    assert [one.verdict for one in found] == ["stop", "caution", "caution"]
+    assert [(one["found"], one["limit"]) for one in found[0].reasons if one["rule"] == "region"] == [
+        ("AV-1", "OAK-3")
+    ]
+
+
 def test_a_matrix_costs_the_same_queries_whatever_its_size(
     session: Session, maker: Maker, today: dt.date, engine: Engine,
     count_queries: Callable[[Engine], AbstractContextManager[list[str]]],
@@ -126,7 +153,7 @@ def test_a_matrix_costs_the_same_queries_whatever_its_size(
         lot, site = np.divmod(np.arange(25), 5)
         found = cells(session, lots, places, lot, site)
 
-    assert len(statements) == 9
+    assert len(statements) == 10
     assert [cell.verdict for cell in found[:5]] == ["pass", "pass", "caution", "caution", "stop"]
     assert [cell.rules for cell in found[:5]] == [(), (), ("elevation",), ("elevation",), ("elevation",)]
 
