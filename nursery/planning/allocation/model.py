@@ -104,7 +104,9 @@ def write(problem: Problem) -> Written:
     pairs, model = problem.pairs, Model()
     need = problem.needs.plants[pairs.line]
     most = problem.most() / need
-    least = np.where(pairs.pinned > 0, 0.0, np.minimum(pairs.least / need, 1.0))
+    # Less than a plant is no draw, or what a level may slip by would be drawn.
+    pinned = np.minimum(np.minimum(pairs.pinned, 1.0) / need, most)
+    least = np.where(pairs.pinned > 0, pinned, np.minimum(np.maximum(pairs.least, 1.0) / need, 1.0))
     usable = (most >= least - 1e-12) & (most > 0)
     plants = model.variables(np.where(usable, most, 0.0))
     used = model.variables(usable.astype(np.float64), whole=True)

@@ -20,6 +20,9 @@ SLIP = 1e-5
 CUTS = 12
 #: Linear answers tried for one that can be rounded.
 ROUNDINGS = 3
+#: Branches of the last search. Proving that no draw could be saved may take for ever where many lots are alike; so
+#: much is tried, however fast the machine, and the gap that is left is told.
+BRANCHES = 500
 #: What is as good as nothing, for variables near one: below the solver's own tolerance.
 DUST = 1e-7
 #: What the solver answers where no solution keeps all rows.
@@ -108,7 +111,7 @@ class Solver:
             # Tangents are found more cheaply by linear answers than by whole ones.
             self._bound(np.concatenate([cost, np.zeros(self.written.model.size - len(cost))]))
         self._complete(cost)
-        self._search(cost)
+        self._search(cost, branches=BRANCHES)
 
     def could_reach(self, cost: Floats) -> float:
         """A bound on how low ``cost`` can be."""
@@ -174,9 +177,9 @@ class Solver:
         self.solution = self.padded() if found is None else found
         return found is not None
 
-    def _search(self, cost: Floats) -> None:
+    def _search(self, cost: Floats, branches: int | None = None) -> None:
         for _ in range(CUTS):
-            found = self._run(cost, whole=True)
+            found = self._run(cost, whole=True, branches=branches)
             if found is None:
                 return
             last = found
@@ -185,7 +188,9 @@ class Solver:
                 break
         self.solution = last
 
-    def _run(self, cost: Floats, *, whole: bool, known: Floats | None = None) -> Floats | None:
+    def _run(
+        self, cost: Floats, *, whole: bool, known: Floats | None = None, branches: int | None = None
+    ) -> Floats | None:
         from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 -- slow import
 
         model = self.written.model
@@ -210,6 +215,7 @@ class Solver:
                     "time_limit": max(self.budget.left, 0.01),
                     "mip_rel_gap": self.gap_asked,
                     "presolve": presolve,
+                    "node_limit": branches,
                 },
             )
             # The solution at hand keeps all rows: if nothing seems to, a simplification was too sharp.
@@ -256,7 +262,7 @@ def solve_part(problem: Problem, budget: Budget, gap_asked: float) -> tuple[Floa
 def _only_pair(problem: Problem) -> Floats:
     pairs = problem.pairs
     most = problem.most()
-    worth = most >= np.minimum(np.where(pairs.pinned > 0, 0.0, pairs.least), problem.needs.plants)
+    worth = most >= np.minimum(np.where(pairs.pinned > 0, 0.0, np.maximum(pairs.least, 1.0)), problem.needs.plants)
     return np.asarray(np.where(worth, most, 0.0))
 
 

@@ -103,6 +103,9 @@ def _populations(written: Written) -> list[tuple[Ints, float]]:
     present = model.variables(np.ones(len(line_of)))
     every = np.arange(len(line_of))
     model.rows(-np.inf, 0.0, (every, present, 1.0), (group, written.used[at], -1.0))
+    # A trace of a population is none: it counts in full from one plant on.
+    plant = np.minimum(1.0 / needs.plants[line_of], 1.0)
+    model.rows(-np.inf, 0.0, (every, present, plant), (group, written.plants[at], -1.0))
     lines, row = np.unique(line_of, return_inverse=True)
     asked = needs.least_populations[lines].astype(np.float64)
     missing = model.variables(np.ones(len(lines)))

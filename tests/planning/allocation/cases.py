@@ -153,7 +153,7 @@ def _wishes(given: Problem, many: np.ndarray) -> np.ndarray:
         present = np.zeros(len(many))
         for population in np.unique(populations):
             of_it = share[:, populations == population].sum(1)
-            present += of_it > 1e-9
+            present += np.minimum(of_it * max(lines.plants[line], 1.0), 1)  # in full from one plant on
             if not np.isnan(lines.population_cap[line]):
                 missed += np.maximum(of_it - lines.population_cap[line] * whole, 0)
         if lines.least_populations[line] > 1:
@@ -187,7 +187,7 @@ def every_allocation(given: Problem, step: float = 1.0) -> np.ndarray:
     assert np.all(at.plants_per_seed == 1)
     need, seeds = given.needs.plants[at.line], given.holdings.seeds[at.lot]
     most = np.minimum(need, seeds)
-    least = np.where(at.pinned > 0, 0, np.minimum(at.least, need))
+    least = np.where(at.pinned > 0, 0, np.minimum(np.maximum(at.least, 1), need))
     found = np.zeros((1, 0))
     for pair in range(len(at)):
         choices = np.arange(0, most[pair] + 1e-9, step)
