@@ -215,7 +215,6 @@ class Solver:
                     "time_limit": max(self.budget.left, 0.01),
                     "mip_rel_gap": self.gap_asked,
                     "presolve": presolve,
-                    "node_limit": branches,
                 },
             )
             # The solution at hand keeps all rows: if nothing seems to, a simplification was too sharp.
