@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -205,6 +206,7 @@ class Solver:
             near = np.where(known > DUST, known + NEAR, 0.0)
             upper = np.where(np.isnan(known), upper, np.minimum(np.maximum(upper, lower), near))
         began = self.budget.clock()
+        limits: Any = {} if branches is None else {"node_limit": branches}
         for presolve in (True, False):
             found = milp(
                 cost,
@@ -215,6 +217,7 @@ class Solver:
                     "time_limit": max(self.budget.left, 0.01),
                     "mip_rel_gap": self.gap_asked,
                     "presolve": presolve,
+                    **limits,
                 },
             )
             # The solution at hand keeps all rows: if nothing seems to, a simplification was too sharp.
