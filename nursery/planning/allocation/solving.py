@@ -206,19 +206,19 @@ class Solver:
             near = np.where(known > DUST, known + NEAR, 0.0)
             upper = np.where(np.isnan(known), upper, np.minimum(np.maximum(upper, lower), near))
         began = self.budget.clock()
-        limits: Any = {} if branches is None else {"node_limit": branches}
         for presolve in (True, False):
+            options: Any = {
+                "time_limit": max(self.budget.left, 0.01),
+                "mip_rel_gap": self.gap_asked,
+                "presolve": presolve,
+                **({} if branches is None else {"node_limit": branches}),
+            }
             found = milp(
                 cost,
                 constraints=LinearConstraint(matrix, low, high),
                 bounds=Bounds(lower, upper),
                 integrality=np.concatenate(model.whole) if whole else None,
-                options={
-                    "time_limit": max(self.budget.left, 0.01),
-                    "mip_rel_gap": self.gap_asked,
-                    "presolve": presolve,
-                    **limits,
-                },
+                options=options,
             )
             # The solution at hand keeps all rows: if nothing seems to, a simplification was too sharp.
             if found.status != INFEASIBLE or known is not None:
