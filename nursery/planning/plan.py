@@ -8,40 +8,55 @@ import numpy as np
 import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.plan_allocation import Effort, Sharing
 from nursery.planning.plan_dates import Dating, choose_days
 from nursery.planning.plan_inputs import PlanInputs
+from nursery.planning.plan_lots import judgement_of
+from nursery.planning.plan_mix import mixes
 from nursery.planning.plan_needs import collection_needs
 from nursery.planning.plan_problems import find_problems
+from nursery.planning.plan_relief import find_relief
 from nursery.planning.plan_seed import SeedPlan, plan_seed
 from nursery.planning.quantities import grams_of_seeds
 from nursery.planning.rounding import whole
 
 #: Version of the calculation, kept with each plan: raise it whenever a number may change.
-ENGINE = "2"
+ENGINE = "3"
+DRAW_COLUMNS = (
+    "line", "lot", "seeds", "milligrams", "grams", "units", "viability", "distance_m", "source", "verdict", "site",
+    "decision_id", "reasons",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
 class PlanResult:
     """Tables of the plan; ``line`` and ``lot`` are positions in the inputs.
 
-    ``lines``: one row per input line. ``draws``: ``line, lot, seeds, milligrams, units, viability, distance_m``.
-    ``needs``: what to collect; ``lines["need"]`` is its position or −1. ``problems``: ``line, code`` and values.
+    ``lines``: one row per input line. ``draws``: the columns of `DRAW_COLUMNS`; ``verdict`` is a level,
+    ``reasons`` those of the rules. ``needs``: what to collect; ``lines["need"]`` is its position or −1.
+    ``problems``: ``line, code`` and values. ``mixes``: a row a line, see `plan_mix.mixes`. ``relief``: what
+    holds a shortfall, see `plan_relief.find_relief`. ``sharing``: how the lots were shared out.
     """
 
     lines: pd.DataFrame
     draws: pd.DataFrame
     needs: pd.DataFrame
     problems: pd.DataFrame
+    mixes: pd.DataFrame
+    relief: pd.DataFrame
+    sharing: Sharing
     dating: Dating
 
 
-def make_plan(inputs: PlanInputs) -> PlanResult:
+def make_plan(inputs: PlanInputs, effort: Effort = Effort()) -> PlanResult:  # noqa: B008 -- frozen
     """Work every target backward (DESIGN, "What the calculations mean").
 
     Parameters
     ----------
     inputs : PlanInputs
         Lines in the order in which they are served when a lot is short.
+    effort : Effort
+        What sharing the lots out may take. Where its time runs out the best found so far is used.
 
     Returns
     -------
@@ -51,15 +66,18 @@ def make_plan(inputs: PlanInputs) -> PlanResult:
     row = inputs.lines["protocol_row"].to_numpy()
     dating = choose_days(inputs, row)
     plants, ready = _plants(inputs, row)
-    seed = plan_seed(inputs, row, dating, whole(ready))
+    seed = plan_seed(inputs, row, dating, whole(ready), effort)
     lines = _line_table(inputs, row, dating, seed, plants, ready)
     lines["status"] = _status(dating, seed, lines)
     draws = _draw_table(inputs, seed)
     held = draws.groupby("line")["grams"].sum().reindex(range(len(lines)), fill_value=0.0).to_numpy()
     lines["grams"] = np.where(lines["is_cuttings"], np.nan, held + lines["grams_missing"])
     needs, lines["need"] = collection_needs(inputs, row, seed.new, lines)
-    problems = find_problems(inputs, row, dating, seed, lines)
-    return PlanResult(lines, draws, needs, problems, dating)
+    mix = mixes(inputs, seed)
+    problems = find_problems(inputs, row, dating, seed, lines, mix)
+    lacking = np.where(dating.in_time, np.ceil(seed.sown.missing_share * lines["ready_plants"] - 1e-6), 0)
+    relief = find_relief(inputs, seed, lacking.astype(np.int64))
+    return PlanResult(lines, draws, needs, problems, mix, relief, seed.sharing, dating)
 
 
 def _plants(inputs: PlanInputs, row: Ints) -> tuple[Floats, Floats]:
@@ -132,4 +150,6 @@ def _draw_table(inputs: PlanInputs, seed: SeedPlan) -> pd.DataFrame:
     milligrams = np.floor(exact * 1000 + 1e-6)
     table["milligrams"] = np.where(cuttings, np.nan, milligrams)
     table["grams"] = np.where(cuttings, 0.0, milligrams / 1000)
-    return table[["line", "lot", "seeds", "milligrams", "grams", "units", "viability", "distance_m"]]
+    judged = judgement_of(inputs, table["line"].to_numpy(), table["lot"].to_numpy())
+    table["reasons"] = pd.Series(judged.reasons_of(np.arange(len(table))), dtype=object)
+    return table[list(DRAW_COLUMNS)]

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.plan_origin import PlanOrigin
 
 #: Columns of `PlanInputs.lines`, one row per target.
 LINE_COLUMNS = (
@@ -44,10 +45,6 @@ LOT_COLUMNS = (
     "germination",
     "tested_on",
     "collected_on",
-    "latitude",
-    "longitude",
-    "region_code",
-    "basin",
     "sigma_days",  # days per probit by the viability equation; NaN where unknown
     "is_tested",
     "is_lost",  # killed by its storage (see `harm`), and no later test shows otherwise
@@ -106,7 +103,13 @@ class PlanInputs:
     normals: Floats
     costs: Costs
     spare_trays: int
+    origin: PlanOrigin
 
     def only(self, which: Ints) -> PlanInputs:
         """The same inputs with some of the lines, in the order given."""
-        return replace(self, lines=self.lines.iloc[which].reset_index(drop=True), normals=self.normals[which])
+        return replace(
+            self,
+            lines=self.lines.iloc[which].reset_index(drop=True),
+            normals=self.normals[which],
+            origin=self.origin.only(which),
+        )

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from nursery.planning.arrays import Floats
-from nursery.planning.distance import distances
+from nursery.planning.arrays import Floats, Ints
 from nursery.planning.keeping import forecast
-from nursery.planning.origin.places import asked_place, offered_places
+from nursery.planning.origin.rules import CAUTION, STOP, Judgement, judge
 from nursery.planning.plan_dates import Dating
 from nursery.planning.plan_inputs import PlanInputs
 
@@ -21,65 +20,140 @@ _YEAR = np.timedelta64(365, "D")
 
 
 def offers_table(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.DataFrame:
-    """Pairs of line and lot that origin and life allow, in the order in which each line asks.
+    """Pairs of line and lot that origin and life allow, in the order in which each line would ask.
 
-    Origin: the rule of `origin`. Order: the perishable first, then the nearest, then the oldest.
+    Order: the perishable first, then the nearest, then the oldest.
 
     Returns
     -------
     DataFrame
-        ``line, lot`` (positions), ``rank`` within the line, ``viability`` on the day of sowing, ``distance_m``.
+        The columns of `judged_pairs`, and ``rank`` within the line.
+    """
+    return ranked_offers(judged_pairs(inputs, row, dating))
+
+
+def ranked_offers(pairs: pd.DataFrame) -> pd.DataFrame:
+    """Of judged pairs those that may be drawn, as `offers_table` has them."""
+    chosen: pd.DataFrame = pairs[pairs["is_allowed"] & pairs["is_alive"] & ~pairs["is_lost"]].sort_values(
+        ["line", "perishable", "distance_m", "collected_on", "lot_id"], ascending=[True, False, True, True, True]
+    )
+    chosen = chosen.reset_index(drop=True)
+    chosen["rank"] = chosen.groupby("line").cumcount()
+    return chosen
+
+
+def judged_pairs(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.DataFrame:
+    """Every pair of a line and a lot of its species and material that holds seed, and what speaks for and against.
+
+    Returns
+    -------
+    DataFrame
+        ``line, lot`` (positions), ``lot_id, collected_on``; ``viability`` on the day of sowing, ``is_alive``,
+        ``perishable``, ``is_lost`` (killed in store); ``verdict`` (level), ``stops`` (a bit for each rule, by its
+        column), ``cautions`` (count), ``source``, ``distance_m``; ``is_forbidden``, ``is_overridden``,
+        ``decision_id`` (0 for none), ``pinned`` plants (0 for none), ``before`` seeds; ``is_allowed``: neither
+        stopped nor forbidden.
     """
     lines, lots, table = inputs.lines, inputs.lots, inputs.protocols.table
     pairs = _matching(inputs, row, dating)
     line, lot = pairs["line"].to_numpy(), pairs["lot"].to_numpy()
     sow_on = dating.sow_on[line]
     life = table["life_days"].to_numpy()[row][line]
-    pairs["viability"] = lot_viability(lots, lot, sow_on, life)
+    viability = lot_viability(lots, lot, sow_on, life)
     tested = lots["germination"].to_numpy()[lot]
-    alive = (pairs["viability"] >= LEAST_SHARE_ALIVE * tested).to_numpy() & (pairs["viability"] > 0).to_numpy()
+    pairs["viability"] = viability
+    pairs["is_alive"] = (viability >= LEAST_SHARE_ALIVE * tested) & (viability > 0)
     pairs["perishable"] = lot_viability(lots, lot, sow_on + _YEAR, life) < LEAST_SHARE_ALIVE * tested
-    pairs["distance_m"] = distances(
-        lots["latitude"].to_numpy()[lot], lots["longitude"].to_numpy()[lot],
-        lines["latitude"].to_numpy()[line], lines["longitude"].to_numpy()[line],
-    )  # fmt: skip
+    pairs["is_lost"] = lots["is_lost"].to_numpy()[lot]
     pairs["collected_on"] = lots["collected_on"].to_numpy()[lot]
     pairs["lot_id"] = lots["lot_id"].to_numpy()[lot]
-    usable = (lots["seeds"].to_numpy() > 0) & ~lots["is_lost"].to_numpy()
-    chosen: pd.DataFrame = pairs[alive & usable[lot]].sort_values(
-        ["line", "perishable", "distance_m", "collected_on", "lot_id"], ascending=[True, False, True, True, True]
+    pairs["target_id"] = lines["target_id"].to_numpy()[line]
+    return _decided(inputs, _judged(inputs, pairs))
+
+
+def _judged(inputs: PlanInputs, pairs: pd.DataFrame) -> pd.DataFrame:
+    """The rules are asked once for each lot at each site, however many lines the site has."""
+    origin = inputs.origin
+    site = origin.site[pairs["line"].to_numpy()]
+    places = max(len(origin.sites), 1)
+    once, of_pair = np.unique(pairs["lot"].to_numpy() * places + site, return_inverse=True)
+    lot, at = np.divmod(once, places)
+    found = judge(origin.lots, origin.sites, lot, at, origin.rules, accepts=origin.accepts)
+    bits = (1 << np.arange(found.findings.shape[1], dtype=np.int64))[None, :]
+    held = origin.lots["is_held"].to_numpy(np.bool_)[lot]
+    columns = {
+        "verdict": found.verdict.astype(np.int64),
+        "stops": ((found.findings == STOP) * bits).sum(1),
+        "cautions": (found.findings == CAUTION).sum(1),
+        "source": found.source,
+        "distance_m": found.distance_m,
+        "is_held": held,
+    }
+    return pairs.assign(site=site, **{name: values[of_pair] for name, values in columns.items()})
+
+
+def _decided(inputs: PlanInputs, pairs: pd.DataFrame) -> pd.DataFrame:
+    """Pins, what is forbidden, and what is allowed despite a stop; and what the plan in force draws."""
+    origin = inputs.origin
+    decisions = origin.decisions.assign(site=_rows(origin.sites["site_id"], origin.decisions["site_id"]))
+    of_site = ["lot_id", "site"]
+    forbidden = _decision(pairs, decisions[decisions["kind"] == "forbid"], of_site)
+    overridden = _decision(pairs, decisions[decisions["kind"] == "override"], of_site)
+    pins = decisions[decisions["kind"] == "pin"]
+    pinned = _decision(pairs, pins, ["lot_id", "target_id"])
+    plants = pins.set_index("decision_id")["plants"].reindex(pinned).fillna(np.inf).to_numpy()
+    stopped = pairs["verdict"].to_numpy() >= STOP
+    before = pairs[["target_id", "lot_id"]].merge(origin.before, how="left", on=["target_id", "lot_id"])
+    is_overridden = stopped & (overridden > 0)
+    return pairs.assign(
+        is_forbidden=forbidden > 0,
+        is_overridden=is_overridden,
+        decision_id=np.where(pinned > 0, pinned, np.where(is_overridden, overridden, forbidden)),
+        pinned=np.where(pinned > 0, plants, 0.0),
+        before=before["seeds"].fillna(0.0).to_numpy(),
+        # A stop that a person lifted is still a doubt: seed without one goes first.
+        cautions=pairs["cautions"] + np.where(is_overridden, _count(pairs["stops"]), 0),
+        # A lot on hold is released on its own page, whatever a set of rules says of permits.
+        is_allowed=(~stopped | is_overridden) & ~(forbidden > 0) & ~pairs["is_held"],
     )
-    chosen["rank"] = chosen.groupby("line").cumcount()
-    return chosen.reset_index(drop=True)
 
 
-def lost_offers(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.DataFrame:
-    """Pairs that would be in `offers_table` if storage had not killed the lot: ``line, lot`` (positions)."""
-    pairs = _matching(inputs, row, dating)
-    lost = inputs.lots["is_lost"].to_numpy() & (inputs.lots["seeds"].to_numpy() > 0)
-    found: pd.DataFrame = pairs.loc[lost[pairs["lot"].to_numpy()], ["line", "lot"]]
-    return found.reset_index(drop=True)
+def _decision(pairs: pd.DataFrame, decisions: pd.DataFrame, on: list[str]) -> Ints:
+    """Id of the decision on each pair, 0 for none."""
+    found = pairs[on].merge(decisions[[*on, "decision_id"]].drop_duplicates(on), how="left", on=on)
+    return np.asarray(found["decision_id"].fillna(0).to_numpy(np.int64))
+
+
+def _rows(ids: pd.Series, wanted: pd.Series) -> Ints:
+    return np.asarray(pd.Index(ids).get_indexer(wanted), np.int64)
+
+
+def _count(bits: pd.Series) -> Ints:
+    return np.asarray(np.bitwise_count(bits.to_numpy(np.int64)), np.int64)
+
+
+def judgement_of(inputs: PlanInputs, line: Ints, lot: Ints) -> Judgement:
+    """What the rules say of some pairs, with all that is needed to tell why."""
+    origin = inputs.origin
+    return judge(origin.lots, origin.sites, lot, origin.site[line], origin.rules, accepts=origin.accepts)
 
 
 def _matching(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.DataFrame:
-    """Pairs of line and lot that species, material and origin allow, whatever the seed is worth."""
+    """Pairs of line and lot by species and material, whatever the seed is worth and wherever it is from."""
     lines, lots, table = inputs.lines, inputs.lots, inputs.protocols.table
     left = pd.DataFrame(
         {
             "line": np.arange(len(lines)),
             "species_id": lines["species_id"],
             "is_cuttings": table["is_cuttings"].to_numpy()[row],
-            "place": asked_place(lines["region_code"], lines["basin"]),
         }
     )
     # Lines that can no longer be in time must not take seed from those that can.
-    left = left[dating.in_time & (left["place"] != "") & (lines["wanted"] > 0).to_numpy()]
-    offered = offered_places(lots["region_code"], lots["basin"]).rename(columns={"row": "lot"})
-    kinds = lots[["species_id", "is_cuttings"]].iloc[offered["lot"]].reset_index(drop=True)
-    pairs: pd.DataFrame = left.merge(
-        pd.concat([offered, kinds], axis=1), on=["species_id", "is_cuttings", "place"]
-    )
-    return pairs
+    left = left[dating.in_time & (lines["wanted"] > 0).to_numpy()]
+    held = lots[["species_id", "is_cuttings"]].assign(lot=np.arange(len(lots)))
+    held = held[lots["seeds"].to_numpy() > 0]
+    pairs: pd.DataFrame = left.merge(held, on=["species_id", "is_cuttings"])
+    return pairs.drop(columns=["species_id", "is_cuttings"])
 
 
 def lot_viability(lots: pd.DataFrame, lot: np.ndarray, on: np.ndarray, life_days: Floats) -> Floats:

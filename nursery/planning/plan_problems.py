@@ -11,14 +11,15 @@ import pandas as pd
 from nursery.planning.arrays import Bools, Ints
 from nursery.planning.plan_dates import SEASONS_AHEAD, Dating, choose_days, date_lines, years_later
 from nursery.planning.plan_inputs import PlanInputs
-from nursery.planning.plan_lots import lost_offers, offers_table
+from nursery.planning.plan_lots import offers_table
+from nursery.planning.plan_mix import missed
 from nursery.planning.plan_seed import SeedPlan, new_seed
 
 COLUMNS = ("line", "code", "number", "day", "text")
 
 
 def find_problems(
-    inputs: PlanInputs, row: Ints, dating: Dating, seed: SeedPlan, lines: pd.DataFrame
+    inputs: PlanInputs, row: Ints, dating: Dating, seed: SeedPlan, lines: pd.DataFrame, mix: pd.DataFrame
 ) -> pd.DataFrame:
     """All findings of all lines, in the order in which they should be read.
 
@@ -49,10 +50,11 @@ def find_problems(
             text=np.where(lines["is_cuttings"], "cuttings", "seed"),
         ),
         _finding("no-origin", ((given["region_code"] == "") & (given["basin"] == "")).to_numpy()),
-        _killed(inputs, row, dating),
+        _killed(inputs, seed),
         _rescued(inputs, row, late | short),
         _earliest_season(inputs, row, late | short),
-        _elsewhere(inputs, row, dating, seed, missing & ~late),
+        _elsewhere(inputs, seed, missing & ~late),
+        *(_finding(code, which, number=number, text=text) for code, which, number, text in missed(inputs, mix)),
         _finding("buy-in", late | short, number=lines["shortfall"]),
         _finding("later-in-window", moved, day=opens),
         _finding("outside-window", out, day=np.where(dating.plant_on < opens, opens, closes)),
@@ -79,13 +81,13 @@ def _finding(
     return frame[where]
 
 
-def _killed(inputs: PlanInputs, row: Ints, dating: Dating) -> pd.DataFrame:
+def _killed(inputs: PlanInputs, seed: SeedPlan) -> pd.DataFrame:
     """Seed that is left out because its storage killed it; the text is the lots' ids, parted by blanks."""
-    pairs = lost_offers(inputs, row, dating)
+    pairs = seed.pairs[seed.pairs["is_allowed"] & seed.pairs["is_lost"]]
     lots = inputs.lots.iloc[pairs["lot"]]
     found = pairs.assign(seeds=lots["seeds"].to_numpy(), lot_id=lots["lot_id"].astype(str).to_numpy())
     by_line = found.groupby("line").agg(seeds=("seeds", "sum"), lot_id=("lot_id", " ".join))
-    every = by_line.reindex(range(len(row)))
+    every = by_line.reindex(range(len(inputs.lines)))
     where = every["seeds"].notna().to_numpy()
     return _finding("killed-in-store", where, number=every["seeds"].fillna(0), text=every["lot_id"].to_numpy())
 
@@ -134,23 +136,13 @@ def _earliest_season(inputs: PlanInputs, row: Ints, where: Bools) -> pd.DataFram
     return pd.concat(found) if found else _nothing()
 
 
-def _elsewhere(inputs: PlanInputs, row: Ints, dating: Dating, seed: SeedPlan, where: Bools) -> pd.DataFrame:
-    """Seed of the species left over in lots that the origin rule keeps from the line."""
-    lots = inputs.lots
-    left = lots["seeds"].to_numpy() - np.bincount(seed.offers["lot"], seed.sown.drawn.seeds, len(lots)).astype(
-        np.int64
-    )
-    left[lots["is_lost"].to_numpy()] = 0
-    stock = (
-        lots.assign(left=left)[["species_id", "is_cuttings", "left"]].groupby(["species_id", "is_cuttings"]).sum()
-    )
-    keys = pd.MultiIndex.from_arrays(
-        [inputs.lines["species_id"], inputs.protocols.table["is_cuttings"].to_numpy()[row]]
-    )
-    in_all = stock["left"].reindex(keys, fill_value=0).to_numpy()
-    own = np.bincount(seed.offers["line"], left[seed.offers["lot"].to_numpy()], len(row))
-    number = in_all - own
-    return _finding("seed-elsewhere", where & (number > 0) & dating.in_time, number=number)
+def _elsewhere(inputs: PlanInputs, seed: SeedPlan, where: Bools) -> pd.DataFrame:
+    """Seed of the species left over in lots that the rules of origin, or a person, keep from the line."""
+    lots, drawn = inputs.lots, seed.sown.drawn
+    left = lots["seeds"].to_numpy() - np.bincount(seed.offers["lot"], drawn.seeds, len(lots)).astype(np.int64)
+    pairs = seed.pairs[~seed.pairs["is_allowed"] & seed.pairs["is_alive"] & ~seed.pairs["is_lost"]]
+    number = np.bincount(pairs["line"], left[pairs["lot"].to_numpy()], len(inputs.lines))
+    return _finding("seed-elsewhere", where & (number > 0), number=number)
 
 
 def _nothing() -> pd.DataFrame:

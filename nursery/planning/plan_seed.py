@@ -10,9 +10,11 @@ import pandas as pd
 from nursery.planning.arrays import Bools, Dates, Floats, Ints
 from nursery.planning.assurance import Assured, evaluate, smallest_start
 from nursery.planning.drawing import TINY, Drawn, Offers, draw, whole_trays
+from nursery.planning.plan_allocation import Effort, Sharing, turns
 from nursery.planning.plan_dates import Dating, collecting_season
 from nursery.planning.plan_inputs import PlanInputs
-from nursery.planning.plan_lots import LEAST_SHARE_ALIVE, offers_table
+from nursery.planning.plan_lots import LEAST_SHARE_ALIVE, judged_pairs, ranked_offers
+from nursery.planning.plan_origin import line_terms
 from nursery.planning.plan_yields import Growth, growth_of, stages_of
 from nursery.planning.storage import life_viability
 
@@ -54,7 +56,10 @@ class SeedPlan:
 
     growth: Growth
     new: NewSeed
+    #: All pairs of line and lot (`plan_lots.judged_pairs`), those that may be drawn, and how they were shared out.
+    pairs: pd.DataFrame
     offers: pd.DataFrame
+    sharing: Sharing
     units_needed: Ints
     #: Germination by which the seeds per cell were chosen.
     reference: Floats
@@ -74,8 +79,8 @@ def new_seed(inputs: PlanInputs, row: Ints, dating: Dating) -> NewSeed:
     return NewSeed(season.opens_on, season.closes_on, germination, alive, possible)
 
 
-def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints) -> SeedPlan:
-    """Decide units and seeds of every line, draw the lots, and judge the outcome.
+def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints, effort: Effort) -> SeedPlan:
+    """Decide units and seeds of every line, share out and draw the lots, and judge the outcome.
 
     Parameters
     ----------
@@ -85,8 +90,12 @@ def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints) -> See
     dating : Dating
     ready : ndarray of int, shape (lines,)
         Ready plants wanted.
+    effort : Effort
     """
-    new, offers = new_seed(inputs, row, dating), offers_table(inputs, row, dating)
+    new, pairs = new_seed(inputs, row, dating), judged_pairs(inputs, row, dating)
+    offers = ranked_offers(pairs)
+    sharing = Sharing.begin(inputs, offers, effort)
+    offers = _in_order(inputs, offers, sharing.plants)
     reference, tested = _reference(inputs, offers, new)
     growth = growth_of(inputs, row, reference)
     assurance = inputs.lines["assurance"].to_numpy()
@@ -104,6 +113,7 @@ def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints) -> See
         # An assurance out of reach of any number of cells leaves the plain expectation to plan by.
         start[at] = np.where(asked.reachable, asked.start, ready[at] / gives)
         reachable[at], need[at] = asked.reachable, start[at] * gives
+        offers = _in_order(inputs, offers, sharing.share_out(need, growth))
         sown = _sow(inputs, new, offers, growth, need, germination)
         # Where several lots are mixed the line is reckoned again by the germination of the mix; half a step at a
         # time, since a smaller need may do without the second lot and so change the mix back.
@@ -127,7 +137,20 @@ def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints) -> See
             break
         need = np.where(low, need * STEP, need)
     needed = np.ceil(start - TINY).astype(np.int64)
-    return SeedPlan(growth, new, offers, needed, reference, sown, outcome)
+    return SeedPlan(growth, new, pairs, offers, sharing, needed, reference, sown, outcome)
+
+
+def _in_order(inputs: PlanInputs, offers: pd.DataFrame, plants: Floats) -> pd.DataFrame:
+    """Lots that a line was given come first, the larger share before the smaller.
+
+    Where a strategy asks something of the mix, the line takes nothing beyond what was shared out to it.
+    """
+    line = offers["line"].to_numpy()
+    order = np.lexsort((offers["rank"].to_numpy(), -plants, line))
+    rank = np.empty(len(offers), np.int64)
+    rank[order] = np.arange(len(offers)) - np.searchsorted(line, line[order])
+    is_open = (plants > TINY) | ~line_terms(inputs.origin).asks[line]
+    return offers.assign(plants=plants, turn_at=rank, is_open=is_open)
 
 
 def _reference(inputs: PlanInputs, offers: pd.DataFrame, new: NewSeed) -> tuple[Floats, Bools]:
@@ -146,14 +169,13 @@ def _sow(
     offers = Offers(
         line=line,
         lot=table["lot"].to_numpy(),
-        rank=table["rank"].to_numpy(),
-        ready_per_unit=growth.ready_per_unit(viability, line),
+        rank=table["turn_at"].to_numpy(),
+        plants=table["plants"].to_numpy(),
+        ready_per_unit=np.where(table["is_open"], growth.ready_per_unit(viability, line), 0.0),
         seeds_per_unit=growth.seeds_per_unit(viability, line),
     )
-    # Lines are served by priority, then by season; lines of one turn share lot by lot, in their order.
-    turn = inputs.lines["priority"].to_numpy() * 10_000 + inputs.lines["season"].to_numpy()
     spare = np.where(growth.in_bed, 0, inputs.spare_trays * growth.per_tray)
-    drawn = draw(need, growth.per_tray, spare, turn, offers, inputs.lots["seeds"].to_numpy())
+    drawn = draw(need, growth.per_tray, spare, turns(inputs), offers, inputs.lots["seeds"].to_numpy())
     every = np.arange(len(need))
     short = drawn.left > TINY
     more = np.where(short, drawn.left / growth.ready_per_unit(new.germination, every), 0.0)

@@ -8,7 +8,11 @@ import numpy as np
 import pandas as pd
 
 from nursery.planning.months import mask_of
+from nursery.planning.origin.defaults import DEFAULT_RULES
+from nursery.planning.origin.rule_table import RuleTable
+from nursery.planning.origin.strategies import Terms
 from nursery.planning.plan_inputs import LINE_COLUMNS, LOT_COLUMNS, RATES, Costs, PlanInputs, Protocols
+from nursery.planning.plan_origin import BEFORE_COLUMNS, DECISION_COLUMNS, PlanOrigin
 
 TODAY = "2026-11-25"
 SURE = 1e9  # trials so many that a rate is as good as certain
@@ -53,10 +57,20 @@ LOT: dict[str, Any] = {
     "is_tested": True,
     "is_lost": False,
 }
+#: What the rules look at beside a lot's place: a lot that no rule has anything against.
+ORIGIN: dict[str, Any] = {
+    "elevation_m": np.nan,
+    "status": "autochthonous",
+    "category": "source-identified",
+    "is_held": False,
+    "effective_mothers": 50.0,
+    "most_mothers": 50.0,
+    "largest_family": 0.02,
+}
 LOT_TYPES = {
     **dict.fromkeys(("lot_id", "species_id", "seeds"), np.int64),
     **dict.fromkeys(("is_cuttings", "is_tested", "is_lost"), np.bool_),
-    **dict.fromkeys(("tsw_g", "purity", "germination", "latitude", "longitude", "sigma_days"), np.float64),
+    **dict.fromkeys(("tsw_g", "purity", "germination", "sigma_days"), np.float64),
 }
 PROTOCOL: dict[str, Any] = {
     "species_id": 1,
@@ -90,6 +104,9 @@ def plan_inputs(
     *,
     today: str = TODAY,
     spare_trays: int = 0,
+    strategies: dict[int, Terms] = {},  # noqa: B006 -- read only
+    decisions: list[dict[str, Any]] = [],  # noqa: B006 -- read only
+    before: list[dict[str, Any]] = [],  # noqa: B006 -- read only
 ) -> PlanInputs:
     """Inputs whose rows are the plain ones with the given fields changed; a protocol may bring its ``phases``."""
     table = pd.DataFrame([{**PROTOCOL, **{k: v for k, v in row.items() if k != "phases"}} for row in protocols])
@@ -121,4 +138,30 @@ def plan_inputs(
         normals=np.full((len(given), 12), 15.0),
         costs=Costs(0.02, 0.02, 0.15),
         spare_trays=spare_trays,
+        origin=plan_origin(given, lots, strategies=strategies, decisions=decisions, before=before),
+    )
+
+
+def plan_origin(
+    lines: pd.DataFrame,
+    lots: list[dict[str, Any]],
+    *,
+    strategies: dict[int, Terms],
+    decisions: list[dict[str, Any]],
+    before: list[dict[str, Any]],
+) -> PlanOrigin:
+    """A site for each ``site_id``, where its first line says; lots lie where they say, each a population of its own."""
+    place = ["site_id", "latitude", "longitude", "region_code", "basin"]
+    sites = lines.drop_duplicates("site_id").reset_index(drop=True)
+    rows = [{**LOT, **ORIGIN, "population_id": n + 1, **row} for n, row in enumerate(lots)]
+    return PlanOrigin(
+        lots=pd.DataFrame(
+            rows, columns=[*ORIGIN, "population_id", "latitude", "longitude", "region_code", "basin"]
+        ),
+        sites=sites[place].assign(rule_row=0),
+        site=pd.Index(sites["site_id"]).get_indexer(lines["site_id"]).astype(np.int64),
+        rules=RuleTable.of([DEFAULT_RULES]),
+        terms=[strategies.get(site) for site in sites["site_id"]],
+        decisions=pd.DataFrame(decisions, columns=list(DECISION_COLUMNS)),
+        before=pd.DataFrame(before, columns=list(BEFORE_COLUMNS)).astype(np.int64),
     )

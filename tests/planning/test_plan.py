@@ -148,9 +148,19 @@ def test_priority_decides_who_gets_the_last_seed_and_then_the_season() -> None:
 
 
 def test_a_second_lot_fills_what_the_first_leaves() -> None:
-    result = make_plan(plan_inputs([{}], [{"seeds": 37}, {"latitude": 41.0}]))
-    assert drawn(result) == [(0, 37), (1, 63)]
+    result = make_plan(plan_inputs([{}], [{"seeds": 37}, {"seeds": 80, "latitude": 41.0}]))
+    assert dict(drawn(result)) == {0: 37, 1: 63}
     assert one(result)["trays"] == 10
+
+
+def test_one_farther_lot_that_suffices_is_drawn_rather_than_two() -> None:
+    result = make_plan(plan_inputs([{}], [{"seeds": 37}, {"latitude": 41.0}]))
+    assert drawn(result) == [(1, 100)]
+
+
+def test_of_two_lots_that_suffice_the_nearer_is_drawn() -> None:
+    result = make_plan(plan_inputs([{}], [{"latitude": 41.0}, {}]))
+    assert drawn(result) == [(1, 100)]
 
 
 def test_a_late_line_says_why_when_it_could_be_and_what_would_rescue_it() -> None:
@@ -269,7 +279,8 @@ def test_no_lot_is_overdrawn_and_every_line_adds_up(lines: list[Any], lots: list
     weights = {
         f"{rate}_weight": 20.0 for rate in ("germination", "emergence", "establishment", "hardening", "cull")
     }
-    inputs = plan_inputs(lines, lots, [{**rates, **weights}], spare_trays=spare)
+    sites = [{**line, "site_id": number} for number, line in enumerate(lines)]
+    inputs = plan_inputs(sites, lots, [{**rates, **weights}], spare_trays=spare)
     result = make_plan(inputs)
     given_out = result.draws.groupby("lot")["seeds"].sum().reindex(range(len(lots)), fill_value=0)
     assert (given_out.to_numpy() <= inputs.lots["seeds"].to_numpy()).all()
@@ -283,7 +294,7 @@ def test_no_lot_is_overdrawn_and_every_line_adds_up(lines: list[Any], lots: list
     in_order = (result.lines["status"] == "on-track") & (inputs.lines["wanted"] > 0)
     assert (result.lines["probability"][in_order] >= inputs.lines["assurance"][in_order] - 0.005).all()
     region_of_draw = inputs.lines["region_code"].to_numpy()[result.draws["line"]]
-    assert (region_of_draw == inputs.lots["region_code"].to_numpy()[result.draws["lot"]]).all()
+    assert (region_of_draw == inputs.origin.lots["region_code"].to_numpy()[result.draws["lot"]]).all()
 
 
 def test_a_spare_tray_that_the_lot_cannot_fill_is_left_out() -> None:

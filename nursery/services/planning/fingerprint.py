@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from nursery.planning.origin.strategies import Terms
 from nursery.planning.plan import ENGINE
 from nursery.planning.plan_inputs import PlanInputs
 
 
 def as_json(inputs: PlanInputs) -> dict[str, Any]:
-    """Everything the calculation was given, in plain values; a missing number or day is null."""
+    """What the calculation was given, in plain values; a missing number or day is null.
+
+    The plan in force, near which a new one stays, is left out: where nothing else changes the plan does not.
+    """
     protocols = inputs.protocols
     return {
         "engine": ENGINE,
@@ -32,7 +37,19 @@ def as_json(inputs: PlanInputs) -> dict[str, Any]:
         "normals": inputs.normals.tolist(),
         "costs": vars(inputs.costs),
         "spare_trays": inputs.spare_trays,
+        "origin": {
+            "lots": _table(inputs.origin.lots),
+            "sites": _table(inputs.origin.sites),
+            "rules": [dict(version) for version in inputs.origin.rules.rules],
+            "strategies": [None if terms is None else vars_of(terms) for terms in inputs.origin.terms],
+            "decisions": _table(inputs.origin.decisions),
+        },
     }
+
+
+def vars_of(terms: Terms) -> dict[str, Any]:
+    """A strategy in plain values."""
+    return {**asdict(terms), "kind": terms.kind.value, "shares": dict(terms.shares)}
 
 
 def fingerprint(inputs: dict[str, Any]) -> str:
@@ -51,4 +68,4 @@ def _column(values: pd.Series) -> list[Any]:
         return [None if np.isnat(day) else str(day) for day in days]
     if np.issubdtype(values.to_numpy().dtype, np.floating):
         return [None if number != number else number for number in values.tolist()]  # noqa: PLR0124 -- NaN
-    return values.tolist()
+    return [None if value is None or value != value else value for value in values.tolist()]  # noqa: PLR0124 -- NaN

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -10,11 +11,13 @@ import pandas as pd
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Container, Lot, Nursery, Population, Preferences, Site, Species, StoragePlace, Target
+from nursery.models import Container, Lot, Nursery, Preferences, Site, Species, StoragePlace, Target
 from nursery.planning.plan_inputs import LINE_COLUMNS, LOT_COLUMNS, Costs, PlanInputs
 from nursery.planning.rounding import whole
 from nursery.services.catalogue import effective_entries
 from nursery.services.lot_figures import lot_figures
+from nursery.services.origin.in_force import Followed
+from nursery.services.planning.origins import read_origin
 from nursery.services.planning.protocols import ProtocolRows, protocol_rows
 
 #: Mean temperature taken for every month of a nursery that has not entered its own, °C; common practice, no
@@ -26,14 +29,17 @@ class Gathered:
     """Inputs for the calculation, and the words that go with its rows."""
 
     def __init__(
-        self, inputs: PlanInputs, lines: pd.DataFrame, lots: pd.DataFrame, protocols: ProtocolRows
-    ) -> None:
+        self, inputs: PlanInputs, lines: pd.DataFrame, lots: pd.DataFrame, protocols: ProtocolRows,
+        versions: Sequence[Followed],
+    ) -> None:  # fmt: skip
         self.inputs = inputs
         #: Names and codes of each line: ``site_name, species_name, container_id, container_name, nursery_name``.
         self.lines = lines
         #: ``lot_code`` of each lot.
         self.lots = lots
         self.protocols = protocols
+        #: Versions of the rules of origin, in the order of ``inputs.origin.rules``.
+        self.versions = versions
 
 
 def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathered:
@@ -57,6 +63,7 @@ def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathere
     targets = _with_containers(targets, containers, protocols)
     lines = _lines(targets, preferences)
     normals = _normals(targets)
+    origin, versions = read_origin(session, today=today, lot_ids=lots["lot_id"], site_ids=lines["site_id"])
     inputs = PlanInputs(
         today=np.datetime64(today, "D"),
         lines=lines[list(LINE_COLUMNS)],
@@ -65,8 +72,9 @@ def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathere
         normals=normals,
         costs=Costs(preferences.cost_seed, preferences.cost_thin, preferences.cost_cell),
         spare_trays=preferences.spare_trays,
+        origin=origin,
     )
-    return Gathered(inputs, targets, lots, protocols)
+    return Gathered(inputs, targets, lots, protocols, versions)
 
 
 def _with_losses(lots: pd.DataFrame) -> pd.DataFrame:
@@ -111,11 +119,10 @@ def _lots_query() -> Select[*tuple[Any, ...]]:
         select(
             Lot.id.label("lot_id"), Lot.code.label("lot_code"), Lot.species_id, Lot.material, Lot.amount_mg,
             Lot.pieces, Lot.purity, Lot.tsw_g, Lot.germination, Lot.tested_on, Lot.collected_on, Lot.moisture_pct,
-            Population.latitude, Population.longitude, Population.region_code, Population.basin,
             StoragePlace.temperature_c, Lot.moisture_on, Lot.stored_on, Lot.harmed_on,
         )
-        .join(Lot.population).outerjoin(Lot.storage_place)
-        .where(Lot.archived_at.is_(None), Lot.is_held.is_(False))
+        .outerjoin(Lot.storage_place)
+        .where(Lot.archived_at.is_(None))
         .order_by(Lot.id)
     )  # fmt: skip
 

@@ -12,6 +12,8 @@ from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from nursery.models import CollectionNeed, Draw, Plan, PlanLine, Species
+from nursery.planning.origin.rule_table import LEVELS
+from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.plan import PlanResult
 from nursery.planning.plan_inputs import RATES
 from nursery.services.planning.gather import Gathered
@@ -21,32 +23,33 @@ def keep(session: Session, plan: Plan, gathered: Gathered, result: PlanResult) -
     """Store ``result`` under ``plan``, which has its id already."""
     need_ids = _insert(session, CollectionNeed, _need_rows(session, plan, result.needs))
     line_ids = _insert(session, PlanLine, _line_rows(plan, gathered, result, need_ids))
-    draws = result.draws
-    rows = [
-        {
-            "line_id": line_ids[line],
-            "lot_id": lot_id,
-            "lot_code": lot_code,
-            "seeds": seeds,
-            "milligrams": None if np.isnan(milligrams) else int(milligrams),
-            "cells": units,
-            "viability": viability,
-            "distance_m": distance,
-        }
-        for line, lot_id, lot_code, seeds, milligrams, units, viability, distance in zip(
-            draws["line"].tolist(),
-            gathered.lots["lot_id"].iloc[draws["lot"]].tolist(),
-            gathered.lots["lot_code"].iloc[draws["lot"]].tolist(),
-            draws["seeds"].tolist(),
-            draws["milligrams"].tolist(),
-            draws["units"].tolist(),
-            draws["viability"].tolist(),
-            draws["distance_m"].tolist(),
-            strict=True,
-        )
-    ]
-    if rows:
+    if rows := _draw_rows(gathered, result, line_ids):
         session.execute(insert(Draw), rows)
+    plan.allocation = _allocation(result)
+
+
+def _draw_rows(gathered: Gathered, result: PlanResult, line_ids: list[int]) -> list[dict[str, Any]]:
+    lots, versions = gathered.lots, [version.version_id for version in gathered.versions]
+    followed = gathered.inputs.origin.sites["rule_row"].to_numpy()
+    lot_ids, codes = lots["lot_id"].tolist(), lots["lot_code"].tolist()
+    return [
+        {
+            "line_id": line_ids[row["line"]],
+            "lot_id": lot_ids[row["lot"]],
+            "lot_code": codes[row["lot"]],
+            "seeds": row["seeds"],
+            "milligrams": None if np.isnan(row["milligrams"]) else int(row["milligrams"]),
+            "cells": row["units"],
+            "viability": row["viability"],
+            "distance_m": row["distance_m"],
+            "verdict": LEVELS[row["verdict"]],
+            "source": SOURCES[row["source"]],
+            "reasons": row["reasons"],
+            "rule_version_id": versions[followed[row["site"]]],
+            "decision_id": row["decision_id"] or None,
+        }
+        for row in _records(result.draws)
+    ]
 
 
 def _insert(
@@ -82,6 +85,7 @@ def _need_rows(session: Session, plan: Plan, needs: pd.DataFrame) -> list[dict[s
 def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: list[int]) -> list[dict[str, Any]]:
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
     lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
+    mixed, held = _mixes(result), _relief(result)
     return [
         {
             "plan_id": plan.id,
@@ -108,6 +112,8 @@ def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: lis
             "phases": phases[position],
             "problems": problems[position],
             "basis": _basis(gathered, given, line),
+            "mix": mixed[position],
+            "bottleneck": held.get(position),
         }
         for position, (given, name, line) in enumerate(zip(inputs, names, lines, strict=True))
     ]
@@ -151,6 +157,32 @@ def _problems(gathered: Gathered, result: PlanResult) -> defaultdict[int, list[d
             }
         )
     return found
+
+
+def _mixes(result: PlanResult) -> list[dict[str, Any] | None]:
+    return [
+        {name: _known(value) for name, value in row.items()} if row["plants"] > 0 else None
+        for row in _records(result.mixes)
+    ]
+
+
+def _relief(result: PlanResult) -> dict[int, list[dict[str, Any]]]:
+    found: defaultdict[int, list[dict[str, Any]]] = defaultdict(list)
+    for row in result.relief.to_dict("records"):
+        found[row["line"]].append({"code": row["code"], "number": _known(row["number"]), "text": row["text"]})
+    return found
+
+
+def _allocation(result: PlanResult) -> dict[str, Any]:
+    """How the sharing out went; a gap is None where a level found nothing in the time it had."""
+    sharing = result.sharing
+    gap = float(sharing.gap.max()) if len(sharing.gap) else 0.0
+    return {
+        "seconds": round(sharing.seconds, 3),
+        "pairs": len(sharing.gap),
+        "parts": len(np.unique(sharing.part)),
+        "gap": gap if np.isfinite(gap) else None,
+    }
 
 
 def _basis(gathered: Gathered, given: dict[str, Any], line: dict[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from nursery.catalog import SpeciesEntry
 from nursery.catalog.vocabulary import protocol_label
-from nursery.i18n import format_date, format_number, lazy
+from nursery.i18n import format_date, format_number, format_percent, lazy
 from nursery.i18n import gettext as _
 from nursery.models.plans import LineStatus
 from nursery.services.seasons import season_name
@@ -18,6 +18,15 @@ STATUS = {
     LineStatus.COLLECT: (lazy("Seed to collect"), "waiting"),
     LineStatus.SHORT: (lazy("Short of seed"), "caution"),
     LineStatus.LATE: (lazy("Too late"), "stop"),
+}
+
+_SHARES = {
+    "local": lazy("Local sources give %(found)s of the plants; the site's strategy asks for %(limit)s."),
+    "near": lazy("Near sources give %(found)s of the plants; the site's strategy asks for %(limit)s."),
+    "far": lazy("Far sources give %(found)s of the plants; the site's strategy asks for %(limit)s."),
+    "climate": lazy(
+        "Sources of the climate to come give %(found)s of the plants; the site's strategy asks for %(limit)s."
+    ),
 }
 
 #: ``(sentence, is it a way out?)`` by code; the places are filled by `sentence`.
@@ -57,6 +66,23 @@ _SENTENCES = {
         lazy("The planting day that was set lies outside the site's window, whose edge is %(day)s."),
         False,
     ),
+    **{f"share-{source}": (text, False) for source, text in _SHARES.items()},
+    "populations-missed": (
+        lazy("The mix holds %(number)s of the %(asked)s populations that the site's strategy asks for."),
+        False,
+    ),
+    "population-cap": (
+        lazy("One population gives %(found)s of the plants; the site's strategy allows %(limit)s."),
+        False,
+    ),
+    "family-cap": (
+        lazy("One mother's family is %(found)s of the plants; the site's strategy allows %(limit)s."),
+        False,
+    ),
+    "mothers-missed": (
+        lazy("The mix is worth %(number)s effective mothers; the site's strategy asks for %(asked)s."),
+        False,
+    ),
     "no-container": (lazy("No container type is recorded, so trays cannot be counted."), False),
     "small-cells": (lazy("The cells are smaller than the %(number)s cm³ advised for this protocol."), False),
 }
@@ -72,6 +98,20 @@ def sentence(problem: dict[str, Any], entry: SpeciesEntry | None = None) -> str:
         "number": format_number(number),
         "season": season_name(int(number)) if number else "",
         "text": protocol_name(problem["text"], entry),
+        **_against_strategy(problem),
+    }
+
+
+def _against_strategy(problem: dict[str, Any]) -> dict[str, str]:
+    """What was found and asked of a mix, as shares and as counts."""
+    try:
+        asked = float(problem["text"])
+    except ValueError:
+        return {}
+    return {
+        "found": format_percent(problem["number"]),
+        "limit": format_percent(asked),
+        "asked": format_number(asked, 1),
     }
 
 
