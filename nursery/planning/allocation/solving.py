@@ -15,8 +15,11 @@ from nursery.planning.allocation.tightening import tighten
 from nursery.planning.allocation.wishes import MotherWishes, share_wishes
 from nursery.planning.arrays import Floats, Ints
 
-#: How far an objective that is held may slip, in parts of the sum it runs over: the solver's own precision.
-SLIP = 1e-5
+#: How far the first objective that is held may slip, in parts of the sum it runs over: the solver's own precision.
+#: Each later one may slip twice as far, up to `MOST_SLIP`: it profits from what those before it let go, and an
+#: answer that takes no such profit must still be good enough.
+SLIP = 5e-6
+MOST_SLIP = 1e-3
 #: Rounds of tangents for effective mothers.
 CUTS = 12
 #: Linear answers tried for one that can be rounded.
@@ -26,6 +29,8 @@ ROUNDINGS = 3
 BRANCHES = 500
 #: What is as good as nothing, for variables near one: below the solver's own tolerance.
 DUST = 1e-7
+#: By how much rows are eased where the solver finds no answer at all beside one that it gave itself.
+EASE = 1e-5
 #: What the solver answers where no solution keeps all rows.
 INFEASIBLE = 2
 #: How closely a whole answer keeps its rows.
@@ -55,6 +60,8 @@ class Solver:
     gap_asked: float
     solution: Floats = field(init=False)
     mothers: MotherWishes | None = None
+    #: How far the next objective may slip.
+    slip: float = SLIP
     #: Largest relative gap that a time limit left open at any level; infinite where nothing was found.
     gap: float = 0.0
 
@@ -62,7 +69,7 @@ class Solver:
         """Begin with nothing drawn, which keeps every hard row."""
         self.solution = np.zeros(self.written.model.size)
 
-    def minimise(self, cost: Floats, scale: float) -> float:
+    def minimise(self, cost: Floats, scale: float, least_slip: float = 0.0) -> float:
         """Make ``cost`` as low as the rows let it be, then hold it there; the value reached.
 
         A linear bound comes first: where the solution at hand reaches it already, or a rounding of the linear
@@ -70,7 +77,8 @@ class Solver:
         """
         model = self.written.model
         cost = np.concatenate([cost, np.zeros(model.size - len(cost))])
-        slip = SLIP * scale
+        slip = max(self.slip * scale, least_slip)
+        self.slip = min(2 * self.slip, MOST_SLIP)
         bound, linear = self._bound(cost)
         good = self._complete(cost) and self._value(cost) <= bound + slip
         if not good and not self._round(cost, linear, bound + slip):
@@ -101,9 +109,9 @@ class Solver:
         count = len(written.problem.needs)
         filled = np.bincount(pairs.line, self.solution[written.plants], count)
         lines, row = np.unique(pairs.line[at], return_inverse=True)
-        if at.size < np.isin(pairs.line, lines).sum() or np.any(filled[lines] < 1 - SLIP / 2):
+        if at.size < np.isin(pairs.line, lines).sum() or np.any(filled[lines] < 1 - self.slip / 4):
             return False
-        written.model.rows(1 - SLIP, np.inf, (row.astype(np.int64), at, 1.0))
+        written.model.rows(1 - self.slip / 2, np.inf, (row.astype(np.int64), at, 1.0))
         return True
 
     def search(self, cost: Floats) -> None:
@@ -114,9 +122,14 @@ class Solver:
         self._complete(cost)
         self._search(cost, branches=BRANCHES)
 
-    def could_reach(self, cost: Floats) -> float:
-        """A bound on how low ``cost`` can be."""
-        return self._bound(cost)[0]
+    def reaches(self, cost: Floats, limit: float) -> bool:
+        """Whether ``cost`` can come down to ``limit``; the solution at hand is then one that does."""
+        bound, linear = self._bound(cost)
+        if bound > limit:
+            return False
+        if not self._round(cost, linear, limit):
+            self._search(cost)
+        return self._value(cost) <= limit
 
     def _bound(self, cost: Floats) -> tuple[float, Floats | None]:
         """The least that could be reached if draws were not whole, and where."""
@@ -206,7 +219,7 @@ class Solver:
             near = np.where(known > DUST, known + NEAR, 0.0)
             upper = np.where(np.isnan(known), upper, np.minimum(np.maximum(upper, lower), near))
         began = self.budget.clock()
-        for presolve in (True, False):
+        for presolve, ease in ((True, 0.0), (False, 0.0), (True, EASE)):
             options: Any = {
                 "time_limit": max(self.budget.left, 0.01),
                 "mip_rel_gap": self.gap_asked,
@@ -215,7 +228,7 @@ class Solver:
             }
             found = milp(
                 cost,
-                constraints=LinearConstraint(matrix, low, high),
+                constraints=LinearConstraint(matrix, low - ease, high + ease),
                 bounds=Bounds(lower, upper),
                 integrality=np.concatenate(model.whole) if whole else None,
                 options=options,
@@ -252,7 +265,7 @@ def solve_part(problem: Problem, budget: Budget, gap_asked: float) -> tuple[Floa
     _fill(solver)
     wishes = share_wishes(written)
     if wishes is not None:
-        solver.minimise(wishes, 1.0)
+        solver.minimise(wishes, float(len(problem.needs)))
     _mothers(solver)
     _quietly(solver)
     _fewest_and_nearest(solver)
@@ -288,7 +301,7 @@ def _fill(solver: Solver) -> None:
     need, turn = written.need, written.problem.needs.turn[written.problem.pairs.line]
     total = float(written.problem.needs.plants.sum())
     turns = np.unique(turn)
-    if turns.size > 1 and solver.could_reach(written.cost(written.plants, -need)) > SLIP * total - total:
+    if turns.size > 1 and not solver.reaches(written.cost(written.plants, -need), SLIP * total - total):
         # Not all can be met, so that who goes first matters.
         for now in turns:
             solver.minimise(written.cost(written.plants, np.where(turn == now, -need, 0.0)), total)
@@ -298,10 +311,11 @@ def _fill(solver: Solver) -> None:
 
 def _mothers(solver: Solver) -> None:
     """Effective mothers, as near to those asked for as the better levels let them be."""
-    wishes = MotherWishes(solver.written)
+    written = solver.written
+    wishes = MotherWishes(written)
     if wishes.lines.size:
         solver.mothers = wishes
-        solver.minimise(wishes.cost(), wishes.slip / SLIP)
+        solver.minimise(wishes.cost(), float(len(written.problem.needs)), wishes.slip)
 
 
 def _quietly(solver: Solver) -> None:
