@@ -10,6 +10,7 @@ from typing import Any
 
 import click
 
+from nursery.cli.output import keep_output_clean
 from nursery.errors import Invalid, NurseryError
 from nursery.i18n import gettext as _
 from nursery.i18n import set_locale
@@ -42,7 +43,8 @@ class LazyGroup(click.Group):
         return command
 
     def main(self, *args: Any, **options: Any) -> Any:
-        """Speak the person's language, in UTF-8 whatever the terminal says."""
+        """Speak the person's language, in UTF-8 whatever the terminal says, and nothing but the answer."""
+        keep_output_clean()
         for stream in (sys.stdout, sys.stderr):
             reconfigure = getattr(stream, "reconfigure", None)
             if reconfigure is not None:
