@@ -11,6 +11,8 @@ from nursery.planning.arrays import Floats, Ints
 
 #: A need below this is floating point, not a plant.
 TINY = 1e-6
+#: The part of a need, below one plant, that is lost where several lots are drawn in whole units.
+ROUNDING = 0.01
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,7 @@ def draw(need: Floats, per_tray: Ints, spare_units: Ints, turn: Ints, offers: Of
     count = len(need)
     line_units = np.bincount(offers.line, units, count).astype(np.int64)
     left = need - np.bincount(offers.line, units * offers.ready_per_unit, count)
-    left = np.where(left > TINY * np.maximum(need, 1.0), left, 0.0)
+    left = _worth_drawing(left, need)
     open_lines = need > TINY
     usable = (offers.ready_per_unit > 0) & (need[offers.line] > TINY)
     for now in np.unique(turn[offers.line[usable]]):
@@ -95,8 +97,14 @@ def draw(need: Floats, per_tray: Ints, spare_units: Ints, turn: Ints, offers: Of
             np.subtract.at(held, lot, taken)
             line_units[line] += given
             open_lines[line] = given < asked
-            left[line] = np.where(given >= exact - TINY, 0.0, left[line] - given * gives)
+            still = np.where(given >= exact - TINY, 0.0, left[line] - given * gives)
+            left[line] = _worth_drawing(still, need[line])
     return Drawn(units, seeds, line_units, left)
+
+
+def _worth_drawing(left: Floats, need: Floats) -> Floats:
+    """What is left of needs, without what whole units of several lots round away."""
+    return np.where(left > np.minimum(1.0, ROUNDING * need), left, 0.0)
 
 
 def _shared_out(need: Floats, turn: Ints, offers: Offers, lot_seeds: Ints) -> tuple[Ints, Ints, Ints]:
