@@ -65,7 +65,10 @@ def judged_pairs(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.Data
     pairs["is_alive"] = (viability >= LEAST_SHARE_ALIVE * tested) & (viability > 0)
     pairs["perishable"] = lot_viability(lots, lot, sow_on + _YEAR, life) < LEAST_SHARE_ALIVE * tested
     pairs["is_lost"] = lots["is_lost"].to_numpy()[lot]
-    pairs["collected_on"] = lots["collected_on"].to_numpy()[lot]
+    collected_on = lots["collected_on"].to_numpy()[lot]
+    # Seed of a trial is still to be collected: it serves only lines whose work begins afterwards.
+    pairs["is_alive"] &= collected_on <= dating.start[line]
+    pairs["collected_on"] = collected_on
     pairs["lot_id"] = lots["lot_id"].to_numpy()[lot]
     pairs["target_id"] = lines["target_id"].to_numpy()[line]
     return _decided(inputs, _judged(inputs, pairs))

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from nursery.planning.allocation.relief import Trials, gains
-from nursery.planning.arrays import Ints
+from nursery.planning.arrays import Floats, Ints
 from nursery.planning.origin.rule_table import RULES
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_seed import SeedPlan
@@ -32,8 +32,8 @@ def find_relief(inputs: PlanInputs, seed: SeedPlan, short: Ints) -> pd.DataFrame
         ``line, code, number, text``. ``no-lot``: the nursery holds no seed of the species. ``used-up``: what the
         lot named (id) gives to other lines, in plants of this one. ``rule``: plants gained if the rule named
         stopped no lot here, in a trial that leaves every other line what it has. ``forbidden``: plants gained
-        without the decision on the lots named. ``held``, ``dies``: lots on hold, and lots that do not live until
-        sowing.
+        without the decision on the lots named. ``several-rules``, ``held``, ``dies``, ``lost``: how many lots more
+        than one rule stops, are on hold, do not live until sowing, or were killed in store.
     """
     lines = np.flatnonzero(short > 0)
     if not lines.size:
@@ -49,8 +49,10 @@ def find_relief(inputs: PlanInputs, seed: SeedPlan, short: Ints) -> pd.DataFrame
         _used_up(inputs, seed, lines),
         _by_rule(seed, pairs, trials),
         _by_decision(seed, pairs, trials),
+        _counted("several-rules", pairs[_by_several(pairs)]),
         _counted("held", pairs[pairs["is_held"]]),
         _counted("dies", pairs[pairs["is_allowed"] & ~pairs["is_alive"] & ~pairs["is_lost"]]),
+        _counted("lost", pairs[pairs["is_allowed"] & pairs["is_lost"]]),
     ]
     return pd.concat(
         [each for each in found if len(each)] or [pd.DataFrame(columns=list(COLUMNS))], ignore_index=True
@@ -71,6 +73,14 @@ def _counted(code: str, pairs: pd.DataFrame) -> pd.DataFrame:
     return _rows(code, each.index.to_numpy(), each.to_numpy(np.float64), "")
 
 
+def _by_several(pairs: pd.DataFrame) -> pd.Series:
+    """Living lots that no single rule keeps away: lifting one of the rules would not bring them."""
+    several = np.bitwise_count(pairs["stops"].to_numpy(np.int64)) > 1
+    living: pd.Series = pairs["is_alive"] & ~pairs["is_lost"] & ~pairs["is_held"]
+    found: pd.Series = living & ~pairs["is_allowed"] & ~pairs["is_forbidden"] & several
+    return found
+
+
 def _used_up(inputs: PlanInputs, seed: SeedPlan, lines: Ints) -> pd.DataFrame:
     """Lots that this line might have and others have: by the duals, more of them would be more plants here."""
     offers, drawn = seed.offers, seed.sown.drawn
@@ -81,7 +91,7 @@ def _used_up(inputs: PlanInputs, seed: SeedPlan, lines: Ints) -> pd.DataFrame:
     units = elsewhere / seed.growth.seeds_per_unit(offers["viability"].to_numpy(), line)
     plants = units * seed.growth.ready_per_unit(offers["viability"].to_numpy(), line)
     at = np.flatnonzero(np.isin(line, lines) & (worth[lot] > 0) & (plants >= 1))
-    rows = _rows("used-up", line[at], np.floor(plants[at]), inputs.lots["lot_id"].to_numpy()[lot[at]].astype(str))
+    rows = _rows("used-up", line[at], _whole(plants[at]), inputs.lots["lot_id"].to_numpy()[lot[at]].astype(str))
     return _largest(rows)
 
 
@@ -118,4 +128,9 @@ def _gained(seed: SeedPlan, pairs: pd.DataFrame, trials: Trials, code: str) -> p
     at = np.flatnonzero(found >= 1)
     lots = pairs.groupby("line")["lot_id"].apply(lambda ids: " ".join(str(each) for each in ids[:MOST_TOLD]))
     text = lots.reindex(at).to_numpy() if code == "forbidden" else ""
-    return _rows(code, at, np.floor(found[at]), text)
+    return _rows(code, at, _whole(found[at]), text)
+
+
+def _whole(plants: Floats) -> Floats:
+    """Plants that can be expected, to the next whole one."""
+    return np.rint(plants)

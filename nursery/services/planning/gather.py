@@ -19,6 +19,7 @@ from nursery.services.lot_figures import lot_figures
 from nursery.services.origin.in_force import Followed
 from nursery.services.planning.origins import read_origin
 from nursery.services.planning.protocols import ProtocolRows, protocol_rows
+from nursery.services.planning.trial_lots import TrialLot, with_trial_lots
 
 #: Mean temperature taken for every month of a nursery that has not entered its own, °C; common practice, no
 #: source. It matters only for phases counted in degree-days, and the plan says so.
@@ -42,16 +43,24 @@ class Gathered:
         self.versions = versions
 
 
-def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathered:
+def gather(
+    session: Session, *, today: dt.date, learned: bool = True, species_id: int | None = None,
+    trial: Sequence[TrialLot] = (),
+) -> Gathered:  # fmt: skip
     """Read all open targets, lots and figures that a plan of ``today`` rests on.
 
-    Rates are the learned ones unless ``learned`` is false.
+    Rates are the learned ones unless ``learned`` is false. ``species_id`` leaves all other species out: lots and
+    lines of two species never meet. ``trial`` adds seed that is not there.
     """
     preferences = session.get(Preferences, 1) or Preferences(
         assurance=0.8, spare_trays=0, cost_seed=0.02, cost_thin=0.02, cost_cell=0.15
     )
-    targets = _frame(session, _targets_query())
-    lots = _frame(session, _lots_query())
+    targets_query, lots_query = _targets_query(), _lots_query()
+    if species_id is not None:
+        targets_query = targets_query.where(Target.species_id == species_id)
+        lots_query = lots_query.where(Lot.species_id == species_id)
+    targets = _frame(session, targets_query)
+    lots = with_trial_lots(session, _frame(session, lots_query), trial)
     containers = _frame(session, _containers_query())
     entries = effective_entries(session, set(targets["species_id"]) | set(lots["species_id"]), learned=learned)
     # A species that has left the catalogue has no figures to reckon with.
@@ -63,7 +72,9 @@ def gather(session: Session, *, today: dt.date, learned: bool = True) -> Gathere
     targets = _with_containers(targets, containers, protocols)
     lines = _lines(targets, preferences)
     normals = _normals(targets)
-    origin, versions = read_origin(session, today=today, lot_ids=lots["lot_id"], site_ids=lines["site_id"])
+    origin, versions = read_origin(
+        session, today=today, lot_ids=lots["lot_id"], site_ids=lines["site_id"], trial=trial
+    )
     inputs = PlanInputs(
         today=np.datetime64(today, "D"),
         lines=lines[list(LINE_COLUMNS)],

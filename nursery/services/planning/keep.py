@@ -16,6 +16,7 @@ from nursery.planning.origin.rule_table import LEVELS
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.plan import PlanResult
 from nursery.planning.plan_inputs import RATES
+from nursery.services.planning.fingerprint import vars_of
 from nursery.services.planning.gather import Gathered
 
 
@@ -25,7 +26,7 @@ def keep(session: Session, plan: Plan, gathered: Gathered, result: PlanResult) -
     line_ids = _insert(session, PlanLine, _line_rows(plan, gathered, result, need_ids))
     if rows := _draw_rows(gathered, result, line_ids):
         session.execute(insert(Draw), rows)
-    plan.allocation = _allocation(result)
+    plan.allocation = _allocation(gathered, result)
 
 
 def _draw_rows(gathered: Gathered, result: PlanResult, line_ids: list[int]) -> list[dict[str, Any]]:
@@ -85,7 +86,7 @@ def _need_rows(session: Session, plan: Plan, needs: pd.DataFrame) -> list[dict[s
 def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: list[int]) -> list[dict[str, Any]]:
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
     lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
-    mixed, held = _mixes(result), _relief(result)
+    mixed, held = _mixes(gathered, result), _relief(result)
     return [
         {
             "plan_id": plan.id,
@@ -159,10 +160,15 @@ def _problems(gathered: Gathered, result: PlanResult) -> defaultdict[int, list[d
     return found
 
 
-def _mixes(result: PlanResult) -> list[dict[str, Any] | None]:
+def _mixes(gathered: Gathered, result: PlanResult) -> list[dict[str, Any] | None]:
+    """Each line's mix, and under ``asked`` the strategy it was drawn by."""
+    origin = gathered.inputs.origin
+    asked = [None if terms is None else vars_of(terms) for terms in origin.terms]
     return [
-        {name: _known(value) for name, value in row.items()} if row["plants"] > 0 else None
-        for row in _records(result.mixes)
+        {**{name: _known(value) for name, value in row.items()}, "asked": asked[site]}
+        if row["plants"] > 0
+        else None
+        for row, site in zip(_records(result.mixes), origin.site.tolist(), strict=True)
     ]
 
 
@@ -173,8 +179,16 @@ def _relief(result: PlanResult) -> dict[int, list[dict[str, Any]]]:
     return found
 
 
-def _allocation(result: PlanResult) -> dict[str, Any]:
-    """How the sharing out went; a gap is None where a level found nothing in the time it had."""
+def _allocation(gathered: Gathered, result: PlanResult) -> dict[str, Any]:
+    """How the sharing out went, and which decisions of people it heeded, by id.
+
+    A gap is None where a level found nothing in the time it had.
+    """
+    origin = gathered.inputs.origin
+    decisions = origin.decisions
+    heeded = decisions["lot_id"].isin(gathered.lots["lot_id"]) & decisions["site_id"].isin(
+        origin.sites["site_id"].to_numpy()[origin.site]
+    )
     sharing = result.sharing
     gap = float(sharing.gap.max()) if len(sharing.gap) else 0.0
     return {
@@ -182,6 +196,7 @@ def _allocation(result: PlanResult) -> dict[str, Any]:
         "pairs": len(sharing.gap),
         "parts": len(np.unique(sharing.part)),
         "gap": gap if np.isfinite(gap) else None,
+        "decisions": decisions["decision_id"][heeded].tolist(),
     }
 
 

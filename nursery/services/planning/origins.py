@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -15,13 +16,15 @@ from nursery.planning.plan_origin import BEFORE_COLUMNS, DECISION_COLUMNS, PlanO
 from nursery.services.origin.gathering import read_lots, read_sites
 from nursery.services.origin.in_force import Followed
 from nursery.services.planning.plans import current_plan
+from nursery.services.planning.trial_lots import TrialLot, with_trial_origins
 
 
 def read_origin(
-    session: Session, *, today: dt.date, lot_ids: pd.Series, site_ids: pd.Series
+    session: Session, *, today: dt.date, lot_ids: pd.Series, site_ids: pd.Series, trial: Sequence[TrialLot] = ()
 ) -> tuple[PlanOrigin, list[Followed]]:
     """Origins of a plan's lots and of its lines' sites, and the versions of the rules they follow on ``today``."""
-    lots = read_lots(session, Lot.archived_at.is_(None)).set_index("lot_id", drop=False)
+    held = read_lots(session, Lot.archived_at.is_(None))
+    lots = with_trial_origins(session, held, trial).set_index("lot_id", drop=False)
     sites = read_sites(session, today, Site.archived_at.is_(None))
     origin = PlanOrigin(
         lots=lots.reindex(lot_ids).reset_index(drop=True),

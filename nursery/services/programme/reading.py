@@ -83,13 +83,17 @@ def read_programme(session: Session, *, today: dt.date) -> Programme | None:
     ).all()
     still = [need_id for need_id, closes_on in needs if closes_on >= today]
     sheets = read_sheets(session, plan, still)
-    book = read_book(session, species_ids={sheet.need.species_id for sheet in sheets.values()})
-    places = _places(session, list(sheets.values()))
-    allotting = Allotting(Permission(book, places, read_told(session, book.permits), today))
+    allotting = Allotting(read_permission(session, list(sheets.values()), today=today))
     plans = [allotting.need(sheets[need_id]) for need_id in still]
     effort = read_effort(session)
     trips = draw_trips([pick for need in plans for pick in need.picks], effort)
     return Programme(plan, plans, trips, effort, len(needs) - len(still))
+
+
+def read_permission(session: Session, sheets: Sequence[Sheet], *, today: dt.date) -> Permission:
+    """What permits allow to the stands of some needs."""
+    book = read_book(session, species_ids={sheet.need.species_id for sheet in sheets})
+    return Permission(book, _places(session, sheets), read_told(session, book.permits), today)
 
 
 def find_trip(programme: Programme | None, key: str) -> OutlinedTrip:
