@@ -31,6 +31,7 @@ CAPABILITIES = (
     "programme",
     "stock",
     "trace",
+    "plantings",
     "origin",
     "calculators",
     "zones",

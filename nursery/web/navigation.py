@@ -66,6 +66,7 @@ def navigation() -> list[Section]:
             _("Plant"),
             ("stock.page", _("Ready stock")),
             ("sites.list_page", _("Planting sites")),
+            ("plantings.list_page", _("Plantings")),
             ("trace.page", _("Trace")),
         ),
         _section(

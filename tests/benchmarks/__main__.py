@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import platform
 
-from tests.benchmarks import allocation, spreadsheet
+from tests.benchmarks import allocation, spreadsheet, trace
 
 
 def main() -> None:
     print(f"{dt.datetime.now().astimezone():%Y-%m-%d}, Python {platform.python_version()}, {platform.machine()}")
     spreadsheet.run()
     allocation.run()
+    trace.run()
 
 
 main()

@@ -33,10 +33,11 @@ def _seen(row: dict[str, str], lot: Lot) -> Iterator[Bag]:
     lot.ripeness = Ripeness(row["ripeness"]) if row["ripeness"] else None
     lot.habitat = row["habitat"]
     if row["bags"] != "pooled":
-        yield from _bags(lot, row["bags"])
+        yield from bags_of(lot, row["bags"])
 
 
-def _bags(lot: Lot, kind: str) -> Iterator[Bag]:
+def bags_of(lot: Lot, kind: str) -> Iterator[Bag]:
+    """Bags of each mother of a lot: even, one large, or sexed."""
     chance = Random(f"demo bags {lot.code}")  # noqa: S311 -- spread for an example, no secret
     count, total = lot.mother_plants or 1, _collected(lot)
     weights = [max(chance.gauss(1.0, 0.25), 0.3) for _mother in range(count)]

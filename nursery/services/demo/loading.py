@@ -21,6 +21,7 @@ from nursery.services.demo import (
     origin,
     permits,
     places,
+    plantings,
     seed_tests,
     tables,
     targets,
@@ -80,6 +81,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     seed_tests.write_tests(session, actor, seed_lots, today)
     evidence.write_evidence(session, actor, today)
     session.add_all(field.write_field(seed_lots))
+    plantings.write_plantings(session, actor, seed_lots, sites, today)
     acts.write_acts(session, actor, seed_lots, today)
     origin.write_origin(session, actor, seed_lots, sites, today)
     for row in tables.rows("figures"):

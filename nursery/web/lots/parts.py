@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from nursery.models import Lot
-from nursery.web.lots import facts, keeping, ledger, mothers, permit, tests
+from nursery.web.lots import facts, keeping, ledger, mothers, permit, plantings, tests
 
 #: Parts in the order of the page: a function that reads a part's values.
 PARTS: tuple[Callable[[Lot], Mapping[str, Any]], ...] = (
@@ -16,6 +16,7 @@ PARTS: tuple[Callable[[Lot], Mapping[str, Any]], ...] = (
     keeping.context,
     tests.context,
     mothers.context,
+    plantings.context,
 )
 
 

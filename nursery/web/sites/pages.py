@@ -9,8 +9,9 @@ from typing import Any
 from flask import current_app, url_for
 
 from nursery.i18n import lazy as _l
-from nursery.models import Site, Target
+from nursery.models import Planting, Site, Target
 from nursery.services.planning import current_plan
+from nursery.services.plantings import LISTING as PLANTINGS
 from nursery.services.sites import LISTING, change_site, create_site
 from nursery.services.targets import LISTING as TARGETS
 from nursery.services.targets import mix_of_site, season_totals
@@ -32,6 +33,7 @@ def _context(row: Site) -> Mapping[str, Any]:
         "mix": mix_of_site(db(), row.id),
         "plan_url": _plan_url(row),
         "origin": origin_of_site(row),
+        "plantings": view_list(PLANTINGS, where=(Planting.site_id == row.id,)),
         **place_context(row),
     }
 

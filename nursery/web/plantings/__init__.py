@@ -1,0 +1,5 @@
+"""Plantings."""
+
+from nursery.web.plantings.pages import bp
+
+__all__ = ["bp"]

@@ -1,0 +1,96 @@
+"""The pages of plantings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from flask import request, url_for
+from markupsafe import Markup
+from sqlalchemy import select
+from sqlalchemy.orm import joinedload
+
+from nursery.i18n import format_date, format_number, ngettext
+from nursery.i18n import gettext as _
+from nursery.i18n import lazy as _l
+from nursery.models import Lot, Planting, Site
+from nursery.planning.origin.words import Verdict
+from nursery.services.origin.verdicts import judge_pair
+from nursery.services.origin.words import rule_label
+from nursery.services.plantings import LISTING, change_planting, create_planting
+from nursery.web.forms import RecordForm
+from nursery.web.plantings.forms import PlantingForm
+from nursery.web.records import RecordPages, Words, build
+from nursery.web.session import db, today
+
+
+def remarks(row: Planting) -> list[tuple[str, str]]:
+    """What the rules of origin say of the lot at the site, as a caution: it has happened."""
+    judged = judge_pair(db(), lot_id=row.lot_id, site_id=row.site_id, today=today())
+    if judged.verdict is Verdict.PASS:
+        return []
+    rules = ", ".join(rule_label(one["rule"]) for one in judged.reasons if one["verdict"] == judged.verdict)
+    if judged.verdict is Verdict.STOP:
+        told = _("By its origin the lot should not stand at this site: %(rules)s. The record stays.", rules=rules)
+    else:
+        told = _("By its origin the lot stands here with caution: %(rules)s.", rules=rules)
+    return [(told, "caution")]
+
+
+def _facts(row: Planting, form: RecordForm) -> Sequence[tuple[Any, ...]]:
+    del form
+    link = Markup('<a href="{}">{}</a>')
+    site = link.format(url_for("sites.detail", record_id=row.site_id), f"{row.site.code} · {row.site.name}")
+    lot = Markup('<a class="code" href="{}">{}</a> <i class="taxon">{}</i>').format(
+        url_for("lots.detail", record_id=row.lot_id), row.lot.code, row.lot.species.scientific_name
+    )
+    return [
+        (_("Planting site"), site),
+        (_("Lot"), lot),
+        (_("Planted on"), format_date(row.planted_on)),
+        (_("Plants"), format_number(row.plants)),
+        (_("Notes"), row.notes),
+    ]
+
+
+def _initial() -> Mapping[str, Any]:
+    """What the page knows that the person came from."""
+    site, lot = request.args.get("site", ""), request.args.get("lot", "")
+    return {
+        "site_id": db().scalar(select(Site.id).where(Site.code == site, Site.archived_at.is_(None))),
+        "lot_id": db().scalar(select(Lot.id).where(Lot.code == lot, Lot.archived_at.is_(None))),
+    }
+
+
+def _title(row: Planting) -> str:
+    plants = ngettext("%(num)s plant", "%(num)s plants", row.plants)
+    return _("%(plants)s of %(lot)s at %(site)s", plants=plants, lot=row.lot.code, site=row.site.name)
+
+
+PAGES = RecordPages(
+    name="plantings",
+    section="plant",
+    model=Planting,
+    listing=LISTING,
+    form=PlantingForm,
+    create=create_planting,
+    change=change_planting,
+    title=_title,
+    options=(joinedload(Planting.site), joinedload(Planting.lot).joinedload(Lot.species)),
+    facts=_facts,
+    initial=_initial,
+    remarks=remarks,
+    context=lambda row: {"remarks": remarks(row)},
+    detail_template="plantings/detail.html",
+    words=Words(
+        list_title=_l("Plantings"),
+        list_lead=_l("What went into the ground: of which lot, where and when. Trace follows it to its mothers."),
+        new_title=_l("New planting"),
+        new_button=_l("New planting"),
+        noun=_l("Planting"),
+        empty_title=_l("No plantings yet"),
+        empty_text=_l("A planting says how many plants of a lot were planted at a site, and on which day."),
+        archive_text=_l("The planting leaves the lists and the trace. Its history stays."),
+    ),
+)
+bp = build(PAGES)
