@@ -16,6 +16,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Draw, Lot, Plan, PlanLine, StoragePlace
 from nursery.planning.words import Method
 from nursery.services.catalogue import effective_entries
+from nursery.services.planning.decided import decisions_of, tell_decision
 from nursery.services.weeks import Week
 from nursery.services.work_dates import PRICK_OUT, SOW, Task, count_left_out, read_tasks
 
@@ -42,6 +43,8 @@ class WorkRow:
     species_cautions: tuple[str, ...]
     #: Where lots are kept, by lot id.
     places: Mapping[int, str]
+    #: What people decided about lots here, as sentences by draw id.
+    decided: Mapping[int, str]
 
     @property
     def seeds(self) -> int:
@@ -151,10 +154,12 @@ def work_rows(session: Session, tasks: Sequence[Task]) -> list[WorkRow]:
     }
     entries = effective_entries(session, {line.species_id for line in lines.values()})
     places = _places(session, lines.values())
+    followed = decisions_of(session, [draw for line in lines.values() for draw in line.draws])
+    decided = {draw_id: tell_decision(decision) for draw_id, decision in followed.items()}
     rows = []
     for task in tasks:
         line = lines[task.line.id]
-        rows.append(_row(task, line, entries.get(line.species_id), places))
+        rows.append(_row(task, line, entries.get(line.species_id), places, decided))
     return sorted(rows, key=lambda row: (row.line.nursery_name, row.line.container_name, row.task.starts_on))
 
 
@@ -177,7 +182,9 @@ def totals_of(rows: Iterable[WorkRow]) -> Totals:
     return Totals(tasks, trays, seeds, cuttings, milligrams / 1000)
 
 
-def _row(task: Task, line: PlanLine, entry: SpeciesEntry | None, places: Mapping[int, str]) -> WorkRow:
+def _row(
+    task: Task, line: PlanLine, entry: SpeciesEntry | None, places: Mapping[int, str], decided: Mapping[int, str]
+) -> WorkRow:
     # The catalogue may have changed since the plan was frozen: then the plan's days stand without its words.
     protocols = {protocol.key: protocol for protocol in entry.protocols} if entry else {}
     protocol = protocols.get(line.protocol)
@@ -194,6 +201,7 @@ def _row(task: Task, line: PlanLine, entry: SpeciesEntry | None, places: Mapping
         cautions=(caution_text(phase.caution),) if phase is not None and phase.caution else (),
         species_cautions=entry.cautions if entry else (),
         places=places,
+        decided=decided,
     )
 
 

@@ -10,8 +10,10 @@ from sqlalchemy.orm import Session, selectinload
 
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.models import CollectionNeed, Plan, PlanLine
+from nursery.models import CollectionNeed, Decision, Draw, Plan, PlanLine
 from nursery.services.catalogue import effective_entries
+from nursery.services.planning.decided import decision_as_data, decisions_heeded, decisions_of
+from nursery.services.planning.held import read_held
 from nursery.services.planning.plans import current_plan
 from nursery.services.planning.words import sentence
 from nursery.services.seasons import season_name
@@ -34,6 +36,8 @@ def plan_as_data(session: Session, plan: Plan) -> dict[str, Any]:
         .order_by(PlanLine.id)
     ).all()
     entries = effective_entries(session, {line.species_id for line in lines})
+    decisions = decisions_of(session, [draw for line in lines for draw in line.draws])
+    held = read_held(session, lines)
     needs = session.scalars(
         select(CollectionNeed).where(CollectionNeed.plan_id == plan.id).order_by(CollectionNeed.id)
     )
@@ -45,11 +49,22 @@ def plan_as_data(session: Session, plan: Plan) -> dict[str, Any]:
             "adopted": plan.is_adopted,
             "fingerprint": plan.fingerprint,
             "engine": plan.engine_version,
+            "allocation": plan.allocation,
         },
         "lines": [
-            _line(line, [sentence(p, entries.get(line.species_id)) for p in line.problems]) for line in lines
+            {
+                **_line(line, [sentence(p, entries.get(line.species_id)) for p in line.problems]),
+                "lots": [_draw(draw, decisions.get(draw.id)) for draw in line.draws],
+                "mix": line.mix,
+                "bottleneck": held.get(line.id, []),
+            }
+            for line in lines
         ],
         "lots": _lots(lines),
+        "decisions": [
+            {**(decision_as_data(each) or {}), "lot": each.lot.code, "site": each.site.name}
+            for each in decisions_heeded(session, plan)
+        ],
         "collect": [_need(need) for need in needs],
     }
 
@@ -74,9 +89,7 @@ def _line(line: PlanLine, problems: list[str]) -> dict[str, Any]:
         "cells_sown": line.cells_sown,
         "seeds": line.seeds,
         "grams": line.grams,
-        "lots": [
-            {"lot": draw.lot_code, "seeds": draw.seeds, "grams": _grams(draw.milligrams)} for draw in line.draws
-        ],
+        "lots": [],
         "seeds_missing": line.seeds_missing,
         "collect_by": _iso(line.collect_by),
         "pretreat_on": _iso(line.pretreat_on),
@@ -90,6 +103,19 @@ def _line(line: PlanLine, problems: list[str]) -> dict[str, Any]:
         "probability": line.probability,
         "shortfall": line.shortfall,
         "problems": problems,
+    }
+
+
+def _draw(draw: Draw, decision: Decision | None) -> dict[str, Any]:
+    """Seed of one lot, what the rules say of it at the site, and what a person decided."""
+    return {
+        "lot": draw.lot_code,
+        "seeds": draw.seeds,
+        "grams": _grams(draw.milligrams),
+        "verdict": draw.verdict.value if draw.verdict else None,
+        "source": draw.source.value if draw.source else None,
+        "reasons": draw.reasons or [],
+        "decision": decision_as_data(decision),
     }
 
 

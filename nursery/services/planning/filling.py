@@ -166,10 +166,11 @@ def _of_line(sheet: Sheet, line: PlanLine) -> Sheet:
 
 def _to_round_trays(line: PlanLine) -> int:
     """Seeds for a tray more where new seed is sown beside that of lots: each fills whole cells of its own."""
-    cells = line.cells_sown - line.basis["cells_from_lots"]
+    cells: int = line.cells_sown - line.basis["cells_from_lots"]
     if line.mix is None or cells <= 0:
         return 0
-    return math.ceil(line.seeds_missing / cells * max(line.basis["cells_per_tray"], 1))
+    per_tray: int = line.basis["cells_per_tray"]
+    return math.ceil(line.seeds_missing / cells * max(per_tray, 1))
 
 
 def _round_up(amount: float) -> int:
@@ -177,7 +178,7 @@ def _round_up(amount: float) -> int:
     if amount < 1:
         return 1
     step: int = 10 ** max(math.floor(math.log10(amount)) - 1, 0)
-    return math.ceil(amount / step - 1e-9) * step
+    return int(math.ceil(amount / step - 1e-9) * step)
 
 
 def _parts(sheet: Sheet, picks: Sequence[Pick]) -> list[Part]:

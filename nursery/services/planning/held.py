@@ -46,6 +46,16 @@ def _nothing_more(line: PlanLine) -> str:
     return _("All seed in hand that may go here is drawn already.")
 
 
+def shortest_lines(session: Session, plan_id: int, limit: int = 12) -> Sequence[PlanLine]:
+    """Lines that lack seed and could still be in time, those that lack most plants first."""
+    return session.scalars(
+        select(PlanLine)
+        .where(PlanLine.plan_id == plan_id, PlanLine.seeds_missing > 0, PlanLine.status != LineStatus.LATE)
+        .order_by(PlanLine.shortfall.desc(), PlanLine.id)
+        .limit(limit)
+    ).all()
+
+
 def tell_held(line: PlanLine, found: Mapping[str, Any], names: LotNames) -> str:
     """One finding of `nursery.planning.plan_relief.find_relief` as a sentence."""
     number = round(found["number"] or 0)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,6 +18,9 @@ from nursery.services.planning.filling import Fill, read_fills
 from nursery.services.planning.gather import Gathered, gather
 from nursery.services.planning.plans import get_line, get_plan
 from nursery.services.planning.trial_lots import TrialLot, trial_ids, with_pins
+
+#: Part of a line's need that a trial gives at least. Own convention, no source.
+LEAST_OF_TRIAL = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +89,7 @@ def try_fill(session: Session, line_id: int, *, today: dt.date) -> Trial:
     own, lots = targets.index(line.target_id), _lots(fill)
     reckoned = make_plan(without.inputs)
     added = gather(session, today=today, species_id=line.species_id, trial=lots)
-    # The line keeps what it has beside the trial's seed; otherwise others would take what it can spare.
-    pins = {**_drawn(without, reckoned, own), **dict.fromkeys(trial_ids(lots), math.inf)}
+    pins = _pins(without, reckoned, own, lots)
     before = _outcomes(without, reckoned)
     after = _outcomes(added, make_plan(with_pins(added.inputs, own, pins)))
     names = without.lines[["site_name", "season"]].to_dict("records")
@@ -112,13 +113,22 @@ def _lots(fill: Fill) -> list[TrialLot]:
     return list(found.values())
 
 
-def _drawn(gathered: Gathered, result: PlanResult, line: int) -> dict[int, float]:
-    """Ready plants that each lot was given to one line, by the lot's id."""
+def _pins(gathered: Gathered, result: PlanResult, line: int, lots: Sequence[TrialLot]) -> dict[int, float]:
+    """Ready plants of each lot for one line: it keeps what it has, and the trial's seed gives the rest.
+
+    Otherwise others would take what the line can spare. The trial always gives a little, so that the line may draw
+    on it for what whole cells and trays ask.
+    """
     offers, lot_ids = result.sharing.offers, gathered.inputs.lots["lot_id"].to_numpy()
-    at = np.flatnonzero((offers["line"] == line).to_numpy() & (result.sharing.plants >= 1))
-    return dict(
-        zip(lot_ids[offers["lot"].to_numpy()[at]].tolist(), result.sharing.plants[at].tolist(), strict=True)
-    )
+    need, plants = float(result.sharing.need[line]), result.sharing.plants
+    at = np.flatnonzero((offers["line"] == line).to_numpy() & (plants >= 1))
+    own = plants[at] / max(float(plants[at].sum()), 1.0)
+    rest = max(need - float(plants[at].sum()), LEAST_OF_TRIAL * need)
+    amounts = np.array([lot.amount for lot in lots], np.float64)
+    return {
+        **dict(zip(lot_ids[offers["lot"].to_numpy()[at]].tolist(), (own * (need - rest)).tolist(), strict=True)),
+        **dict(zip(trial_ids(lots), (rest * amounts / amounts.sum()).tolist(), strict=True)),
+    }
 
 
 def _outcomes(gathered: Gathered, result: PlanResult) -> list[Outcome]:

@@ -87,7 +87,10 @@ def with_trial_origins(session: Session, lots: pd.DataFrame, trial: Sequence[Tri
 
 
 def with_pins(inputs: PlanInputs, line: int, pins: Mapping[int, float]) -> PlanInputs:
-    """The inputs with lots pinned to one line, as if a person had decided it: ready plants by lot id."""
+    """The inputs with lots pinned to one line, as if a person had decided it: ready plants by lot id.
+
+    The trial's own seed is for that line's site alone.
+    """
     origin, target = inputs.origin, inputs.lines.iloc[line]
     decisions = origin.decisions
     after = int(decisions["decision_id"].max()) if len(decisions) else 0
@@ -102,5 +105,12 @@ def with_pins(inputs: PlanInputs, line: int, pins: Mapping[int, float]) -> PlanI
         }
         for number, (lot_id, plants) in enumerate(pins.items(), 1)
     ]
+    elsewhere = [site for site in origin.sites["site_id"].tolist() if site != int(target["site_id"])]
+    kept = [
+        {"decision_id": after + len(pins) + number, "kind": DecisionKind.FORBID.value, "lot_id": lot_id,
+         "site_id": site, "target_id": 0, "plants": np.nan}
+        for number, (lot_id, site) in enumerate(((lot, site) for lot in pins if lot < 0 for site in elsewhere), 1)
+    ]  # fmt: skip
+    made += kept
     table = pd.DataFrame([*decisions.to_dict("records"), *made], columns=list(DECISION_COLUMNS))
     return replace(inputs, origin=replace(origin, decisions=table))

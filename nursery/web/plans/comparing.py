@@ -11,13 +11,21 @@ from nursery.i18n import gettext as _
 from nursery.models import Plan
 from nursery.services.listing import whole
 from nursery.services.planning import get_plan, list_plans
-from nursery.services.planning.lines import KIND_LABELS, change_headings, changed_rows, describe_changes
+from nursery.services.planning.lines import (
+    KIND_LABELS,
+    change_headings,
+    changed_rows,
+    describe_changes,
+    draw_moves,
+)
 from nursery.web.listing import send_table
 from nursery.web.plans.blueprint import bp
 from nursery.web.session import db
 
 #: Changed lines on one page.
 PAGE = 100
+#: Moved draws on the page, the largest first.
+MOST_MOVES = 50
 
 
 @bp.get("/plans/compare")
@@ -27,7 +35,7 @@ def compare() -> str:
     pair = _asked(plans)
     if pair is None:
         return render_template("plans/compare.html", section="plan", plans=plans, pair=None)
-    found = describe_changes(db(), *pair)
+    found, moved = describe_changes(db(), *pair), draw_moves(db(), *pair)
     number = min(max(_whole("page") or 1, 1), max(-(-len(found.changes) // PAGE), 1))
     return render_template(
         "plans/compare.html",
@@ -35,6 +43,8 @@ def compare() -> str:
         plans=plans,
         pair=pair,
         found=found,
+        moved=moved,
+        most_moves=MOST_MOVES,
         shown=found.changes[(number - 1) * PAGE : number * PAGE],
         kinds=KIND_LABELS,
         previous_url=_url(".compare", pair, page=number - 1) if number > 1 else None,

@@ -8,8 +8,12 @@ from nursery.catalog import caution_text
 from nursery.catalog.vocabulary import METHODS, protocol_label
 from nursery.i18n import gettext as _
 from nursery.models import Plan, PlanLine
+from nursery.services.origin import words
 from nursery.services.permits.glance import held_lots
 from nursery.services.planning import current_plan, get_plan
+from nursery.services.planning.decided import decisions_heeded, tell_decision
+from nursery.services.planning.filling import read_fills
+from nursery.services.planning.held import read_held, shortest_lines
 from nursery.services.planning.lines import (
     changes_since,
     explain_line,
@@ -20,8 +24,10 @@ from nursery.services.planning.lines import (
     lines_without_container,
     plan_totals,
     read_line,
+    read_mix,
     tell_line,
 )
+from nursery.services.planning.sharing_words import tell_allocation
 from nursery.web.listing import read_query, send_table, view_list
 from nursery.web.plans.blueprint import bp
 from nursery.web.plans.showing import dress, joined
@@ -71,6 +77,11 @@ def line(record_id: int) -> str:
         view=view,
         steps=steps,
         held=held_lots(db(), species_ids=[view.line.species_id]),
+        mix=read_mix(view.line),
+        holding=read_held(db(), [view.line]).get(record_id, []),
+        fill=read_fills(db(), view.plan, [view.line], today=today()).get(record_id),
+        words=words,
+        tell_decision=tell_decision,
         first=first_step(view, steps, today()),
         numbers=explain_line(view),
         species_key=view.target.species.key,
@@ -80,9 +91,23 @@ def line(record_id: int) -> str:
     )
 
 
+@bp.get(f"/plans/lines/{ID}/trial")
+def trial(record_id: int) -> str:
+    """The line without the seed that would fill it and with it; nothing is written."""
+    from nursery.services.planning.trial import try_fill  # noqa: PLC0415 -- reckons, scipy is slow to import
+
+    tried = try_fill(db(), record_id, today=today())
+    return render_template(
+        "plans/trial.html", section="plan", tried=tried, plan=get_plan(db(), tried.line.plan_id)
+    )
+
+
 def _plan_page(plan: Plan, export_endpoint: str) -> str:
     session = db()
     adopted = current_plan(session)
+    short = shortest_lines(session, plan.id)
+    holding = read_held(session, short)
+    fills = read_fills(session, plan, short, today=today())
     return render_template(
         "plans/detail.html",
         section="plan",
@@ -94,6 +119,10 @@ def _plan_page(plan: Plan, export_endpoint: str) -> str:
         uncounted=lines_without_container(session, plan.id),
         changed=joined(changes_since(session, plan)),
         held=held_lots(session),
+        short=[(line, holding.get(line.id, []), fills.get(line.id)) for line in short],
+        went=tell_allocation(plan),
+        decisions=decisions_heeded(session, plan),
+        decision_labels=words.DECISION_LABELS,
         adopted=adopted if adopted and adopted.is_adopted else None,
     )
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from flask import flash, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
+from sqlalchemy.orm import Session
 from wtforms import Form
 
 from nursery.errors import Invalid
@@ -16,11 +17,12 @@ from nursery.i18n import lazy as _l
 from nursery.models import Plan
 from nursery.models.plans import LineStatus
 from nursery.services.listing import Column, Listing
-from nursery.services.planning import adopt_plan, current_plan, make_plan, newest_plan
+from nursery.services.planning import adopt_plan, current_plan, get_plan, make_plan, newest_plan
 from nursery.services.planning.lines import changes_since, lines_by_status
 from nursery.web.fields import TextField
 from nursery.web.listing import view_list
 from nursery.web.plans.blueprint import bp
+from nursery.web.plans.making import begin_plan, is_long
 from nursery.web.plans.showing import joined
 from nursery.web.records import ID
 from nursery.web.session import actor, db, today
@@ -59,6 +61,8 @@ def make() -> ResponseReturnValue:
     form = MakeForm(request.form)
     if not form.validate():
         return _list_page(form), 422
+    if is_long(db()):
+        return begin_plan(form.label.data or "")
     before = newest_plan(db())
     try:
         plan = make_plan(db(), actor(), today=today(), label=form.label.data or "")
@@ -66,18 +70,20 @@ def make() -> ResponseReturnValue:
         db().rollback()
         form.form_errors.extend(refused.errors.values())
         return _list_page(form), 422
-    if before is not None and plan.id <= before.id:
-        flash(
-            _(
-                "Nothing has changed: the records of today give the plan “%(label)s” of %(day)s, shown here.",
-                label=plan.label,
-                day=format_date(plan.as_of),
-            ),
-            "info",
-        )
-    else:
-        flash(_("The plan “%(label)s” is made. Look through it, then adopt it.", label=plan.label), "ok")
+    flash(*tell_made(db(), plan.id, is_new=before is None or plan.id > before.id))
     return redirect(url_for(".detail", record_id=plan.id), 303)
+
+
+def tell_made(session: Session, plan_id: int, *, is_new: bool) -> tuple[str, str]:
+    """What came of making a plan: a sentence, and its tone."""
+    plan = get_plan(session, plan_id)
+    if is_new:
+        return _("The plan “%(label)s” is made. Look through it, then adopt it.", label=plan.label), "ok"
+    return _(
+        "Nothing has changed: the records of today give the plan “%(label)s” of %(day)s, shown here.",
+        label=plan.label,
+        day=format_date(plan.as_of),
+    ), "info"
 
 
 @bp.post(f"/plans/{ID}/adopt")

@@ -31,6 +31,9 @@ def plan_status(status: LineStatus) -> str:
     return badge
 
 
+bp.add_app_template_filter(chance_text, "chance")
+
+
 def dress(listed: ListView) -> ListView:
     """The list of lines with heads and cells as a reader wants them."""
     shown = [column for column, _text in listed.rows[0][1]] if listed.rows else []

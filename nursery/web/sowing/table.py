@@ -33,6 +33,7 @@ def headings() -> list[Heading]:
         Heading(_("Season")),
         Heading(_("Protocol"), width=40),
         Heading(_("Caution"), width=40),
+        Heading(_("Decision on origin"), width=40),
     ]
 
 
@@ -66,4 +67,5 @@ def _cells(row: WorkRow, draw: Draw | None, *, is_first: bool) -> Sequence[Cell]
         season_name(line.season),
         row.note,
         " ".join(row.cautions),
+        row.decided.get(draw.id, "") if draw else "",
     ]

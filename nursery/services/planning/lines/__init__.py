@@ -9,6 +9,8 @@ from nursery.services.planning.lines.differences import (
     describe_changes,
 )
 from nursery.services.planning.lines.listing import lines_listing
+from nursery.services.planning.lines.mix import MixView, read_mix
+from nursery.services.planning.lines.moves import DrawMoves, draw_moves
 from nursery.services.planning.lines.numbers import Given, Number, chance_text, explain_line
 from nursery.services.planning.lines.reading import LineView, LotDraw, read_line
 from nursery.services.planning.lines.story import Step, first_step, tell_line
@@ -25,9 +27,11 @@ from nursery.services.planning.lines.totals import (
 __all__ = [
     "KIND_LABELS",
     "Change",
+    "DrawMoves",
     "Given",
     "LineView",
     "LotDraw",
+    "MixView",
     "Number",
     "PlanChanges",
     "PlanTotals",
@@ -38,6 +42,7 @@ __all__ = [
     "changed_rows",
     "changes_since",
     "describe_changes",
+    "draw_moves",
     "explain_line",
     "first_step",
     "line_headings",
@@ -47,5 +52,6 @@ __all__ = [
     "lines_without_container",
     "plan_totals",
     "read_line",
+    "read_mix",
     "tell_line",
 ]

@@ -3,17 +3,31 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload
 
 from nursery.catalog import Phase, Protocol, SpeciesEntry
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Population, Target
+from nursery.models import (
+    CollectionNeed,
+    Decision,
+    Draw,
+    Lot,
+    Plan,
+    PlanLine,
+    Population,
+    RuleSet,
+    RuleVersion,
+    Target,
+)
 from nursery.planning.quantities import grams_of_seeds
 from nursery.services.catalogue import effective_entries
+from nursery.services.origin.words import note_text, reason_sentence
 from nursery.services.planning.words import is_way_out, sentence
 
 
@@ -28,6 +42,20 @@ class LotDraw:
     #: The lot's own germination test; empty where the catalogue's germination was taken.
     tested_on: dt.date | None
     tested: float | None
+    #: The version of the rules it was judged by, as its set's name and its first day; empty in older plans.
+    rules: str
+    rules_from: dt.date | None
+    rule_set_id: int | None
+    #: What a person decided, which the draw follows.
+    decision: Decision | None
+
+    @property
+    def reasons(self) -> list[str]:
+        """Why the rules caution or stop, as sentences, and what the strategy made of it."""
+        return [
+            " ".join(filter(None, (reason_sentence(reason) + ".", note_text(reason))))
+            for reason in self.draw.reasons or ()
+        ]
 
 
 @dataclass(frozen=True)
@@ -113,11 +141,17 @@ def read_line(session: Session, line_id: int) -> LineView:
 
 
 def _draws(session: Session, line: PlanLine) -> tuple[LotDraw, ...]:
-    rows = session.execute(
-        select(Draw, Population.id, Population.name, Lot.collected_on, Lot.tested_on, Lot.germination)
+    rows: Iterable[Any] = session.execute(
+        select(
+            Draw, Population.id, Population.name, Lot.collected_on, Lot.tested_on, Lot.germination,
+            func.coalesce(RuleSet.name, ""), RuleVersion.valid_from, RuleSet.id, Decision,
+        )
         .join(Lot, Draw.lot_id == Lot.id)
         .join(Population, Lot.population_id == Population.id)
+        .outerjoin(RuleVersion, Draw.rule_version_id == RuleVersion.id)
+        .outerjoin(RuleSet, RuleVersion.rule_set_id == RuleSet.id)
+        .outerjoin(Decision, Draw.decision_id == Decision.id)
         .where(Draw.line_id == line.id)
         .order_by(Draw.id)
-    )
+    )  # fmt: skip
     return tuple(LotDraw(*row) for row in rows)
