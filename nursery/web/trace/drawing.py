@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 #: Measures of the drawing, in its own units (pixels where it is not scaled).
-BOX_WIDTH, BOX_HEIGHT, COLUMN, ROW, MARGIN = 168, 44, 260, 58, 8
+BOX_WIDTH, BOX_HEIGHT, COLUMN, ROW, MARGIN = 168, 44, 240, 58, 8
 #: A band of all there is, and the thinnest one that is still seen.
 WIDEST, THINNEST = 26.0, 1.0
 #: Boxes in one column; the rest is in the table.
