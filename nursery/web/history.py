@@ -28,7 +28,7 @@ ACTIONS = {
     "reported": _l("Reported to the authority"),
     "notice given": _l("Authority told beforehand"),
     "line": _l("Species changed"),
-    "tested": _l("Tested"),
+    "tested": _l("Seed tested"),
     "test withdrawn": _l("Test withdrawn"),
     "attached": _l("File attached"),
     "detached": _l("File put aside"),
