@@ -30,6 +30,7 @@ from nursery.services.listing import (
 from nursery.services.lot_checks import refuse_lot
 from nursery.services.lot_storage import storage_changes
 from nursery.services.permits.holding import RESTS_ON, check_lots
+from nursery.services.permits.overruns import accounts_now
 from nursery.services.seed_tests import list_tests, refuse_ruled
 
 MATERIAL_LABELS = {Material.SEED: _l("Seed"), Material.CUTTINGS: _l("Cuttings")}
@@ -173,9 +174,12 @@ def change_lot(
         wanted["permit_id"] = None  # it takes nothing of what a permit allows
     rests = RESTS_ON | {"is_received"}
     before = {name: getattr(row, name) for name in rests}
+    taken = None
+    if any(name in wanted and wanted[name] != value for name, value in before.items()):
+        taken = accounts_now(session, {row.species_id, wanted.get("species_id", row.species_id)})
     changed = records.update(session, actor, row, wanted, version=version)
     if not changed.is_received and any(getattr(changed, name) != value for name, value in before.items()):
-        check_lots(session, actor, [changed.id])
+        check_lots(session, actor, [changed.id], before=taken)
     return changed
 
 

@@ -18,9 +18,12 @@ from nursery.services.importing.existing import Existing
 from nursery.services.importing.movements import open_imported, recount_imported
 from nursery.services.importing.newcomers import complete
 from nursery.services.importing.outcome import Preview, Write
+from nursery.services.ledger.opening import balance_changes
 from nursery.services.lot_storage import storage_changes
 from nursery.services.naming import resolve_species
+from nursery.services.permits.accounts import Account
 from nursery.services.permits.holding import RESTS_ON, check_lots
+from nursery.services.permits.overruns import accounts_now
 
 #: Ids in one question; databases bound the number of parameters.
 _AT_ONCE = 500
@@ -59,8 +62,12 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
             note(row["id"], {}, _to_columns(record, species_id))
         if found.kind.model is Lot:
             open_imported(session, actor, records, written, found.file_name)
+    taken: dict[int, Account] | None = None
+    rests: list[int] = []
     if changed:
         if found.kind.model is Lot:
+            rests = _to_check(changed)
+            taken = accounts_now(session) if rests else None
             changed = _with_days(session, changed, today)
             recount_imported(session, actor, changed, found.file_name, today)
         _update(session, found, changed, species_id)
@@ -73,14 +80,23 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
     if changes:
         session.execute(insert(Change), changes)
     if found.kind.model is Lot:
-        rests = [
-            write.record_id
-            for write in changed
-            if write.record_id and not write.record["is_received"] and RESTS_ON & write.values.keys()
-        ]
         newly = [note["subject_id"] for note in changes[: len(new)]]
-        check_lots(session, actor, [*newly, *rests])
+        check_lots(session, actor, [*newly, *rests], before=taken)
     session.expire_all()  # rows read earlier know nothing of these statements
+
+
+def _to_check(changed: Sequence[Write]) -> list[int]:
+    """Lots on whose permit the file bears: by what the answer rests on, or by an amount found to be more."""
+    return [
+        write.record_id
+        for write in changed
+        if write.record_id
+        and not write.record["is_received"]
+        and (
+            RESTS_ON & write.values.keys()
+            or any(more > 0 for _m, more in balance_changes(write.before, write.values))
+        )
+    ]
 
 
 def _with_days(session: Session, changed: Sequence[Write], today: dt.date) -> list[Write]:

@@ -12,6 +12,7 @@ from nursery.models import Lot
 from nursery.models.movements import Measure, Movement, MovementKind
 from nursery.services.ledger.moving import check_act, held_now, move
 from nursery.services.permits.holding import check_lots
+from nursery.services.permits.overruns import accounts_now
 
 
 def recount_lot(
@@ -33,10 +34,12 @@ def recount_lot(
     difference = counted - held_now(session, lot, measure)
     if difference == 0:
         return None
+    more = difference > 0 and lot.permit_id is not None
+    before = accounts_now(session, {lot.species_id}) if more else None
     moved = move(
         session, actor, lot=lot, kind=MovementKind.RECOUNTED, measure=measure, change=difference, reason=reason,
         happened_on=happened_on,
     )  # fmt: skip
-    if difference > 0 and lot.permit_id is not None:
-        check_lots(session, actor, [lot.id])  # what was found was taken under the same permit
+    if more:
+        check_lots(session, actor, [lot.id], before=before)  # what was found was taken under the same permit
     return moved

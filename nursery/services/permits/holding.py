@@ -20,7 +20,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Change, Lot
 from nursery.models.types import utc_now
 from nursery.services import auditing
-from nursery.services.permits.accounts import place_of
+from nursery.services.permits.accounts import Account, place_of
 from nursery.services.permits.books import any_permit, read_book
 from nursery.services.permits.covering import Check, Coverage
 from nursery.services.permits.overruns import pushed_beyond, remember
@@ -31,13 +31,16 @@ CHECKED, HELD, RELEASED, REPORTED = "checked", "held", "released", "reported"
 RESTS_ON = frozenset({"species_id", "population_id", "collected_on", "permit_number"})
 
 
-def check_lots(session: Session, actor: str, lot_ids: Iterable[int]) -> dict[int, Coverage]:
+def check_lots(
+    session: Session, actor: str, lot_ids: Iterable[int], *, before: Mapping[int, Account] | None = None
+) -> dict[int, Coverage]:
     """Link lots to their permits, and hold those that are not covered; what the permits say, by lot.
 
     A lot that names no permit is linked to the best one that covers it. Lots are taken in the order of collecting,
     and each counts with those collected before it. What a person put on hold stays there; what she released is
     held again when it is no longer covered, because the reason was given for other facts. Lots collected later
-    that were within a cap and no longer are, because one of these came before them, are held too.
+    that were within a cap and no longer are, because one of these came before them, are held too. Where lots that
+    count already were changed, ``before`` are the accounts from before that (`overruns.accounts_now`).
     """
     session.flush()
     if not any_permit(session):
@@ -47,7 +50,7 @@ def check_lots(session: Session, actor: str, lot_ids: Iterable[int]) -> dict[int
     by_hand = _held_by_hand(session, [taking.lot_id for taking in lots if taking.is_held])
     found: dict[int, Coverage] = {}
     changes: list[dict[str, Any]] = []
-    before = remember(book)
+    before = remember(book) if before is None else before
     for taking in lots:
         if taking.is_made:
             continue  # its parents were checked, or somebody else collected it

@@ -10,12 +10,13 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid, NotFound
-from nursery.models import Change, Lot, Movement, Population, Site, StoragePlace, Target, Upload
+from nursery.models import Change, Lot, Movement, Population, Site, Species, StoragePlace, Target, Upload
 from nursery.models.places import IndigenousStatus
 from nursery.models.seed_tests import TestKind
 from nursery.services import importing
 from nursery.services.ledger import wrong_balances
 from nursery.services.seed_tests import record_test
+from tests.services.permits.permit_maker import make_permit
 
 ACTOR = "Ana Seabra"
 HEAD = "code;name;species;latitude;longitude;elevation;status\n"
@@ -265,6 +266,22 @@ def test_a_file_that_moves_a_lot_dates_the_move_and_remembers_a_place_that_kills
     assert [(lot.stored_on, lot.harmed_on, lot.moisture_on) for lot in lots] == [
         (today, today, today), (today, None, None),
     ]  # fmt: skip
+
+
+def test_an_amount_that_a_file_finds_to_be_more_is_asked_of_the_permit_and_holds_what_it_pushes_out(
+    session: Session, desk: Any, basin: None
+) -> None:
+    species = session.scalars(select(Species).where(Species.scientific_name == "Quercus ilex")).one()
+    make_permit(session, {"species_id": species.id, "cap_mg": 150_000})
+    head = "code,population,collected on,ripening year,amount\n"
+    desk.bring("lots", head + "A,P-1,2026-10-28,2026,100\nB,P-1,2026-10-29,2026,50\n")
+    assert session.scalars(select(Lot.is_held).order_by(Lot.code)).all() == [False, False]
+
+    desk.bring("lots", head + "A,P-1,2026-10-28,2026,120\nB,P-1,2026-10-29,2026,50\n")
+    assert session.scalars(select(Lot.is_held).order_by(Lot.code)).all() == [False, True]
+    desk.bring("lots", head + "A,P-1,2026-10-28,2026,160\n")
+
+    assert session.scalars(select(Lot.is_held).order_by(Lot.code)).all() == [True, True]
 
 
 def test_an_imported_amount_opens_the_ledger_and_another_one_is_a_recount(

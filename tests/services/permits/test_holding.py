@@ -170,6 +170,49 @@ def test_a_lot_that_a_recount_brings_beyond_the_cap_is_held(
     assert lot.is_held is True
 
 
+def test_a_later_lot_that_a_recount_pushes_beyond_the_cap_is_held(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    make_permit(session, {"species_id": maker.species().id, "cap_mg": 4_100_000})
+    first, later = write(), write(collected_on=dt.date(2026, 10, 21))
+
+    recount(session, first, 2_100_000, today)
+    session.refresh(later)
+    assert (first.is_held, later.is_held) == (False, False)
+    recount(session, first, 2_100_001, today)
+    session.refresh(later)
+
+    assert (first.is_held, later.is_held) == (False, True)
+
+
+def test_a_later_lot_that_a_corrected_day_pushes_beyond_the_cap_is_held(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    make_permit(session, {"species_id": maker.species().id, "cap_mg": 3_000_000})
+    first, second = write(), write(collected_on=dt.date(2026, 10, 21))
+    assert (first.is_held, second.is_held) == (False, True)
+    release_lot(session, ANA, lot=second, reason="Letter")
+
+    values = {"population_id": second.population_id, "collected_on": dt.date(2026, 10, 19)}
+    change_lot(session, ANA, row=second, version=second.version, values=values, today=today)
+    session.refresh(first)
+
+    assert (first.is_held, second.is_held) == (True, False)
+
+
+def test_a_correction_holds_no_lot_that_was_beyond_the_cap_and_released(
+    session: Session, maker: Any, write: Any, today: dt.date
+) -> None:
+    make_permit(session, {"species_id": maker.species().id, "cap_mg": 3_000_000})
+    first, second = write(), write(collected_on=dt.date(2026, 10, 21))
+    release_lot(session, ANA, lot=second, reason="Letter")
+
+    recount(session, first, 2_100_000, today)
+    session.refresh(second)
+
+    assert (first.is_held, second.is_held, second.release_reason) == (False, False, "Letter")
+
+
 def test_seed_that_cleaning_took_away_and_a_recount_gives_back_was_taken_once(
     session: Session, maker: Any, write: Any, today: dt.date
 ) -> None:
