@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session, joinedload
 
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.models import Draw, Lot, Plan, PlanLine, Site, Species, Target
+from nursery.models import Draw, Lot, Plan, PlanLine, Planting, Site, Species, Target
 from nursery.models.lots import Material
 from nursery.planning.words import Method
 from nursery.services.drawn_shares import DrawnShare, divide_draws
@@ -200,6 +200,15 @@ class FoundTarget:
 
 
 @dataclass(frozen=True, slots=True)
+class FoundSite:
+    """A site that a search names."""
+
+    site_id: int
+    code: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
     """What a search names; ``more`` where there was more than is shown."""
 
@@ -207,6 +216,8 @@ class Found:
     targets: list[FoundTarget]
     more_lots: bool
     more_targets: bool
+    #: Sites where something was planted.
+    sites: Sequence[FoundSite] = ()
 
 
 def find_traceable(session: Session, text: str) -> Found:
@@ -218,10 +229,13 @@ def find_traceable(session: Session, text: str) -> Found:
         .join(Target.species)
         .where(Target.archived_at.is_(None))
     )
+    planted = select(Planting.site_id).where(Planting.archived_at.is_(None))
+    sites = select(Site.id, Site.code, Site.name).where(Site.id.in_(planted))
     for word in text.replace("\0", " ").split()[:8]:
         named = Species.key.in_(species_named_like(word))
         lots = lots.where(or_(_has(Lot.code, word), _has(Species.scientific_name, word), named))
         site = or_(_has(Site.code, word), _has(Site.name, word))
+        sites = sites.where(site)
         targets = targets.where(or_(site, _has(Species.scientific_name, word), named))
     lot_rows: Sequence[Any] = session.execute(
         lots.order_by(Lot.collected_on.desc(), Lot.id.desc()).limit(MOST_FOUND + 1)
@@ -229,11 +243,13 @@ def find_traceable(session: Session, text: str) -> Found:
     target_rows: Sequence[Any] = session.execute(
         targets.order_by(Target.season, Site.name, Species.scientific_name).limit(MOST_FOUND + 1)
     ).all()
+    site_rows: Sequence[Any] = session.execute(sites.order_by(Site.code).limit(MOST_FOUND)).all()
     return Found(
         [FoundLot(*row) for row in lot_rows[:MOST_FOUND]],
         [FoundTarget(*row) for row in target_rows[:MOST_FOUND]],
         len(lot_rows) > MOST_FOUND,
         len(target_rows) > MOST_FOUND,
+        [FoundSite(*row) for row in site_rows],
     )
 
 

@@ -19,7 +19,7 @@ from nursery.services.flows import follow_lot, follow_stand, trace_site
 
 ANA = "Ana Seabra"
 TODAY = dt.date(2026, 11, 25)
-WHEN = {"happened_on": TODAY, "today": TODAY}
+WHEN: dict[str, Any] = {"happened_on": TODAY, "today": TODAY}
 picks = st.integers(0, 30)
 amounts = st.integers(1, 300)
 acts = st.one_of(
