@@ -14,6 +14,7 @@ from nursery.models import CollectionNeed, Container, Lot, Plan, PlanLine, Popul
 from nursery.models.plans import LineStatus
 from nursery.services.catalogue import effective_entries
 from nursery.services.planning import current_plan, newest_plan
+from nursery.services.planning.held import read_held
 from nursery.services.planning.lines import changes_since
 from nursery.services.planning.words import is_way_out, sentence
 from nursery.services.weeks import Week
@@ -188,8 +189,10 @@ def _shortfalls(session: Session, plan: Plan) -> list[Shortfall]:
         .limit(ROWS)
     ).all()
     entries = effective_entries(session, {line.species_id for line in lines})
+    held = read_held(session, lines)
     found = []
     for line in lines:
         texts = [(is_way_out(p), sentence(p, entries.get(line.species_id))) for p in line.problems]
-        found.append(Shortfall(line, [t for out, t in texts if not out], [t for out, t in texts if out]))
+        reasons = [text for out, text in texts if not out] + held.get(line.id, [])
+        found.append(Shortfall(line, reasons, [text for out, text in texts if out]))
     return found

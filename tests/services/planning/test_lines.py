@@ -25,6 +25,7 @@ from nursery.services.planning.lines import (
     changed_rows,
     changes_since,
     describe_changes,
+    draw_moves,
     explain_line,
     first_step,
     line_headings,
@@ -33,6 +34,7 @@ from nursery.services.planning.lines import (
     lines_listing,
     plan_totals,
     read_line,
+    read_mix,
     tell_line,
 )
 from nursery.services.planning.lines.tables import ORDER
@@ -223,7 +225,9 @@ def test_the_lots_of_a_file_are_read_together(
     with count_queries(engine) as statements:
         rows = list(line_rows(session, demo.id, ListQuery()))
     assert len(rows) > 50
-    assert len(statements) == 6  # species, own figures, batches, extractions, lines, lots
+    # Species, own figures, batches, extractions, lines, lots, their draws, decisions; lines with what holds them,
+    # and codes and users of the lots named there.
+    assert len(statements) == 11
 
 
 def test_lines_are_found_by_site_species_common_name_status_and_lot(session: Session, demo: Plan) -> None:
@@ -276,3 +280,47 @@ def test_plans_differ_by_changed_and_gone_and_new_lines(session: Session, demo: 
     back = describe_changes(session, second, demo)
     assert (back.counts["new"], back.counts["gone"]) == (1, 0)
     assert [old for change in found.changes for _label, old, new in change.fields if old == new] == []
+
+
+def test_the_file_tells_verdicts_decisions_and_what_holds_a_line(session: Session, demo: Plan) -> None:
+    rows = [dict(zip(ORDER, row, strict=True)) for row in line_rows(session, demo.id, ListQuery())]
+    pears = next(row for row in rows if row["species"] == "Pyrus bourgaeana")
+    told, reason = str(pears["origin"]).split(": The only wild pears")
+    assert told.startswith("PYUR-3223-E: stop, local. Allowed despite a stop by Ana Seabra on ")
+    assert reason.startswith(" of these hills")
+    willows = [row for row in rows if row["site"] == "Taralda gorge" and not row["lots"]]
+    assert [(row["origin"], row["held"]) for row in willows] == [("", "No cuttings of this species are in hand.")]
+
+
+def test_the_mix_stands_beside_the_strategy(session: Session, demo: Plan) -> None:
+    oaks = next(
+        line
+        for line in lines_of(session, demo)
+        if (line.species_name, line.site_name) == ("Quercus suber", "Corvenda burnt slope")
+    )
+    mix = read_mix(oaks)
+    assert mix is not None
+    assert (mix.strategy, mix.tolerance, mix.crosses) == ("Composite", 0.05, True)
+    assert [(share.label, share.asked) for share in mix.shares] == [("local", 0.6), ("near", 0.3), ("far", 0.1)]
+    assert sum(share.given for share in mix.shares) == pytest.approx(1.0)
+    assert mix.facts[2][1].startswith("at most ")
+    willows = next(
+        line for line in lines_of(session, demo) if line.site_name == "Taralda gorge" and not line.draws
+    )
+    assert read_mix(willows) is None
+
+
+def test_moved_seed_is_told_from_target_to_target(session: Session, demo: Plan) -> None:
+    same = draw_moves(session, demo, demo)
+    assert (same.moves, same.stay == same.of) == ([], True)
+    drawn = next(line for line in lines_of(session, demo) if line.draws)
+    lots = {draw.lot_code: draw.seeds for draw in drawn.draws}
+    target = session.get_one(Target, drawn.target_id)
+    target.archived_at = dt.datetime(2026, 11, 25, tzinfo=dt.UTC)
+    moved = draw_moves(session, demo, make_plan(session, ANA, today=TODAY))
+    assert moved.of - moved.stay >= len(lots)
+    left: dict[str, int] = {}
+    for move in moved.moves:
+        if move.before == f"{drawn.site_name}, 2027/28":
+            left[move.lot_code] = left.get(move.lot_code, 0) + move.seeds
+    assert {code: left[code] for code in lots} == lots

@@ -96,7 +96,20 @@ def test_the_contract_names_every_field(demo: Session, today: dt.date) -> None:
     lines = plan_as_data(demo, make_plan(demo, "Ana Seabra", today=today))["lines"]
     line = next(line for line in lines if line["lots"])
     assert [field for field in asked if field not in line] == []
-    assert set(line["lots"][0]) == {"lot", "seeds", "grams"}
+    assert set(line["lots"][0]) == {"lot", "seeds", "grams", "verdict", "source", "reasons", "decision"}
+    assert [field for field in ("mix", "bottleneck") if field not in line] == []
+
+
+def test_the_contract_says_who_let_a_lot_through_and_what_holds_a_line(demo: Session, today: dt.date) -> None:
+    data = plan_as_data(demo, make_plan(demo, "Ana Seabra", today=today))
+    reason = "The only wild pears of these hills: all trees that bore were visited"
+    decided = [lot["decision"] for line in data["lines"] for lot in line["lots"] if lot["decision"]]
+    assert [(one["kind"], one["person"]) for one in decided] == [("override", "Ana Seabra")]
+    assert decided[0]["reason"].startswith(reason)
+    assert [(one["site"], one["kind"]) for one in data["decisions"]] == [("Sovelha hillside", "override")]
+    willows = next(line for line in data["lines"] if line["site"] == "Taralda gorge" and not line["lots"])
+    assert willows["bottleneck"] == ["No cuttings of this species are in hand."]
+    assert willows["mix"] is None
 
 
 def test_nothing_changed_gives_the_kept_plan_and_a_change_gives_another(demo: Session, today: dt.date) -> None:
@@ -131,7 +144,7 @@ def test_planning_takes_the_same_number_of_statements_whatever_the_rows(demo: Se
     event.listen(engine, "before_cursor_execute", lambda *args: counted.append(args[2]))
     make_plan(demo, "Ana Seabra", today=today)
     reads = [statement for statement in counted if statement.lstrip().startswith("SELECT")]
-    assert len(reads) == 26
+    assert len(reads) == 27  # whether it is kept already is asked before and after the reckoning
 
 
 def test_a_species_that_has_left_the_catalogue_is_left_out(demo: Session, today: dt.date) -> None:

@@ -1,0 +1,97 @@
+"""Long plans are made beside the request, and the page says how far they are."""
+
+from __future__ import annotations
+
+import datetime as dt
+import threading
+import time
+from typing import Any
+
+import pytest
+from flask import Flask
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+from werkzeug.test import TestResponse
+
+from nursery.errors import NotFound
+from nursery.models import Plan
+from nursery.planning.allocation import Progress
+from nursery.web.plans.making import MOST_KEPT, Work, Works
+from tests.web.test_plans import write_down
+
+
+@pytest.fixture
+def long_client(app: Flask, client: Any) -> Any:
+    app.config["NURSERY_LONG_PLAN"] = 2
+    return client
+
+
+def wait_for(client: Any, address: str) -> TestResponse:
+    for _again in range(400):
+        answer: TestResponse = client.get(address)
+        if answer.status_code != 200 or "Refresh" not in answer.headers:
+            return answer
+        assert answer.headers["Refresh"] == "2"
+        assert "The plan is being made" in answer.text
+        time.sleep(0.05)
+    raise AssertionError("the plan was never made")
+
+
+def test_a_long_plan_leads_over_its_progress_to_the_plan(long_client: Any, session: Session, maker: Any) -> None:
+    write_down(maker, 3)
+    session.commit()
+
+    started = long_client.submit("/plans", {"label": "Long one"})
+    assert started.status_code == 303
+    assert started.location.startswith("/plans/making/")
+    done = wait_for(long_client, started.location)
+
+    plan = session.scalars(select(Plan)).one()
+    assert (done.status_code, done.location, plan.label) == (303, f"/plans/{plan.id}", "Long one")
+    assert "The plan “Long one” is made." in long_client.get(done.location).text
+
+    again = long_client.submit("/plans", {"label": "The same"})
+    same = wait_for(long_client, again.location)
+    assert same.location == done.location
+    assert "Nothing has changed" in long_client.get(same.location).text
+    assert session.scalar(select(func.count()).select_from(Plan)) == 1
+
+
+def test_few_targets_are_planned_in_the_request(client: Any, session: Session, maker: Any) -> None:
+    write_down(maker, 3)
+    session.commit()
+    made = client.submit("/plans", {"label": "Short one"})
+    assert made.location == f"/plans/{session.scalars(select(Plan.id)).one()}"
+
+
+def test_trouble_is_told_in_words(app: Flask, client: Any, today: dt.date) -> None:
+    app.config["NURSERY_LONG_PLAN"] = -1
+    started = client.submit("/plans")
+    told = wait_for(client, started.location)
+    assert told.status_code == 200
+    assert "There is no target to plan for." in told.text
+
+
+def test_an_address_that_nobody_gave_is_not_found(client: Any) -> None:
+    assert client.get("/plans/making/nothing").status_code == 404
+
+
+def test_one_work_goes_on_at_a_time_and_old_ones_are_forgotten() -> None:
+    works, hold = Works(), threading.Event()
+
+    def wait(work: Work) -> None:
+        work.report(Progress(1, 3, 4, 9))
+        hold.wait(10)
+        work.trouble = "over"
+
+    first = works.begin(wait)
+    assert works.begin(wait) is first
+    hold.set()
+    for _again in range(MOST_KEPT + 1):
+        while not all(work.is_over for work in works.kept.values()):
+            time.sleep(0.001)
+        works.begin(wait)
+    assert (first.done, first.parts) == (1, 3)
+    assert len(works.kept) == MOST_KEPT
+    with pytest.raises(NotFound):
+        works.find(first.token)
