@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from nursery.i18n import format_number, format_percent
+from nursery.i18n import format_number, format_percent, gettext
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models.decisions import DecisionKind
@@ -168,8 +168,7 @@ def tell_rule(rule: str, terms: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "label": rule_label(rule),
         # Texts of the default rules are translated; a nursery's own stand as they were written.
-        "text": _(terms["text"]) if terms.get("text") else "",
-        "basis": _(terms["basis"]),
+        **{name: gettext(terms[name]) if terms.get(name) else "" for name in ("text", "basis")},
         "unknown": str(VERDICT_LABELS[Verdict(terms["unknown"])]),
         **limits,
     }
