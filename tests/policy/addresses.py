@@ -21,6 +21,7 @@ from nursery.models import (
     StoragePlace,
     Target,
     Trip,
+    Upload,
 )
 from nursery.services.programme import read_programme
 from tests.conftest import TODAY
@@ -42,6 +43,7 @@ BY_NAME = {
     "species_id": Species.id,
     "rule_set_id": RuleSet.id,
     "decision_id": Decision.id,
+    "upload_id": Upload.id,
     "key": Species.key,
     "species_key": Species.key,
 }
@@ -51,6 +53,12 @@ WORDS = {
     "filename": "nursery.css", "season": 2027, "locale": "pt",
     "act_name": "sample",
 }  # fmt: skip
+
+
+#: Files that wait for a yes, by what they bring.
+WAITING = {"zone_file_id": "zones", "climate_file_id": "climates"}
+#: Parts of an address that stand for a record by its number.
+NUMBERS = (BY_NAME.keys() | WAITING.keys() | {"record_id"}) - {"key", "species_key"}
 
 
 def values_of(rule: Rule, session: Session) -> dict[str, object]:
@@ -68,5 +76,7 @@ def value_of(name: str, rule: Rule, session: Session) -> object:
         programme = read_programme(session, today=TODAY)
         assert programme
         return programme.trips[0].key
+    if name in WAITING:
+        return session.scalar(select(Upload.id).where(Upload.kind == WAITING[name]).limit(1))
     column = BY_NAME.get(name)
     return WORDS.get(name, 1) if column is None else session.scalar(select(column).limit(1))

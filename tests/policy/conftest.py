@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,10 +13,9 @@ from sqlalchemy.orm import Session
 from nursery.app import create_app
 from nursery.config import Settings
 from nursery.database import make_engine
-from nursery.services.planning import make_plan
+from tests.browser.seasons import after_some_use
+from tests.conftest import TODAY
 
-#: The day of `tests/conftest.py`.
-TODAY = dt.date(2026, 11, 25)
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -47,12 +44,10 @@ def files() -> list[Path]:
 
 @pytest.fixture(scope="module")
 def demo(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Flask, Session]]:
-    """The application on the planned demo season, and a session to look up what to ask for."""
+    """The application on the demo season after some use, and a session to look up what to ask for."""
     folder = tmp_path_factory.mktemp("pages")
-    url = f"sqlite:///{shutil.copy(demo_file, folder / 'demo.sqlite')}"
+    url = f"sqlite:///{after_some_use(demo_file, folder)}"
     engine = make_engine(url)
-    with Session(engine) as session, session.begin():  # two plans, so that there is something to compare
-        make_plan(session, "Ana Seabra", today=TODAY + dt.timedelta(days=1), label="A day later")
     settings = Settings(database_url=url, data_dir=folder, secret_key="for tests only", person="Ana Seabra")
     app = create_app(settings, today=TODAY, testing=True)
     with Session(engine) as session:
