@@ -39,7 +39,7 @@ def _number(stream: object) -> int | None:
 
 
 def _fill_closed_doors() -> None:
-    """Put an empty file where a stream is closed: else the next file opened, a database perhaps, takes its number."""
+    """Put nothing where a stream is closed: else the next file opened, a database perhaps, takes its place."""
     while (number := os.open(os.devnull, os.O_RDWR)) <= 2:
         os.set_inheritable(number, True)
     os.close(number)

@@ -150,7 +150,7 @@ def plan_origin(
     decisions: list[dict[str, Any]],
     before: list[dict[str, Any]],
 ) -> PlanOrigin:
-    """A site for each ``site_id``, where its first line says; lots lie where they say, each a population of its own."""
+    """A site for each ``site_id``, where its first line says; each lot lies where it says, a population each."""
     place = ["site_id", "latitude", "longitude", "region_code", "basin"]
     sites = lines.drop_duplicates("site_id").reset_index(drop=True)
     rows = [{**LOT, **ORIGIN, "population_id": n + 1, **row} for n, row in enumerate(lots)]
