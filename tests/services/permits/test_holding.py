@@ -13,6 +13,7 @@ from nursery.errors import Conflict, Invalid
 from nursery.models import Change, Lot, Permit
 from nursery.models.movements import Measure, MovementKind
 from nursery.models.types import utc_now
+from nursery.planning.plan import make_plan
 from nursery.services.ledger import clean_lot, extract_seed, recount_lot, split_lot, take_from_lot
 from nursery.services.lots import change_lot, create_lot
 from nursery.services.permits.books import coverage_of, read_book
@@ -251,11 +252,19 @@ def test_a_held_lot_is_in_no_plan_until_it_is_released(
 ) -> None:
     make_permit(session)
     lot = write()
-    assert gather(session, today=today).lots["lot_code"].tolist() == []
+    maker.target(site=maker.site(region_code="RP-3"), plants=20)
+
+    # A plan knows the lot on hold, so that it can say what keeps it away, and draws nothing from it.
+    held = gather(session, today=today)
+    assert held.lots["lot_code"].tolist() == [lot.code]
+    assert make_plan(held.inputs).draws["seeds"].tolist() == []
 
     release_lot(session, ANA, lot=lot, reason="The council said yes on the telephone, letter follows")
 
-    assert gather(session, today=today).lots["lot_code"].tolist() == [lot.code]
+    released = gather(session, today=today)
+    drawn = make_plan(released.inputs).draws
+    assert released.lots["lot_code"].iloc[drawn["lot"]].tolist() == [lot.code]
+    assert (drawn["seeds"] > 0).all()
     assert (lot.is_held, lot.released_by) == (False, ANA)
     assert lot.release_reason == "The council said yes on the telephone, letter follows"
     assert actions(session, lot) == ["created", "checked", "released"]
