@@ -13,7 +13,6 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 from werkzeug.test import TestResponse
 
-from nursery.errors import NotFound
 from nursery.models import Plan
 from nursery.planning.allocation import Progress
 from nursery.web.plans.making import MOST_KEPT, Work, Works
@@ -72,8 +71,10 @@ def test_trouble_is_told_in_words(app: Flask, client: Any, today: dt.date) -> No
     assert "There is no target to plan for." in told.text
 
 
-def test_an_address_that_nobody_gave_is_not_found(client: Any) -> None:
-    assert client.get("/plans/making/nothing").status_code == 404
+def test_an_address_that_is_forgotten_leads_to_the_list(client: Any) -> None:
+    answer = client.get("/plans/making/nothing")
+    assert (answer.status_code, answer.location) == (303, "/plans")
+    assert "No plan is being made under that address any more." in client.get("/plans").text
 
 
 def test_one_work_goes_on_at_a_time_and_old_ones_are_forgotten() -> None:
@@ -93,5 +94,4 @@ def test_one_work_goes_on_at_a_time_and_old_ones_are_forgotten() -> None:
         works.begin(wait)
     assert (first.done, first.parts) == (1, 3)
     assert len(works.kept) == MOST_KEPT
-    with pytest.raises(NotFound):
-        works.find(first.token)
+    assert works.find(first.token) is None

@@ -46,7 +46,7 @@ def _nothing_more(line: PlanLine) -> str:
     return _("All seed in hand that may go here is drawn already.")
 
 
-def shortest_lines(session: Session, plan_id: int, limit: int = 12) -> Sequence[PlanLine]:
+def shortest_lines(session: Session, plan_id: int, limit: int = 6) -> Sequence[PlanLine]:
     """Lines that lack seed and could still be in time, those that lack most plants first."""
     return session.scalars(
         select(PlanLine)

@@ -16,7 +16,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.database import writing
-from nursery.errors import NotFound, NurseryError
+from nursery.errors import NurseryError
 from nursery.i18n import gettext as _
 from nursery.models import Site, Target
 from nursery.services.planning.plans import keep_plan, newest_plan, reckon_plan
@@ -77,12 +77,9 @@ class Works:
         threading.Thread(target=copy_context().run, args=(run, work), daemon=True).start()
         return work
 
-    def find(self, token: str) -> Work:
-        """The work of an address, or ``NotFound``."""
-        work = self.kept.get(token)
-        if work is None:
-            raise NotFound(_("No plan is being made under this address. Look at the list of plans."))
-        return work
+    def find(self, token: str) -> Work | None:
+        """The work of an address; None for one that nobody gave, or that was forgotten."""
+        return self.kept.get(token)
 
 
 def works() -> Works:
@@ -131,6 +128,12 @@ def begin_plan(label: str) -> ResponseReturnValue:
 def making(token: str) -> ResponseReturnValue:
     """How far a plan is; once it is made, the plan."""
     work = works().find(token)
+    if work is None:
+        # The server may have been started anew; what was made by then is in the list.
+        flash(
+            _("No plan is being made under that address any more. Plans that were made are in this list."), "info"
+        )
+        return redirect(url_for(".list_page"), 303)
     if work.plan_id is not None:
         from nursery.web.plans.pages import tell_made  # noqa: PLC0415 -- the pages start works
 
