@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from sqlalchemy import select
@@ -47,7 +48,7 @@ class Onward:
     plantings: Sequence[Planted]
     lines: Sequence[Planned]
 
-    @property
+    @cached_property
     def shares(self) -> dict[int, float]:
         """Share of each lot, by its id."""
         return {one.lot.id: one.share for one in self.lots}

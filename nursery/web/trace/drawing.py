@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from graphlib import TopologicalSorter
 
 #: Measures of the drawing, in its own units (pixels where it is not scaled).
 BOX_WIDTH, BOX_HEIGHT, COLUMN, ROW, MARGIN = 168, 44, 240, 58, 8
@@ -56,20 +57,31 @@ class Drawing:
 
 def columns_of(links: Sequence[tuple[int, int]], lots: Sequence[int]) -> dict[int, int]:
     """The longest way to each lot from one that was collected, in splits and mixes; 0 where it was collected."""
-    inflow: defaultdict[int, list[int]] = defaultdict(list)
+    above: dict[int, list[int]] = {lot: [] for lot in lots}
     for source, target in links:
-        inflow[target].append(source)
-    depth = dict.fromkeys(lots, 0)
-    for _round in lots:
-        after = {lot: max((depth.get(one, 0) + 1 for one in inflow[lot]), default=0) for lot in lots}
-        if after == depth:
-            break
-        depth = after
+        above[target].append(source)
+    depth: dict[int, int] = {}
+    for lot in TopologicalSorter(above).static_order():
+        depth[lot] = max((depth[one] + 1 for one in above[lot]), default=0)
     return depth
 
 
-def lay_out(nodes: Sequence[Node], bands: Sequence[Band]) -> Drawing:
-    """Give boxes their places: the heaviest of each column, each near those that it comes from."""
+def heaviest(weights: Mapping[int, float], depth: Mapping[int, int]) -> set[int]:
+    """Lots that find room: the heaviest of each column. Only these are worth a box."""
+    room: Counter[int] = Counter()
+    found: set[int] = set()
+    for lot in sorted(weights, key=lambda one: -weights[one]):
+        if room[depth[lot]] < MOST:
+            room[depth[lot]] += 1
+            found.add(lot)
+    return found
+
+
+def lay_out(nodes: Sequence[Node], bands: Sequence[Band], left_out: int = 0) -> Drawing:
+    """Give boxes their places: the heaviest of each column, each near those that it comes from.
+
+    ``left_out`` boxes were left out before.
+    """
     by_column: defaultdict[int, list[Node]] = defaultdict(list)
     for node in nodes:
         by_column[node.column].append(node)
@@ -90,7 +102,7 @@ def lay_out(nodes: Sequence[Node], bands: Sequence[Band]) -> Drawing:
         MARGIN * 2 + max(tallest * ROW - (ROW - BOX_HEIGHT), 0),
         list(placed.values()),
         [_drawn(band, placed) for band in bands if band.source in placed and band.target in placed],
-        len(nodes) - len(placed),
+        left_out + len(nodes) - len(placed),
     )
 
 

@@ -13,7 +13,7 @@ from nursery.services.flows import Onward, Origins
 from nursery.services.flows.back import SiteTrace
 from nursery.services.flows.reading import LotFacts, Planned, Planted
 from nursery.services.seasons import season_name
-from nursery.web.trace.drawing import Band, Drawing, Node, columns_of, lay_out
+from nursery.web.trace.drawing import Band, Drawing, Node, columns_of, heaviest, lay_out
 
 
 def site_drawing(trace: SiteTrace, origins: Origins, rows: Sequence[Planted] | Sequence[Planned]) -> Drawing:
@@ -24,14 +24,17 @@ def site_drawing(trace: SiteTrace, origins: Origins, rows: Sequence[Planted] | S
     nodes, bands = [], []
     stands: defaultdict[int, float] = defaultdict(float)
     facts = {}
+    drawn = heaviest({one.lot.id: one.share for one in origins.lots}, depth)
     for one in origins.lots:
-        nodes.append(_lot(one.lot, 1 + depth[one.lot.id], one.share))
+        if one.lot.id in drawn:
+            nodes.append(_lot(one.lot, 1 + depth[one.lot.id], one.share))
         if one.collected:
             stands[one.lot.population_id] += one.share
             facts[one.lot.population_id] = one.lot
-            bands.append(_band(f"stand-{one.lot.population_id}", f"lot-{one.lot.id}", one.share))
+            if one.lot.id in drawn:
+                bands.append(_band(f"stand-{one.lot.population_id}", f"lot-{one.lot.id}", one.share))
     nodes += [_stand(facts[key], share) for key, share in stands.items()]
-    bands += [_band(f"lot-{source}", f"lot-{target}", share) for source, target, share in origins.links]
+    bands += _between(origins.links, drawn)
     ends = list(_ends(rows, last + 2))
     nodes += [node for node, _row in ends]
     for node, row in ends:
@@ -39,7 +42,7 @@ def site_drawing(trace: SiteTrace, origins: Origins, rows: Sequence[Planted] | S
         bands.append(_band(f"lot-{row.lot_id}", node.key, share))
         bands.append(_band(node.key, "site", share))
     nodes.append(_site(trace.site.id, trace.site.code, trace.site.name, last + 3, origins.plants, "site"))
-    return lay_out(nodes, _joined(bands))
+    return lay_out(nodes, _joined(bands), len(origins.lots) - len(drawn))
 
 
 def onward_drawing(onward: Onward, begin: Node) -> Drawing:
@@ -49,13 +52,14 @@ def onward_drawing(onward: Onward, begin: Node) -> Drawing:
     last = max(depth.values(), default=0)
     shares = onward.shares
     nodes, bands = [begin], []
+    drawn = heaviest({one.lot.id: one.share for one in onward.lots}, depth)
     for one in onward.lots:
         key = f"lot-{one.lot.id}"
-        if key != begin.key:
+        if key != begin.key and one.lot.id in drawn:
             nodes.append(_lot(one.lot, 1 + depth[one.lot.id], one.share))
             if one.first:
                 bands.append(_band(begin.key, key, one.share))
-    bands += [_band(f"lot-{source}", f"lot-{target}", share) for source, target, share in onward.links]
+    bands += _between(onward.links, drawn)
     sites: dict[int, tuple[Planted | Planned, float]] = {}
     for node, row in [*_ends(onward.plantings, last + 2), *_ends(onward.lines, last + 2)]:
         nodes.append(node)
@@ -67,7 +71,7 @@ def onward_drawing(onward: Onward, begin: Node) -> Drawing:
         _site(row.site_id, row.site_code, row.site_name, last + 3, plants, f"site-{row.site_id}")
         for row, plants in sites.values()
     ]
-    return lay_out(nodes, _joined(bands))
+    return lay_out(nodes, _joined(bands), len(onward.lots) - len(drawn))
 
 
 def mother_node(population_id: int, stand: str, tag: str) -> Node:
@@ -130,6 +134,15 @@ def _site(site_id: int, code: str, name: str, column: int, plants: float, key: s
 
 def _band(source: str, target: str, share: float) -> Band:
     return Band(source, target, share, format_percent(share, 1))
+
+
+def _between(links: Sequence[tuple[int, int, float]], drawn: set[int]) -> list[Band]:
+    """Splits and mixes between lots that are drawn."""
+    return [
+        _band(f"lot-{source}", f"lot-{target}", share)
+        for source, target, share in links
+        if source in drawn and target in drawn
+    ]
 
 
 def _joined(bands: Sequence[Band]) -> list[Band]:
