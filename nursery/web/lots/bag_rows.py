@@ -21,6 +21,8 @@ from nursery.tabular.headings import is_blank
 from nursery.web.fields import clean, plain_number
 
 _DECIMAL = re.compile(r"\d+(,\d+)?")
+#: A weight that says its unit itself, as scales print it: ``1,2 kg``.
+_WEIGHED = re.compile(r"(.*\d)\s*(kg|g)\.?", re.IGNORECASE)
 COLUMNS = ("tag", "weight", "latitude", "longitude", "sex")
 #: Milligrams in each unit that weights are typed in; a piece counts as a thousand.
 UNITS = {"g": 1000, "kg": 1_000_000, "pieces": 1000}
@@ -129,7 +131,7 @@ def in_unit(pasted: Pasted, unit: str) -> list[TypedRow]:
     if pasted.unit in {"", unit}:
         return pasted.rows
     for number, row in enumerate(pasted.rows, start=1):
-        if row.weight:
+        if row.weight and not _WEIGHED.fullmatch(row.weight):
             try:
                 weight = parse_number(row.weight)
             except Invalid as refused:
@@ -171,7 +173,10 @@ def read_bags(rows: Sequence[TypedRow], unit: str) -> list[NewBag] | None:
 
 
 def _bag(row: TypedRow, unit: str) -> NewBag:
-    numbers = dict(_numbers(row))
+    weighed = _WEIGHED.fullmatch(row.weight) if unit != "pieces" else None
+    if weighed:
+        unit = weighed[2].lower()
+    numbers = dict(_numbers(row, weighed[1] if weighed else row.weight))
     weight = numbers["weight"]
     if weight is None and "weight" not in row.errors:
         row.errors["weight"] = _("The weight is missing.")
@@ -191,9 +196,9 @@ def _bag(row: TypedRow, unit: str) -> NewBag:
     return NewBag(row.tag, milligrams, numbers["latitude"], numbers["longitude"], sex)
 
 
-def _numbers(row: TypedRow) -> Iterator[tuple[str, float | None]]:
-    for column in ("weight", "latitude", "longitude"):
-        text, number = getattr(row, column), None
+def _numbers(row: TypedRow, weight: str) -> Iterator[tuple[str, float | None]]:
+    for column, text in (("weight", weight), ("latitude", row.latitude), ("longitude", row.longitude)):
+        number = None
         if text:
             try:
                 number = parse_number(text)

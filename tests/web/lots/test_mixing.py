@@ -99,3 +99,14 @@ def test_lots_of_one_population_and_year_keep_their_certificate(
     assert 'name="certificate_number"' not in form
     assert mixed(session).certificate_number == "PT-1"
     assert "needs a new master certificate" not in page
+
+
+def test_the_origin_of_a_mixture_is_said_to_be_that_of_its_oldest_part_only(
+    client: Any, session: Session, lots: list[Lot]
+) -> None:
+    send(client, lots[0], lots[1].id)
+    words = "A mixture: the population, the day and the trip are those of its oldest part."
+
+    made = mixed(session)
+    assert words in client.get(f"/lots/{made.id}").text
+    assert words not in client.get(f"/lots/{lots[0].id}").text

@@ -133,6 +133,17 @@ def test_the_unit_of_the_heading_is_heeded(client: Any, session: Session, lot: A
     assert kept(session) == [("A1", 250_000), ("A2", 1_500_000)]
 
 
+def test_a_weight_may_say_its_unit_itself(client: Any, session: Session, lot: Any) -> None:
+    pasted = typed(lot, paste="Tag\tWeight\nA1\t1,2 kg\nA2\t800 g\nA3\t0.5KG")
+    assert in_form(client.submit(f"/lots/{lot.id}/bags", pasted).text) == (["1,2 kg", "800 g", "0.5KG"], ["g"])
+
+    client.submit(
+        f"/lots/{lot.id}/bags", typed(lot, ("A1", "1,2 kg"), ("A2", "800 g"), ("A3", "0.5KG"), ("A4", "90"))
+    )
+
+    assert kept(session) == [("A1", 1_200_000), ("A2", 800_000), ("A3", 500_000), ("A4", 90_000)]
+
+
 def test_pasted_weights_take_the_unit_of_the_rows_that_stand_there(client: Any, lot: Any) -> None:
     answer = client.submit(f"/lots/{lot.id}/bags", typed(lot, ("T1", "80"), paste="Tag\tkg\nA1\t0,25\nA2\t1.5"))
 

@@ -254,3 +254,19 @@ def test_the_notice_is_ticked_off(client: Any, session: Session, maker: Any) -> 
 
     assert "Tell River Council of trip T-9" not in client.get("/permits/1").text
     assert "Tell River Council of trip T-10" not in client.get("/permits/1").text
+
+
+def test_a_notice_noted_on_the_page_of_a_permit_leads_back_to_it(
+    client: Any, session: Session, maker: Any
+) -> None:
+    maker.trip(code="T-9", collected_on=dt.date(2026, 12, 1))
+    session.commit()
+    for number in ("COL 2026/1", "COL 2026/2"):
+        client.submit("/permits/new", {**TYPED, "number": number, "notice_days": "7"})
+    page = client.get("/permits/2").text
+    marks = re.findall(r'name="mark" value="([^"]+)"', page)
+
+    answer = client.submit("/permits/2/notice", {"mark": marks}, page="/permits/2")
+
+    assert 'action="/permits/2/notice"' in page
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/permits/2")
