@@ -6,10 +6,11 @@ from flask import Blueprint, Response, render_template, request
 
 from nursery.i18n import gettext as _
 from nursery.services.lots import MATERIAL_LABELS
+from nursery.services.planning.decided import decisions_of, tell_decision
 from nursery.services.planning.plans import current_plan
 from nursery.services.planning.words import STATUS
 from nursery.services.populations import STATUS_LABELS
-from nursery.services.tracing import find_traceable, trace_lot, trace_target
+from nursery.services.tracing import LotTrace, TargetTrace, find_traceable, trace_lot, trace_target
 from nursery.web.listing import send_table
 from nursery.web.session import db, today
 from nursery.web.trace import chains, tables
@@ -37,6 +38,7 @@ def target(target_id: int) -> str:
         section="plant",
         plan=plan,
         trace=trace,
+        decided=_decided(trace),
         trunk=chains.trunk(trace),
         branches=[
             (lot, chains.branch(draw, lot, made=bool(made)), chains.sources(made))
@@ -56,7 +58,7 @@ def target_export(target_id: int, file_format: str) -> Response:
     title = _(
         "Trace %(site)s %(species)s", site=trace.target.site.code, species=trace.target.species.scientific_name
     )
-    return send_table(title, tables.chain_headings(), tables.chain_cells(trace), file_format)
+    return send_table(title, tables.chain_headings(), tables.chain_cells(trace, _decided(trace)), file_format)
 
 
 @bp.get(f"/trace/lots/{LOT}")
@@ -69,6 +71,7 @@ def lot(lot_id: int) -> str:
         section="plant",
         plan=plan,
         trace=trace,
+        decided=_decided(trace),
         stem=chains.stem(trace),
         sources=chains.sources(trace.sources),
     )
@@ -87,7 +90,7 @@ def draws_export(lot_id: int, file_format: str) -> Response:
     """The plan lines that draw a lot, as a file."""
     trace = trace_lot(db(), current_plan(db()), lot_id, today=today())
     title = _("Plan lines of lot %(code)s", code=trace.lot.code)
-    return send_table(title, tables.draw_headings(), tables.draw_cells(trace), file_format)
+    return send_table(title, tables.draw_headings(), tables.draw_cells(trace, _decided(trace)), file_format)
 
 
 @bp.get(f"/trace/lots/{LOT}/origins.{FORMAT}")
@@ -96,3 +99,9 @@ def origins_export(lot_id: int, file_format: str) -> Response:
     trace = trace_lot(db(), None, lot_id, today=today())
     title = _("Origins of lot %(code)s", code=trace.lot.code)
     return send_table(title, tables.origin_headings(), tables.origin_cells(trace), file_format)
+
+
+def _decided(trace: TargetTrace | LotTrace) -> dict[int, str]:
+    """What people decided about the lots drawn, as sentences by the draw's id."""
+    found = decisions_of(db(), [draw for draw, _other in trace.draws])
+    return {draw_id: tell_decision(decision) for draw_id, decision in found.items()}

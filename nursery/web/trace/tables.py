@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from nursery.i18n import gettext as _
 from nursery.models import Lot
@@ -19,17 +19,17 @@ def chain_headings() -> list[Heading]:
     return [
         Heading(_("Site code")), Heading(_("Planting site"), width=28), Heading(_("Season")),
         Heading(_("Species"), width=28), Heading(_("Plants to plant"), "number"), *_draw_headings(),
-        *_root_headings(),
+        *_root_headings(), _decision_heading(),
     ]  # fmt: skip
 
 
-def chain_cells(trace: TargetTrace) -> Iterator[list[Cell]]:
+def chain_cells(trace: TargetTrace, decided: Mapping[int, str]) -> Iterator[list[Cell]]:
     """One row for each collected lot in a lot drawn; seeds and grams are its share of what is drawn."""
     target, line = trace.target, trace.line
     for part in trace.parts:
         yield [
             target.site.code, target.site.name, season_name(target.season), target.species.scientific_name,
-            line.plants_to_plant if line else None, *_part_cells(part),
+            line.plants_to_plant if line else None, *_part_cells(part), decided.get(part.draw.id, ""),
         ]  # fmt: skip
 
 
@@ -37,17 +37,18 @@ def draw_headings() -> list[Heading]:
     """Of the plan lines that draw a lot."""
     return [
         Heading(_("Planting site"), width=28), Heading(_("Season")), Heading(_("Species"), width=28),
-        Heading(_("Plants to plant"), "number"), *_draw_headings(), *_root_headings(),
+        Heading(_("Plants to plant"), "number"), *_draw_headings(), *_root_headings(), _decision_heading(),
     ]  # fmt: skip
 
 
-def draw_cells(trace: LotTrace) -> Iterator[list[Cell]]:
+def draw_cells(trace: LotTrace, decided: Mapping[int, str]) -> Iterator[list[Cell]]:
     """One row for each plan line and collected lot in the lot; seeds and grams are its share."""
     lines = {draw.id: line for draw, line in trace.draws}
     for part in trace.parts:
         line = lines[part.draw.id]
         yield [
             line.site_name, season_name(line.season), line.species_name, line.plants_to_plant, *_part_cells(part),
+            decided.get(part.draw.id, ""),
         ]  # fmt: skip
 
 
@@ -93,6 +94,10 @@ def _part_cells(part: DrawnShare) -> list[Cell]:
         part.seeds, None if part.milligrams is None else part.milligrams / 1000, draw.viability,
         draw.distance_m / 1000, *_root_cells(part.lot, part.origin, part.share),
     ]  # fmt: skip
+
+
+def _decision_heading() -> Heading:
+    return Heading(_("Decision on origin"), width=40)
 
 
 def _draw_headings() -> list[Heading]:

@@ -93,7 +93,7 @@ def test_the_chain_comes_as_a_file(client: Any, lot: Any) -> None:
         "Trip": "T-2026-002", "Collected on": "2026-10-20", "People": "Ana Seabra, Rui Vale",
         "Population": "P-001", "Name": "Ladeira alta", "Latitude": "40.1", "Longitude": "-7.5",
         "Elevation (m)": "300.0", "Region of provenance": "R1", "Basin": "Alva", "Origin": "Autochthonous",
-        "Permit number": "COL-7/2026",
+        "Permit number": "COL-7/2026", "Decision on origin": "",
     }  # fmt: skip
 
 

@@ -1,0 +1,49 @@
+"""What a person decided about a lot shows on every report that draws it."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.i18n import format_date
+from nursery.models import Decision, Draw, PlanLine
+
+REASON = "The only wild pears of these hills"
+
+
+@pytest.fixture
+def database(demo_file: Path, tmp_path: Path) -> str:
+    file = tmp_path / "nursery.sqlite"
+    shutil.copy(demo_file, file)
+    return f"sqlite:///{file}"
+
+
+def test_the_override_is_told_by_every_report(client: Any, session: Session) -> None:
+    draw = session.scalars(select(Draw).where(Draw.decision_id.is_not(None))).one()
+    line = session.get_one(PlanLine, draw.line_id)
+    week = line.pretreat_on.isocalendar()
+    told = f"Allowed despite a stop by Ana Seabra on {draw_day(session)}: {REASON}"
+    reports = (
+        f"/plans/lines/{line.id}",
+        "/plans/current.csv",
+        f"/trace/targets/{line.target_id}",
+        f"/trace/targets/{line.target_id}.csv",
+        f"/trace/lots/{draw.lot_id}",
+        f"/trace/lots/{draw.lot_id}/draws.csv",
+        f"/sowing?week={week.year}-W{week.week:02}",
+        f"/sowing.csv?week={week.year}-W{week.week:02}",
+    )
+    assert [report for report in reports if told not in client.get(report).text] == []
+    lines = client.get("/api/v1/plan").json["lines"]
+    decided = [lot["decision"] for each in lines for lot in each["lots"] if lot["decision"]]
+    assert [(one["kind"], one["reason"].startswith(REASON)) for one in decided] == [("override", True)]
+
+
+def draw_day(session: Session) -> str:
+
+    return format_date(session.scalars(select(Decision)).one().at.date())
