@@ -76,7 +76,9 @@ def value_of(name: str, rule: Rule, session: Session) -> object:
         programme = read_programme(session, today=TODAY)
         assert programme
         return programme.trips[0].key
+    found: object = None
     if name in WAITING:
-        return session.scalar(select(Upload.id).where(Upload.kind == WAITING[name]).limit(1))
-    column = BY_NAME.get(name)
-    return WORDS.get(name, 1) if column is None else session.scalar(select(column).limit(1))
+        found = session.scalar(select(Upload.id).where(Upload.kind == WAITING[name]).limit(1))
+    elif name in BY_NAME:
+        found = session.scalar(select(BY_NAME[name]).limit(1))
+    return WORDS.get(name, 1) if found is None else found
