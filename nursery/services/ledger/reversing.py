@@ -14,6 +14,8 @@ from nursery.models import Lot
 from nursery.models.movements import Measure, Movement, MovementKind
 from nursery.services import records
 from nursery.services.ledger.moving import held, move, new_act, seed_measure, whole_act
+from nursery.services.permits.holding import check_lots
+from nursery.services.permits.overruns import accounts_now
 
 
 def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: dt.date) -> list[Movement]:
@@ -34,6 +36,8 @@ def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: d
         raise Conflict(_("This has been taken back already."))
     lots = {lot.id: lot for lot in session.scalars(select(Lot).where(Lot.id.in_({row.lot_id for row in rows})))}
     counter = new_act()
+    counted = [lot for lot in lots.values() if lot.permit_id is not None and _counts(rows)]
+    before = accounts_now(session, {lot.species_id for lot in counted}) if counted else None
     with whole_act(session, lots.values()):
         # What leaves a lot goes first: where that is refused nothing else need be looked at.
         done = [
@@ -47,7 +51,14 @@ def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: d
         for lot in lots.values():
             if _was_made(rows, lot) and not held(lot, seed_measure(lot)) and not held(lot, Measure.FRUIT):
                 records.archive(session, actor, lot)
+    if counted:
+        check_lots(session, actor, [lot.id for lot in counted], before=before)
     return done
+
+
+def _counts(rows: Sequence[Movement]) -> bool:
+    """Whether what was taken under a permit may be more once these are taken back: see `permits.takings`."""
+    return any(row.kind in {MovementKind.CLEANED, MovementKind.RECOUNTED} for row in rows)
 
 
 def _was_made(rows: Sequence[Movement], lot: Lot) -> bool:

@@ -6,11 +6,11 @@ import datetime as dt
 from typing import Any
 
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import func, select, update
 from sqlalchemy.orm import Session
 
-from nursery.errors import Conflict, Invalid, NotFound
-from nursery.models import Change, Lot, Movement, Population, Site, Species, StoragePlace, Target, Upload
+from nursery.errors import Conflict, Invalid
+from nursery.models import Change, Lot, Movement, Population, Site, Species, StoragePlace, Target
 from nursery.models.places import IndigenousStatus
 from nursery.models.seed_tests import TestKind
 from nursery.services import importing
@@ -151,7 +151,7 @@ def test_a_record_changed_by_somebody_else_meanwhile_stops_the_whole_file(
     content = b"code,elevation\nP-8,1\nP-9,2\n"
     upload = importing.keep_upload(session, ACTOR, kind="populations", file_name="b.csv", content=content)
     seen = importing.preview_upload(session, upload_id=upload.id, today=today)
-    session.execute(Population.__table__.update().where(Population.code == "P-9").values(version=7))
+    session.execute(update(Population).where(Population.code == "P-9").values(version=7))
     monkeypatch.setattr(importing.confirming, "preview_upload", lambda *_a, **_k: seen)
 
     with pytest.raises(Conflict):
@@ -339,36 +339,6 @@ def test_sites_keep_their_window(desk: Any, session: Session) -> None:
 
     site = session.scalars(select(Site)).one()
     assert (site.area_ha, site.window_opens, site.window_closes) == (2.5, "11-15", "02-28")
-
-
-def test_a_file_waits_once_and_its_name_loses_its_folders(session: Session) -> None:
-    first = importing.keep_upload(
-        session, ACTOR, kind="sites", file_name="C:\\Users\\ana\\sites.csv", content=FILES["sites"].encode()
-    )
-    again = importing.keep_upload(session, ACTOR, kind="sites", file_name="x.csv", content=FILES["sites"].encode())
-
-    assert (again.id, first.file_name, count(session, Upload)) == (first.id, "sites.csv", 1)
-
-
-def test_a_file_that_nobody_confirmed_is_forgotten_after_a_month(session: Session) -> None:
-    old = importing.keep_upload(session, ACTOR, kind="sites", file_name="a.csv", content=b"code,name\n1,2\n")
-    old.created_at = dt.datetime.now(dt.UTC) - dt.timedelta(days=31)
-    session.flush()
-
-    importing.keep_upload(session, ACTOR, kind="sites", file_name="b.csv", content=b"code,name\n1,3\n")
-    session.expire_all()
-
-    assert session.scalars(select(Upload.file_name)).all() == ["b.csv"]
-    with pytest.raises(NotFound):
-        importing.find_upload(session, 12345)
-
-
-def test_a_file_without_rows_is_not_kept(session: Session) -> None:
-    with pytest.raises(Invalid) as caught:
-        importing.keep_upload(session, ACTOR, kind="sites", file_name="a.csv", content=b"code,name\n")
-
-    assert caught.value.errors == {"file": "The file has headings but no rows. Fill in at least one row."}
-    assert count(session, Upload) == 0
 
 
 def test_the_number_of_statements_does_not_grow_with_the_rows(
