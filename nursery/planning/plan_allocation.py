@@ -13,6 +13,7 @@ from nursery.planning.allocation.relief import seed_worth
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.drawing import TINY
 from nursery.planning.plan_inputs import PlanInputs
+from nursery.planning.plan_marks import Marks, part_marks
 from nursery.planning.plan_origin import line_terms
 from nursery.planning.plan_yields import Growth
 
@@ -42,16 +43,25 @@ class Sharing:
     plants: Floats
     part: Ints
     gap: Floats
+    #: What the plan stays near, by offer, and the mark of each line's part.
+    before: Floats
+    marks: Marks
     seconds: float = 0.0
 
     @classmethod
-    def begin(cls, inputs: PlanInputs, offers: pd.DataFrame, effort: Effort) -> Sharing:
-        """Nothing shared out yet."""
-        count = len(offers)
-        nothing = np.zeros(count)
-        return cls(
-            inputs, offers, effort, np.zeros(len(inputs.lines)), nothing, np.zeros(count, np.int64), nothing
-        )
+    def begin(cls, inputs: PlanInputs, row: Ints, offers: pd.DataFrame, effort: Effort) -> Sharing:
+        """Nothing shared out yet.
+
+        Where a part is what it was when the plan in force was made, it stays near what that plan stayed near, and
+        so comes out the same.
+        """
+        count, marks = len(offers), part_marks(inputs, row, offers)
+        kept = inputs.lines[["target_id"]].merge(inputs.origin.marks, how="left", on="target_id")["mark"]
+        same = np.array([str(mark) for mark in marks.tolist()], object) == kept.fillna("").to_numpy(object)
+        before = np.where(same[offers["line"].to_numpy()], offers["before_that"], offers["before"])
+        nothing, no_part = np.zeros(count), np.zeros(count, np.int64)
+        none = np.zeros(len(inputs.lines))
+        return cls(inputs, offers, effort, none, nothing, no_part, nothing, before, marks)
 
     def share_out(self, need: Floats, growth: Growth) -> Floats:
         """Ready plants that each offer gives, for the ``need`` of each line."""
@@ -119,7 +129,7 @@ class Sharing:
             perishable=offers["perishable"].to_numpy(),
             distance_m=offers["distance_m"].to_numpy(),
             pinned=offers["pinned"].to_numpy(),
-            before=offers["before"].to_numpy() * each,
+            before=self.before,
         )
         return Problem(needs, holdings, pairs)
 

@@ -51,8 +51,8 @@ def judged_pairs(inputs: PlanInputs, row: np.ndarray, dating: Dating) -> pd.Data
         ``line, lot`` (positions), ``lot_id, collected_on``; ``viability`` on the day of sowing, ``is_alive``,
         ``perishable``, ``is_lost`` (killed in store); ``verdict`` (level), ``stops`` (a bit for each rule, by its
         column), ``cautions`` (count), ``source``, ``distance_m``; ``is_forbidden``, ``is_overridden``,
-        ``decision_id`` (0 for none), ``pinned`` plants (0 for none), ``before`` seeds; ``is_allowed``: neither
-        stopped nor forbidden.
+        ``decision_id`` (0 for none), ``pinned`` plants (0 for none), ``before``, ``before_that`` plants;
+        ``is_allowed``: neither stopped nor forbidden.
     """
     lines, lots, table = inputs.lines, inputs.lots, inputs.protocols.table
     pairs = _matching(inputs, row, dating)
@@ -106,19 +106,25 @@ def _decided(inputs: PlanInputs, pairs: pd.DataFrame) -> pd.DataFrame:
     pinned = _decision(pairs, pins, ["lot_id", "target_id"])
     plants = pins.set_index("decision_id")["plants"].reindex(pinned).fillna(np.inf).to_numpy()
     stopped = pairs["verdict"].to_numpy() >= STOP
-    before = pairs[["target_id", "lot_id"]].merge(origin.before, how="left", on=["target_id", "lot_id"])
     is_overridden = stopped & (overridden > 0)
     return pairs.assign(
         is_forbidden=forbidden > 0,
         is_overridden=is_overridden,
         decision_id=np.where(pinned > 0, pinned, np.where(is_overridden, overridden, forbidden)),
         pinned=np.where(pinned > 0, plants, 0.0),
-        before=before["seeds"].fillna(0.0).to_numpy(),
+        before=_plants(pairs, origin.before),
+        before_that=_plants(pairs, origin.before_that),
         # A stop that a person lifted is still a doubt: seed without one goes first.
         cautions=pairs["cautions"] + np.where(is_overridden, _count(pairs["stops"]), 0),
         # A lot on hold is released on its own page, whatever a set of rules says of permits.
         is_allowed=(~stopped | is_overridden) & ~(forbidden > 0) & ~pairs["is_held"],
     )
+
+
+def _plants(pairs: pd.DataFrame, shared_out: pd.DataFrame) -> Floats:
+    """What an earlier plan shared out to each pair."""
+    on = ["target_id", "lot_id"]
+    return np.asarray(pairs[on].merge(shared_out, how="left", on=on)["plants"].fillna(0.0).to_numpy(np.float64))
 
 
 def _decision(pairs: pd.DataFrame, decisions: pd.DataFrame, on: list[str]) -> Ints:

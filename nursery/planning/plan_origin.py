@@ -15,8 +15,10 @@ from nursery.planning.origin.strategies import SOURCES, Strategies, Terms
 #: Columns of `PlanOrigin.decisions`: ids, ``target_id`` 0 where it is of the site as a whole, ``plants`` NaN for
 #: as many as the lot can give.
 DECISION_COLUMNS = ("decision_id", "kind", "lot_id", "site_id", "target_id", "plants")
-#: Columns of `PlanOrigin.before`: seeds that the plan in force draws.
-BEFORE_COLUMNS = ("target_id", "lot_id", "seeds")
+#: Columns of `PlanOrigin.before`: ready plants that the plan in force shares out, before trays are filled.
+BEFORE_COLUMNS = ("target_id", "lot_id", "plants")
+#: Columns of `PlanOrigin.marks`.
+MARK_COLUMNS = ("target_id", "mark")
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,9 @@ class PlanOrigin:
     terms: Sequence[Terms | None]
     decisions: pd.DataFrame
     before: pd.DataFrame
+    #: What the plan in force itself stayed near, and the marks (`plan_marks`) of its lines: ``target_id, mark``.
+    before_that: pd.DataFrame
+    marks: pd.DataFrame
 
     @property
     def accepts(self) -> Strategies:

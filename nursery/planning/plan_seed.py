@@ -94,7 +94,7 @@ def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints, effort
     """
     new, pairs = new_seed(inputs, row, dating), judged_pairs(inputs, row, dating)
     offers = ranked_offers(pairs)
-    sharing = Sharing.begin(inputs, offers, effort)
+    sharing = Sharing.begin(inputs, row, offers, effort)
     offers = _in_order(inputs, offers, sharing.plants)
     reference, tested = _reference(inputs, offers, new)
     growth = growth_of(inputs, row, reference)

@@ -12,7 +12,7 @@ from nursery.planning.origin.defaults import DEFAULT_RULES
 from nursery.planning.origin.rule_table import RuleTable
 from nursery.planning.origin.strategies import Terms
 from nursery.planning.plan_inputs import LINE_COLUMNS, LOT_COLUMNS, RATES, Costs, PlanInputs, Protocols
-from nursery.planning.plan_origin import BEFORE_COLUMNS, DECISION_COLUMNS, PlanOrigin
+from nursery.planning.plan_origin import BEFORE_COLUMNS, DECISION_COLUMNS, MARK_COLUMNS, PlanOrigin
 
 TODAY = "2026-11-25"
 SURE = 1e9  # trials so many that a rate is as good as certain
@@ -163,5 +163,7 @@ def plan_origin(
         rules=RuleTable.of([DEFAULT_RULES]),
         terms=[strategies.get(site) for site in sites["site_id"]],
         decisions=pd.DataFrame(decisions, columns=list(DECISION_COLUMNS)),
-        before=pd.DataFrame(before, columns=list(BEFORE_COLUMNS)).astype(np.int64),
+        before=pd.DataFrame(before, columns=list(BEFORE_COLUMNS)).astype({"plants": np.float64}),
+        before_that=pd.DataFrame([], columns=list(BEFORE_COLUMNS)).astype(np.float64),
+        marks=pd.DataFrame([], columns=list(MARK_COLUMNS)).astype({"target_id": np.int64}),
     )

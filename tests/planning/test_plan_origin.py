@@ -145,7 +145,7 @@ def test_a_lot_on_hold_is_left_out_whatever_the_rules_say_of_permits() -> None:
 def test_seed_stays_where_the_plan_in_force_has_it() -> None:
     lots = [{**LOCAL, "latitude": 40.2}, LOCAL]
     plain = make_plan(plan_inputs([SITE], lots))
-    again = make_plan(plan_inputs([SITE], lots, before=[{"target_id": 1, "lot_id": 1, "seeds": 100}]))
+    again = make_plan(plan_inputs([SITE], lots, before=[{"target_id": 1, "lot_id": 1, "plants": 100.0}]))
     assert (set(drawn(plain)), set(drawn(again))) == ({1}, {0})
 
 

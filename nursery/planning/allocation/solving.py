@@ -271,7 +271,20 @@ def solve_part(problem: Problem, budget: Budget, gap_asked: float) -> tuple[Floa
     _fewest_and_nearest(solver)
     plants = solver.solution[written.plants] * written.need
     # Where the least useful draw bears on it, a draw of floating dust is none.
-    return np.where(plants > 1e-6 * written.need, plants, 0.0), solver.gap
+    return _settled(problem, np.where(plants > 1e-6 * written.need, plants, 0.0)), solver.gap
+
+
+def _settled(problem: Problem, plants: Floats) -> Floats:
+    """The answer without moves that are but what levels may slip: there the plan in force stands to the plant."""
+    pairs = problem.pairs
+    need = problem.needs.plants[pairs.line]
+    same = np.where(np.abs(plants - pairs.before) <= MOST_SLIP * need, pairs.before, plants)
+    used = pairs.plants_per_seed > 0
+    taken = np.divide(same, pairs.plants_per_seed, out=np.zeros(len(same)), where=used)
+    within = np.bincount(pairs.lot, taken) <= problem.holdings.seeds * (1 + SLIP)
+    filled = np.bincount(pairs.line, same) <= problem.needs.plants * (1 + SLIP)
+    fits = within[pairs.lot] & filled[pairs.line]
+    return np.where(fits.all(), same, plants)
 
 
 def _only_pair(problem: Problem) -> Floats:

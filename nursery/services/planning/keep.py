@@ -86,7 +86,7 @@ def _need_rows(session: Session, plan: Plan, needs: pd.DataFrame) -> list[dict[s
 def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: list[int]) -> list[dict[str, Any]]:
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
     lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
-    mixed, held = _mixes(gathered, result), _relief(result)
+    mixed, held, shared = _mixes(gathered, result), _relief(result), _shared_out(result)
     return [
         {
             "plan_id": plan.id,
@@ -112,7 +112,7 @@ def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: lis
             "probability": line["probability"],
             "phases": phases[position],
             "problems": problems[position],
-            "basis": _basis(gathered, given, line),
+            "basis": {**_basis(gathered, given, line), "sharing": shared[position]},
             "mix": mixed[position],
             "bottleneck": held.get(position),
         }
@@ -170,6 +170,24 @@ def _mixes(gathered: Gathered, result: PlanResult) -> list[dict[str, Any] | None
         else None
         for row, site in zip(_records(result.mixes), origin.site.tolist(), strict=True)
     ]
+
+
+def _shared_out(result: PlanResult) -> list[dict[str, Any]]:
+    """By line what each lot gives before trays are filled, what that stayed near, and the mark of the part."""
+    sharing = result.sharing
+    found: list[dict[str, Any]] = [
+        {"mark": str(mark), "shared_out": {}, "near": {}} for mark in sharing.marks.tolist()
+    ]
+    offers = sharing.offers
+    for name, plants in (("shared_out", sharing.plants), ("near", sharing.before)):
+        at = np.flatnonzero(plants > 0)
+        rows = zip(
+            offers["line"].to_numpy()[at].tolist(), offers["lot_id"].to_numpy()[at].tolist(), plants[at].tolist(),
+            strict=True,
+        )  # fmt: skip
+        for line, lot_id, amount in rows:
+            found[line][name][str(lot_id)] = amount
+    return found
 
 
 def _relief(result: PlanResult) -> dict[int, list[dict[str, Any]]]:

@@ -11,8 +11,8 @@ import pandas as pd
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Decision, Draw, Lot, PlanLine, Site
-from nursery.planning.plan_origin import BEFORE_COLUMNS, DECISION_COLUMNS, PlanOrigin
+from nursery.models import Decision, Lot, PlanLine, Site
+from nursery.planning.plan_origin import BEFORE_COLUMNS, DECISION_COLUMNS, MARK_COLUMNS, PlanOrigin
 from nursery.services.origin.gathering import read_lots, read_sites
 from nursery.services.origin.in_force import Followed
 from nursery.services.planning.plans import current_plan
@@ -33,7 +33,7 @@ def read_origin(
         rules=sites.rules,
         terms=sites.terms,
         decisions=_decisions(session),
-        before=_before(session),
+        **_in_force(session),
     )
     return origin, list(sites.versions)
 
@@ -51,17 +51,28 @@ def _decisions(session: Session) -> pd.DataFrame:
     return found[list(DECISION_COLUMNS)]
 
 
-def _before(session: Session) -> pd.DataFrame:
-    """What the plan in force draws: lots stay where they are unless there is a better reason to move them."""
+def _in_force(session: Session) -> dict[str, pd.DataFrame]:
+    """What the plan in force shares out: lots stay where they are unless there is a better reason to move them."""
     plan = current_plan(session)
-    query = (
-        select(PlanLine.target_id, Draw.lot_id, func.sum(Draw.seeds).label("seeds"))
-        .join(Draw.line)
+    rows = session.execute(
+        select(PlanLine.target_id, PlanLine.basis)
         .where(PlanLine.plan_id == (plan.id if plan else 0))
-        .group_by(PlanLine.target_id, Draw.lot_id)
-        .order_by(PlanLine.target_id, Draw.lot_id)
+        .order_by(PlanLine.target_id)
     )
-    return _frame(session, query)[list(BEFORE_COLUMNS)].astype(np.int64)
+    # Plans of earlier versions say nothing of it.
+    kept = [(target_id, basis["sharing"]) for target_id, basis in rows if "sharing" in basis]
+    marks = pd.DataFrame([(target_id, each["mark"]) for target_id, each in kept], columns=list(MARK_COLUMNS))
+    return {
+        "before": _plants(kept, "shared_out"),
+        "before_that": _plants(kept, "near"),
+        "marks": marks.astype({"target_id": np.int64, "mark": object}),
+    }
+
+
+def _plants(kept: list[tuple[int, dict[str, Any]]], name: str) -> pd.DataFrame:
+    rows = [(target_id, int(lot_id), plants) for target_id, each in kept for lot_id, plants in each[name].items()]
+    types = dict(zip(BEFORE_COLUMNS, (np.int64, np.int64, np.float64), strict=True))
+    return pd.DataFrame(rows, columns=list(BEFORE_COLUMNS)).astype(types)
 
 
 def _frame(session: Session, query: Select[*tuple[Any, ...]]) -> pd.DataFrame:

@@ -17,6 +17,7 @@ from nursery.services.planning import (
     plan_as_data,
 )
 from nursery.services.setup import set_up
+from nursery.services.species import set_figure
 
 
 @pytest.fixture
@@ -153,3 +154,13 @@ def test_a_species_that_has_left_the_catalogue_is_left_out(demo: Session, today:
     names = set(demo.scalars(select(PlanLine.species_name).where(PlanLine.plan_id == plan.id)))
     assert "Quercus rotundifolia" in names
     assert "Quercus suber" not in names
+
+
+def test_a_change_of_one_species_moves_nothing_of_the_others(demo: Session, today: dt.date) -> None:
+    first = make_plan(demo, "Ana Seabra", today=today)
+    adopt_plan(demo, "Ana Seabra", plan_id=first.id)
+    set_figure(demo, "Ana Seabra", key="quercus-suber", figure="seed.purity", value=0.49, reason="Weighed")
+
+    second = make_plan(demo, "Ana Seabra", today=today)
+
+    assert {difference.line.species_name for difference in compare_plans(demo, first, second)} == {"Quercus suber"}
