@@ -40,7 +40,8 @@ def test_the_mixed_lot_is_one_click_from_the_season_page(
 ) -> None:
     with demo_season.session() as session:
         made = select(Movement.lot_id).where(Movement.kind == MovementKind.MIXED, Movement.change > 0)
-        code = session.scalars(select(Lot.code).where(Lot.id.in_(made))).one()
+        # Another mixture of the demo has been sown already.
+        code = session.scalars(select(Lot.code).where(Lot.id.in_(made), Lot.amount_mg > 0)).one()
     for options in ({}, phone):
         page = visit(demo_season, "/", **options)
         complaints = Complaints(page)
