@@ -18,7 +18,7 @@ from nursery.planning.arrays import Floats, Ints
 #: How far the first objective that is held may slip, in parts of the sum it runs over: the solver's own precision.
 #: Each later one may slip twice as far, up to `MOST_SLIP`: it profits from what those before it let go, and an
 #: answer that takes no such profit must still be good enough.
-SLIP = 5e-6
+SLIP = 2e-6
 MOST_SLIP = 1e-3
 #: Rounds of tangents for effective mothers.
 CUTS = 12

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,10 +19,9 @@ from nursery.services.importing.checking import read_rows, refuse_rows
 from nursery.services.importing.columns import Column
 from nursery.services.importing.matching import heading_test, settle_mapping
 from nursery.services.importing.outcome import Finding
+from nursery.services.importing.previewing import findings_of
 from nursery.services.importing.rows import Row
-from nursery.services.importing.text import shortened
 from nursery.tabular.reader import read_table
-from nursery.tabular.table import Table
 
 _KEPT = ("population_id", "site_id", "period", *MEASURES, "source")
 
@@ -84,7 +83,7 @@ def look_at_climates(
         writes=writes,
         unchanged=len(good) - len(writes),
         refused=len(rows) - len(good),
-        findings=tuple(_findings(table, fields, rows)),
+        findings=tuple(findings_of(KIND, table, fields, rows)),
     )
 
 
@@ -114,14 +113,3 @@ def _write(row: Row) -> tuple[int | None, dict[str, Any]] | None:
         return None, values
     changes = {key: value for key, value in values.items() if value != row.existing[key]}
     return (row.existing["id"], changes) if changes else None
-
-
-def _findings(table: Table, fields: Sequence[str], rows: Sequence[Row]) -> Iterator[Finding]:
-    place = {key: index for index, key in enumerate(fields) if key}
-    for row, cells in zip(rows, table.rows, strict=True):
-        for key, reason in row.problems:
-            column = KIND.column(key)
-            heading, value = ("" if column is None else str(column.label)), ""
-            if key in place:
-                heading, value = table.headings[place[key]], shortened(cells[place[key]])
-            yield Finding(row.number, heading, value, reason)

@@ -58,7 +58,7 @@ def preview(
         writes=writes,
         unchanged=len(good) - len(writes),
         refused=len(rows) - len(good),
-        findings=tuple(_findings(chosen, table, fields, rows)),
+        findings=tuple(findings_of(chosen, table, fields, rows)),
         samples=tuple(_samples(chosen, table, fields, rows, book)),
     )
 
@@ -86,7 +86,8 @@ def _writes(rows: Sequence[Row]) -> Iterator[Write]:
             yield Write(row.number, old["id"], old["version"], changes, old)
 
 
-def _findings(kind: Kind, table: Table, fields: Sequence[str], rows: Sequence[Row]) -> Iterator[Finding]:
+def findings_of(kind: Kind, table: Table, fields: Sequence[str], rows: Sequence[Row]) -> Iterator[Finding]:
+    """What is wrong with cells, with the heading and the value as the file has them."""
     place = {key: index for index, key in enumerate(fields) if key}
     for row, cells in zip(rows, table.rows, strict=True):
         for key, reason in row.problems:

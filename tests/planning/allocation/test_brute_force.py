@@ -12,7 +12,7 @@ from nursery.planning.allocation.parts import connected_parts
 from tests.planning.allocation.cases import best_of, every_allocation, holdings, levels, needs, pairs, problem
 
 #: More than all levels before may slip on needs below ten plants; far less than a plant, a caution or a draw.
-NEAR = 5e-3
+NEAR = 1e-3
 bounded = settings(max_examples=150, deadline=None, derandomize=True)
 
 
