@@ -4,9 +4,11 @@ from nursery.models.attachments import Attachment
 from nursery.models.audit import Change
 from nursery.models.bags import Bag
 from nursery.models.base import Base
+from nursery.models.batches import Batch, Bench, Count, Placement, PlantMovement
 from nursery.models.climates import Climate
 from nursery.models.decisions import Decision
 from nursery.models.evidence import Evidence
+from nursery.models.health import HygieneCheck, Quarantine, Scouting, Treatment
 from nursery.models.lots import Lot, StoragePlace
 from nursery.models.movements import Movement
 from nursery.models.permits import Permit, PermitLine
@@ -18,14 +20,18 @@ from nursery.models.rule_sets import RuleSet, RuleVersion
 from nursery.models.seed_tests import SeedTest
 from nursery.models.species import Override, Species
 from nursery.models.strategies import Strategy
+from nursery.models.supplies import Expense, StageRoom, Supply, SupplyMovement
 from nursery.models.targets import Target
 from nursery.models.trips import Trip
 from nursery.models.uploads import Upload
+from nursery.models.work import Person, StandardTime, Task, WorkTime
 from nursery.models.zones import Zone
 
 __all__ = [
-    "Attachment", "Bag", "Base", "Change", "Climate", "CollectionNeed", "Container", "Decision", "Draw",
-    "Evidence", "Lot", "Movement", "Nursery", "Override", "Permit", "PermitLine", "Plan", "PlanLine", "Planting",
-    "Population", "Preferences", "RuleSet", "RuleVersion", "SeedTest", "Site", "Species", "StoragePlace",
-    "Strategy", "Target", "Trip", "Upload", "Zone",
+    "Attachment", "Bag", "Base", "Batch", "Bench", "Change", "Climate", "CollectionNeed", "Container",
+    "Count", "Decision", "Draw", "Evidence", "Expense", "HygieneCheck", "Lot", "Movement", "Nursery",
+    "Override", "Permit", "PermitLine", "Person", "Placement", "Plan", "PlanLine", "PlantMovement",
+    "Planting", "Population", "Preferences", "Quarantine", "RuleSet", "RuleVersion", "Scouting", "SeedTest",
+    "Site", "Species", "StageRoom", "StandardTime", "StoragePlace", "Strategy", "Supply", "SupplyMovement",
+    "Target", "Task", "Treatment", "Trip", "Upload", "WorkTime", "Zone",
 ]  # fmt: skip

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from enum import StrEnum
 
-from sqlalchemy import DDL, BigInteger, CheckConstraint, ForeignKey, Index, String, Table, event
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from nursery.models.base import Base
 from nursery.models.lots import Lot
+from nursery.models.only_added import only_added
 from nursery.models.types import UtcDateTime, choice, utc_now
 
 
@@ -68,27 +69,4 @@ class Movement(Base):
     other_lot: Mapped[Lot | None] = relationship(foreign_keys=[other_lot_id])
 
 
-def _only_added(table: Table) -> None:
-    """Let the database itself refuse to change or delete a row of the ledger."""
-    for verb in ("UPDATE", "DELETE"):
-        event.listen(
-            table,
-            "after_create",
-            DDL(  # type: ignore[no-untyped-call]
-                f"CREATE TRIGGER {table.name}_no_{verb.lower()} BEFORE {verb} ON {table.name} "
-                f"BEGIN SELECT RAISE(ABORT, 'the ledger is only added to'); END"
-            ).execute_if(dialect="sqlite"),
-        )
-    event.listen(
-        table,
-        "after_create",
-        DDL(  # type: ignore[no-untyped-call]
-            f"CREATE FUNCTION {table.name}_only_added() RETURNS trigger LANGUAGE plpgsql AS "
-            f"$$ BEGIN RAISE EXCEPTION 'the ledger is only added to'; END $$; "
-            f"CREATE TRIGGER {table.name}_only_added BEFORE UPDATE OR DELETE ON {table.name} "
-            f"FOR EACH ROW EXECUTE FUNCTION {table.name}_only_added()"
-        ).execute_if(dialect="postgresql"),
-    )
-
-
-_only_added(Movement.metadata.tables["movements"])
+only_added(Movement.metadata.tables["movements"])

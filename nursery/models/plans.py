@@ -135,6 +135,8 @@ class PlanLine(Base):
     mix: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
     #: What holds a shortfall: codes with values, as in ``problems``.
     bottleneck: Mapped[list[dict[str, Any]] | None] = mapped_column(JSON(none_as_null=True))
+    #: What batches already sown for the target give of it, batch by batch.
+    growing: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
 
     plan: Mapped[Plan] = relationship(back_populates="lines")
     need: Mapped[CollectionNeed | None] = relationship(back_populates="lines")

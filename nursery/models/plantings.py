@@ -21,6 +21,8 @@ class Planting(Record):
 
     site_id: Mapped[int] = mapped_column(ForeignKey("sites.id"))
     lot_id: Mapped[int] = mapped_column(ForeignKey("lots.id"), index=True)
+    #: The batch they were raised in; empty where only the lot is known.
+    batch_id: Mapped[int | None] = mapped_column(ForeignKey("batches.id"), index=True)
     planted_on: Mapped[dt.date]
     plants: Mapped[int]
 

@@ -20,6 +20,9 @@ class Preferences(Base):
         at_least("cost_seed", 0),
         at_least("cost_thin", 0),
         at_least("cost_cell", 0),
+        at_least("wage_per_hour", 0),
+        at_least("volunteer_per_hour", 0),
+        at_least("overhead", 0),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True, default=1, sort_order=-1)
@@ -30,3 +33,12 @@ class Preferences(Base):
     cost_seed: Mapped[float] = mapped_column(default=0.02)
     cost_thin: Mapped[float] = mapped_column(default=0.02)
     cost_cell: Mapped[float] = mapped_column(default=0.15)
+    #: Three letters of ISO 4217.
+    currency: Mapped[str] = mapped_column(String(3), default="EUR", server_default="EUR")
+    #: Of paid people without a wage of their own, and the value that funders let an hour given count.
+    wage_per_hour: Mapped[float] = mapped_column(default=14.0, server_default="14")
+    volunteer_per_hour: Mapped[float] = mapped_column(default=0.0, server_default="0")
+    #: Rent, water, power and office, as a share of all other costs.
+    overhead: Mapped[float] = mapped_column(default=0.15, server_default="0.15")
+    #: Private address of the calendar feed of all tasks.
+    feed_token: Mapped[str | None] = mapped_column(String(64))

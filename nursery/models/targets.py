@@ -68,6 +68,8 @@ class Target(Record):
     assurance: Mapped[float | None]
     #: Pinned planting day; empty takes the day the site's window opens.
     plant_on: Mapped[dt.date | None]
+    #: Who pays for it.
+    funder: Mapped[str] = mapped_column(String(120), default="", server_default="")
     #: 1 is served first.
     priority: Mapped[int] = mapped_column(default=3)
 

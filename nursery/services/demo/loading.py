@@ -92,13 +92,15 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
 
 
 def _clear(session: Session) -> None:
-    # The database lets nobody delete from the ledger, so that of the demo is made anew.
-    movements = Base.metadata.tables["movements"]
+    # The database lets nobody delete from a ledger, so those of the demo are made anew, empty.
     connection = session.connection()
-    movements.drop(connection)
-    if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql("DROP FUNCTION movements_only_added()")
-    movements.create(connection)
+    ledgers = [Base.metadata.tables[name] for name in ("movements", "plant_movements", "supply_movements")]
+    for table in ledgers:
+        table.drop(connection)
+        if connection.dialect.name == "postgresql":
+            connection.exec_driver_sql(f"DROP FUNCTION {table.name}_only_added()")
+    for table in ledgers:
+        table.create(connection)
     for table in reversed(Base.metadata.sorted_tables):
         session.execute(delete(table))
     session.expunge_all()
