@@ -11,18 +11,30 @@ def load(connection: Connection) -> None:
     """A target, a planting and preferences as the versions before knew them."""
     for statement in (
         "INSERT INTO species (id, key, scientific_name) VALUES (1, 'a', 'Arbutus unedo')",
-        "INSERT INTO populations (id, code, name, species_id, latitude, longitude, indigenous_status, version,"
-        " created_at) VALUES (1, 'P-1', 'Stand', 1, 39, -6, 'unknown', 1, '2026-01-01')",
-        "INSERT INTO sites (id, code, name, latitude, longitude, version, created_at)"
-        " VALUES (1, 'S-1', 'Bank', 39, -6, 1, '2026-01-01')",
-        "INSERT INTO lots (id, code, material, species_id, population_id, collected_on, ripening_year, pieces,"
-        " version, created_at) VALUES (1, 'L-1', 'cuttings', 1, 1, '2025-10-01', 2025, 50, 1, '2026-01-01')",
-        "INSERT INTO targets (id, site_id, species_id, season, basis, plants, priority, version, created_at)"
-        " VALUES (1, 1, 1, 2026, 'plants', 40, 2, 1, '2026-01-01')",
-        "INSERT INTO plantings (id, site_id, lot_id, planted_on, plants, version, created_at)"
-        " VALUES (1, 1, 1, '2026-01-15', 30, 1, '2026-01-20')",
-        "INSERT INTO preferences (id, assurance, spare_trays, cost_seed, cost_thin, cost_cell)"
-        " VALUES (1, 0.9, 2, 0.01, 0.02, 0.2)",
+        (
+            "INSERT INTO populations (id, code, name, species_id, latitude, longitude, indigenous_status, version,"
+            " created_at) VALUES (1, 'P-1', 'Stand', 1, 39, -6, 'unknown', 1, '2026-01-01')"
+        ),
+        (
+            "INSERT INTO sites (id, code, name, latitude, longitude, version, created_at)"
+            " VALUES (1, 'S-1', 'Bank', 39, -6, 1, '2026-01-01')"
+        ),
+        (
+            "INSERT INTO lots (id, code, material, species_id, population_id, collected_on, ripening_year, pieces,"
+            " version, created_at) VALUES (1, 'L-1', 'cuttings', 1, 1, '2025-10-01', 2025, 50, 1, '2026-01-01')"
+        ),
+        (
+            "INSERT INTO targets (id, site_id, species_id, season, basis, plants, priority, version, created_at)"
+            " VALUES (1, 1, 1, 2026, 'plants', 40, 2, 1, '2026-01-01')"
+        ),
+        (
+            "INSERT INTO plantings (id, site_id, lot_id, planted_on, plants, version, created_at)"
+            " VALUES (1, 1, 1, '2026-01-15', 30, 1, '2026-01-20')"
+        ),
+        (
+            "INSERT INTO preferences (id, assurance, spare_trays, cost_seed, cost_thin, cost_cell)"
+            " VALUES (1, 0.9, 2, 0.01, 0.02, 0.2)"
+        ),
     ):
         connection.execute(text(statement))
 
@@ -38,8 +50,8 @@ def check_upgraded(connection: Connection) -> None:
     assert tuple(kept) == (0.9, 2, "EUR", 14, 0, 0.15)
     connection.execute(
         text(
-            "INSERT INTO batches (id, code, species_id, method, sown_on, seeds, trays, stage, stage_on, version,"
-            " created_at) VALUES (1, 'B-1', 1, 'direct', '2026-02-01', 100, 1, 'sown', '2026-02-01', 1, '2026-02-01')"
+            "INSERT INTO batches (id, code, species_id, method, sown_on, seeds, trays, stage, stage_on,"
+            " version, created_at) VALUES (1, 'B-1', 1, 'direct', '2026-02-01', 100, 1, 'sown', '2026-02-01', 1, '2026-02-01')"
         )
     )
     connection.execute(
