@@ -1,0 +1,1 @@
+"""Plant health: walks round the benches, quarantine, treatments and hygiene."""
