@@ -17,7 +17,21 @@ from sqlalchemy.orm import Session
 from nursery.config import Settings
 from nursery.database import make_engine, upgrade
 from nursery.i18n import set_locale
-from nursery.models import Container, Lot, Nursery, Population, Site, Species, StoragePlace, Target, Trip
+from nursery.models import (
+    Batch,
+    Bench,
+    Container,
+    Lot,
+    Nursery,
+    Placement,
+    Population,
+    Site,
+    Species,
+    StoragePlace,
+    Target,
+    Trip,
+)
+from nursery.planning.words import Method
 from nursery.services.ledger import open_balances
 
 #: The day on which all tests happen.
@@ -210,6 +224,31 @@ class Maker:
         wanted = {} if "density_per_ha" in values else {"plants": 500}
         defaults = {"site_id": site.id, "species_id": species.id, "season": 2027, **wanted}
         return self._add(Target(**{**defaults, **values}))
+
+    def bench(self, **values: Any) -> Bench:
+        self.made += 1
+        nursery = values.pop("nursery", None) or self.nursery()
+        defaults = {"name": f"Bench {self.made}", "area_m2": 12.0}
+        return self._add(Bench(**{**defaults, "nursery_id": nursery.id, **values}))
+
+    def batch(self, *, bench: Bench | None = None, **values: Any) -> Batch:
+        """A batch as it stands, without its ledger; what counts and moves belongs to its services."""
+        self.made += 1
+        lot = values.pop("lot", None) or self.lot()
+        sown_on = values.get("sown_on", dt.date(2026, 11, 2))
+        defaults = {
+            "code": f"B-{self.made:03d}", "lot_id": lot.id, "species_id": lot.species_id, "method": Method.DIRECT,
+            "sown_on": sown_on, "stage_on": sown_on, "seeds": 400, "seeds_per_cell": 1, "trays": 10,
+            "cells_per_tray": 40,
+        }  # fmt: skip
+        batch: Batch = self._add(Batch(**{**defaults, **values}))
+        if bench is not None:
+            self._add(
+                Placement(
+                    batch_id=batch.id, bench_id=bench.id, trays=batch.trays, from_on=sown_on, person="Ana Seabra"
+                )
+            )
+        return batch
 
     def _add(self, row: Any) -> Any:
         self.session.add(row)
