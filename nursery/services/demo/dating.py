@@ -31,3 +31,13 @@ def ripening_year(collected: dt.date, months: tuple[int, ...]) -> int:
     """The year in which seed ripened: fruit that hangs over the new year belongs to the autumn before."""
     over_new_year = collected.month <= 3 and {12} & set(months)
     return collected.year - 1 if over_new_year else collected.year
+
+
+#: The day of the year on which the plan of the running crop was made, and the days that must lie behind it.
+_FLOOR_MONTH, _FLOOR_DAY, _FLOOR_BACK = 1, 29, 45
+
+
+def floor_day(today: dt.date) -> dt.date:
+    """The day on which the crop that grows now was planned: late January, some weeks back at least."""
+    day = dt.date(today.year, _FLOOR_MONTH, _FLOOR_DAY)
+    return day if (today - day).days >= _FLOOR_BACK else day.replace(year=today.year - 1)

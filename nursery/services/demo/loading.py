@@ -16,6 +16,7 @@ from nursery.services.demo import (
     climates,
     evidence,
     field,
+    floor,
     ledger,
     lots,
     origin,
@@ -27,6 +28,7 @@ from nursery.services.demo import (
     targets,
     zones,
 )
+from nursery.services.demo.dating import floor_day
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
 
@@ -69,10 +71,12 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     places.set_preferences(preferences, growing)
     storage = places.storage_places(growing)
     stands, sites = places.populations(species), places.sites()
-    trips, seed_lots = lots.trips_and_lots(today, stands, storage)
+    brought = lots.trips_and_lots(today, stands, storage, floor_day=floor_day(today))
+    seed_lots = brought.lots
     session.add_all(places.nurseries(growing))
-    session.add_all([*stands.values(), *sites.values(), *trips, *seed_lots])
-    session.add_all(targets.targets(today, sites, species))
+    session.add_all([*stands.values(), *sites.values(), *brought.floor_trips])
+    running = floor.write_floor(session, actor, brought.floor_lots, sites, species, today)
+    session.add_all([*brought.trips, *seed_lots, *targets.targets(today, sites, species)])
     session.add_all(zones.zones(species))
     session.flush()
     session.add_all(climates.climates(stands, sites))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +21,8 @@ from nursery.services.demo.tables import rows
 AGES = ("newest", "previous", "older")
 #: Days from collecting to the germination test; common practice, no source.
 _TEST_AFTER = 45
+#: From a round to its second outing.
+_SECOND = dt.timedelta(days=2)
 #: Seed or cuttings older than this many lives have been used up and put aside.
 _LIVES_KEPT = 2.5
 
@@ -42,10 +45,28 @@ class _Take:
         return "seed" if month in self.entry.collecting.seed_months else "cuttings"
 
 
+@dataclass(frozen=True)
+class Brought:
+    """What the trips brought home: lots still in store, and those that the running crop was sown from."""
+
+    trips: list[Trip]
+    lots: list[Lot]
+    floor_trips: list[Trip]
+    floor_lots: list[Lot]
+
+
 def trips_and_lots(
-    today: dt.date, populations: dict[str, Population], storage: dict[str, tuple[StoragePlace, list[float] | None]]
-) -> tuple[list[Trip], list[Lot]]:
-    """Three years of trips, each with its lots; the year's rounds come back to the same stands."""
+    today: dt.date,
+    populations: dict[str, Population],
+    storage: dict[str, tuple[StoragePlace, list[float] | None]],
+    *,
+    floor_day: dt.date,
+) -> Brought:
+    """Three years of trips, each with its lots; the year's rounds come back to the same stands.
+
+    Lots of the table ``floor_lots`` come from a second outing of each round's last trip before ``floor_day``, and are
+    as they were then.
+    """
     entries = load_catalog().species
     trips = {
         (row["round"], age): _trip(row, collected_on(row["day"], today, age))
@@ -53,24 +74,34 @@ def trips_and_lots(
         for age in range(len(AGES))
     }
     takes = [
-        _Take(
-            trips[row["round"], age],
-            populations[row["population"]],
-            entries[populations[row["population"]].species.key],
-            int(row["mothers"]),
-            float(row[column]),
-            f"{row['round']} {row['population']} {column}",
-        )
+        _take(trips[row["round"], age], row, row[column], column, populations, entries)
         for row in rows("lots")
         for age, column in enumerate(AGES)
         if row[column]
     ]
-    takes.sort(key=lambda take: take.trip.collected_on)
-    made = list(dict.fromkeys(take.trip for take in takes))
-    _number_trips(made)
-    lots = [_lot(take, today, storage) for take in takes]
-    _number_lots(lots)
-    return made, lots
+    second = {row["round"]: _trip(row, collected_on(row["day"], floor_day, 0) + _SECOND) for row in rows("rounds")}
+    for_floor = [
+        _take(second[row["round"]], row, row["amount"], "floor", populations, entries)
+        for row in rows("floor_lots")
+    ]
+    for some in (takes, for_floor):
+        some.sort(key=lambda take: take.trip.collected_on)
+    made, again = (list(dict.fromkeys(take.trip for take in some)) for some in (takes, for_floor))
+    _number_trips(made + again)
+    lots, sown = [_lot(take, today, storage) for take in takes], [_lot(take, floor_day, storage) for take in for_floor]
+    _number_lots(lots + sown)
+    return Brought(made, lots, again, sown)
+
+
+def _take(
+    trip: Trip, row: dict[str, str], amount: str, column: str, populations: dict[str, Population],
+    entries: Mapping[str, SpeciesEntry],
+) -> _Take:  # fmt: skip
+    population = populations[row["population"]]
+    return _Take(
+        trip, population, entries[population.species.key], int(row["mothers"]), float(amount),
+        f"{row['round']} {row['population']} {column}",
+    )  # fmt: skip
 
 
 def _trip(row: dict[str, str], day: dt.date) -> Trip:

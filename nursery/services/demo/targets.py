@@ -10,15 +10,21 @@ from nursery.services.demo.dating import season_of
 from nursery.services.demo.tables import number, rows, whole
 
 
-def targets(today: dt.date, sites: dict[str, Site], species: dict[str, Species]) -> list[Target]:
-    """All targets, told from today."""
+def targets(
+    today: dt.date, sites: dict[str, Site], species: dict[str, Species], *, table: str = "targets"
+) -> list[Target]:
+    """All targets of a table, told from ``today``."""
+    funders = {row["site"]: row["funder"] for row in rows("funders")}
     return [
-        _target(row, season_of(row["season"], today), sites[row["site"]], species[row["species"]])
-        for row in rows("targets")
-    ]
+        _target(
+            row, season_of(row["season"], today), sites[row["site"]], species[row["species"]],
+            funders.get(row["site"], ""),
+        )
+        for row in rows(table)
+    ]  # fmt: skip
 
 
-def _target(row: dict[str, str], season: int, site: Site, species: Species) -> Target:
+def _target(row: dict[str, str], season: int, site: Site, species: Species, funder: str) -> Target:
     if row["survivors"]:
         basis, plants = TargetBasis.SURVIVORS, int(row["survivors"])
     elif row["density_per_ha"]:
@@ -29,6 +35,7 @@ def _target(row: dict[str, str], season: int, site: Site, species: Species) -> T
         site=site,
         species=species,
         season=season,
+        funder=funder,
         basis=basis,
         plants=plants,
         survival_year=whole(row["year"]),

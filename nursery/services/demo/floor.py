@@ -1,0 +1,84 @@
+"""The demo's running crop: planned last winter, sown from that plan, counted, moved and partly planted since."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from random import Random
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, selectinload
+
+from nursery.models import Batch, Draw, Lot, Plan, PlanLine, Site, Species
+from nursery.models.movements import MovementKind
+from nursery.models.types import utc_now
+from nursery.planning.words import Method
+from nursery.services.batches.sowing import sow
+from nursery.services.demo import ledger, targets
+from nursery.services.demo.dating import floor_day
+from nursery.services.ledger import seed_measure, take_from_lot
+from nursery.services.planning import adopt_plan, make_plan
+
+#: Flats of pricked-out seed hold about so many seeds; common practice, no source.
+_SEEDS_A_FLAT = 600
+#: Days after the last sowing at which what is left of the lots is thrown away.
+_CLEARED_AFTER = 30
+
+
+def write_floor(
+    session: Session, actor: str, lots: Sequence[Lot], sites: dict[str, Site], species: dict[str, Species],
+    today: dt.date,
+) -> list[Batch]:  # fmt: skip
+    """Plan last winter's targets with the lots there were, and sow what the plan asked for up to today."""
+    planned_on = floor_day(today)
+    wanted = targets.targets(planned_on, sites, species, table="floor_targets")
+    session.add_all([*lots, *wanted])
+    session.flush()
+    ledger.write_movements(session, actor, lots, planned_on)
+    plan = make_plan(session, actor, today=planned_on, label="Plan of the running crop")
+    adopt_plan(session, actor, plan_id=plan.id)
+    batches = [
+        _sow(session, actor, line, draw, today)
+        for line in _lines(session, plan)
+        if line.sow_on <= today
+        for draw in line.draws
+    ]
+    _use_up(session, actor, lots, batches, today)
+    return batches
+
+
+def _lines(session: Session, plan: Plan) -> Sequence[PlanLine]:
+    query = select(PlanLine).where(PlanLine.plan_id == plan.id).options(selectinload(PlanLine.draws))
+    return session.scalars(query.order_by(PlanLine.sow_on, PlanLine.id)).all()
+
+
+def _sow(session: Session, actor: str, line: PlanLine, draw: Draw, today: dt.date) -> Batch:
+    lot = session.get_one(Lot, draw.lot_id)
+    cells_per_tray = max(line.cells_sown // max(line.trays, 1), 1)
+    in_flats = line.method is Method.PRICKED_OUT
+    trays = -(-draw.seeds // _SEEDS_A_FLAT) if in_flats else -(-draw.cells // cells_per_tray)
+    return sow(
+        session, actor, lot=lot, seeds=draw.seeds, trays=trays, container_id=None if in_flats else line.container_id,
+        method=line.method, protocol=line.protocol, sown_on=line.sow_on, today=today, target_id=line.target_id,
+        line_id=line.id, seeds_per_cell=line.seeds_per_cell,
+    )  # fmt: skip
+
+
+def _use_up(session: Session, actor: str, lots: Sequence[Lot], batches: Sequence[Batch], today: dt.date) -> None:
+    """What is left of the lots is old seed: it is thrown away, and the lots are put aside."""
+    last: Mapping[int | None, dt.date] = {batch.lot_id: batch.sown_on for batch in batches}
+    for lot in lots:
+        cleared_on = last.get(lot.id, floor_day(today)) + dt.timedelta(days=_CLEARED_AFTER)
+        if cleared_on > today:
+            continue
+        if left := lot.amount_mg or lot.pieces or 0:
+            take_from_lot(
+                session, actor, lot=lot, kind=MovementKind.DISCARDED, measure=seed_measure(lot), amount=left,
+                reason="Left over from sowing, too old to keep (example)", happened_on=cleared_on, today=today,
+            )  # fmt: skip
+        lot.archived_at = utc_now()
+
+
+def chance_of(batch: Batch) -> Random:
+    """A generator that gives the same numbers for the same batch on any machine."""
+    return Random(f"demo batch {batch.code}")  # noqa: S311 -- spread for an example, no secret
