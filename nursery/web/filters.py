@@ -22,6 +22,7 @@ def register(app: Flask) -> None:
     env.globals["ngettext"] = i18n.ngettext
     env.filters.update(
         number=i18n.format_number,
+        money=i18n.format_money,
         percent=i18n.format_percent,
         date=i18n.format_date,
         day=i18n.format_day,
