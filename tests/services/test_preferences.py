@@ -40,7 +40,7 @@ def test_a_change_is_kept_and_on_record_once(session: Session) -> None:
         ("wage_per_hour", -1),
         ("overhead", 1.5),
         ("currency", "QQQ"),
-    ],  # fmt: skip
+    ],
 )
 def test_what_cannot_be_is_refused(session: Session, name: str, value: Any) -> None:
     with pytest.raises(Invalid) as refused:

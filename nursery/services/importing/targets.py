@@ -158,7 +158,7 @@ COLUMNS: Columns = (
         label=_l("Funder"),
         shape=Shape.TEXT,
         help=_l("Who pays for it."),
-        also=("paid by", "project", "grant", "financiador", "financiamento", "projeto", "financiación", "proyecto"),
+        also=("paid by", "grant", "financiador", "financiamento", "financiación"),
         max_length=120,
     ),
     shared.NOTES,
