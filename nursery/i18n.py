@@ -154,6 +154,14 @@ def format_short_day(value: dt.date | None) -> str:
     return "" if value is None else dates.format_skeleton("MMMd", value, locale=_babel_locale())
 
 
+def format_moment(value: dt.datetime | None) -> str:
+    """Day and time of day where this machine stands, as the locale writes them; empty for None."""
+    if value is None:
+        return ""
+    here = value.astimezone()
+    return f"{format_date(here.date())}, {dates.format_time(here, 'short', locale=_babel_locale())}"
+
+
 def format_span(first: dt.date, last: dt.date) -> str:
     """From one date to another, as short as the locale allows: “23–29 Nov 2026”."""
     return str(dates.format_interval(first, last, "yMMMd", locale=_babel_locale()))

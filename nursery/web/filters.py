@@ -26,6 +26,7 @@ def register(app: Flask) -> None:
         percent=i18n.format_percent,
         date=i18n.format_date,
         day=i18n.format_day,
+        moment=i18n.format_moment,
         month=i18n.month_name,
         short_day=i18n.format_short_day,
         span=lambda days: i18n.format_span(*days),
