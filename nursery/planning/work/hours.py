@@ -20,8 +20,8 @@ TRIFLE = 1e-6
 
 def weeks_from(day: np.datetime64, count: int) -> Dates:
     """Mondays of ``count`` weeks, the first being that of ``day``."""
-    monday = day.astype("datetime64[D]") - (day.astype("datetime64[D]").astype(np.int64) + 3) % 7
-    return monday + 7 * np.arange(count)
+    days = day.astype("datetime64[D]").astype(np.int64)
+    return (days - (days + 3) % 7 + 7 * np.arange(count)).astype("datetime64[D]")
 
 
 def spread(start: ArrayLike, end: ArrayLike, hours: ArrayLike, weeks: Dates) -> Floats:
