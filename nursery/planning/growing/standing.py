@@ -32,7 +32,8 @@ class Standing:
     ``stage``: position in `STAGES` at which plants were counted last; 0 where none were, and then ``plants`` says
     nothing. ``plants``: alive by the ledger, so that losses since the count are taken off. ``low``, ``high``: the
     count's interval (95 %) around ``counted``. ``cells``: of all its trays, 0 in flats or a bed.
-    ``seeds_per_cell``: 0 where unknown. ``viability``: of the seed on the day of sowing, NaN where unknown.
+    ``is_thinned``: seedlings have been thinned, so that a cell holds one at most. ``seeds_per_cell``: 0 where
+    unknown. ``viability``: of the seed on the day of sowing, NaN where unknown.
     """
 
     method: np.ndarray
@@ -46,6 +47,7 @@ class Standing:
     cells: Ints
     viability: Floats
     is_tested: Bools
+    is_thinned: Bools
 
 
 def starts_of(batches: Standing, rates: Rates) -> Starts:
@@ -53,11 +55,12 @@ def starts_of(batches: Standing, rates: Rates) -> Starts:
 
     Not yet counted: sown cells, each filled where one of its seeds comes up (seeds, where there are no cells or
     seedlings are pricked out; pre-sprouted seed comes up at the emergence rate alone). Counted: the plants alive,
-    and the rates of the stages after that of the count. In cells no more plants come through than there are cells.
+    and the rates of the stages after that of the count. In the end a cell holds one plant: seedlings that were not
+    thinned yet share cells as chance has it.
     """
     counted = batches.stage >= EMERGED
     sown, sown_mean, sown_weight, per_cell = _sown(batches, rates)
-    plants = np.where(batches.cells > 0, np.minimum(batches.plants, batches.cells), batches.plants)
+    plants, slope = _in_cells(batches)
     mean, weight = np.ones((len(plants), 4)), np.full((len(plants), 4), np.inf)
     mean[:, 0], weight[:, 0] = np.where(counted, 1.0, sown_mean), np.where(counted, np.inf, sown_weight)
     # Establishment lies before `growing`, hardening before `hardening`, the cull before `ready`.
@@ -66,8 +69,8 @@ def starts_of(batches: Standing, rates: Rates) -> Starts:
         value = rates.mean[:, column + 1]
         mean[ahead, column] = (1 - value if rate == "cull" else value)[ahead]
         weight[ahead, column] = rates.weight[ahead, column + 1]
-    below = np.where(counted, (batches.counted - batches.low) / DEVIATIONS_95, 0.0)
-    above = np.where(counted, (batches.high - batches.counted) / DEVIATIONS_95, 0.0)
+    below = np.where(counted, slope * (batches.counted - batches.low) / DEVIATIONS_95, 0.0)
+    above = np.where(counted, slope * (batches.high - batches.counted) / DEVIATIONS_95, 0.0)
     gone = counted & (batches.plants <= 0)
     return Starts(
         start=np.where(counted, plants, sown),
@@ -100,6 +103,18 @@ def _sown(batches: Standing, rates: Rates) -> tuple[Ints, Floats, Floats, Ints]:
         np.where(sprouted, emergence_weight, both),
         np.where(in_cells & ~sprouted, each, 1),
     )
+
+
+def _in_cells(batches: Standing) -> tuple[Ints, Floats]:
+    """Plants that can stay: one a cell. And by how much they change with one plant more."""
+    cells = np.maximum(batches.cells, 1).astype(np.float64)
+    each = np.maximum(batches.seeds_per_cell, 1)
+    crowded = (batches.stage == EMERGED) & (each > 1) & (batches.cells > 0) & ~batches.is_thinned
+    # Of each · cells places, each with a seedling or none, those cells are filled that have one or more.
+    empty = 1 - np.minimum(batches.plants / (cells * each), 1.0)
+    filled = np.rint(cells * (1 - empty**each)).astype(np.int64)
+    capped = np.where(batches.cells > 0, np.minimum(batches.plants, batches.cells), batches.plants)
+    return np.where(crowded, filled, capped), np.where(crowded, empty ** (each - 1.0), 1.0)
 
 
 def _is(batches: Standing, *methods: Method) -> Bools:

@@ -18,7 +18,7 @@ from nursery.models.batches import Count, PlantMovementKind
 from nursery.planning.growing.forecast import Outlook, outlook
 from nursery.planning.growing.ready_days import is_ahead, ready_days
 from nursery.planning.growing.standing import AHEAD, EMERGED, Rates, Standing, starts_of
-from nursery.planning.growing.words import STAGES
+from nursery.planning.growing.words import STAGES, Cause
 from nursery.services.catalogue import effective_entries
 
 #: As `planning.gather` takes it for a nursery without normals; common practice, no source.
@@ -42,6 +42,7 @@ class Moment:
     counted: int = 0
     low: int = 0
     high: int = 0
+    is_thinned: bool = False
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,8 @@ class Known:
     counts: Mapping[int, Sequence[Count]]
     #: ``(day, target_id or None, plants)`` of each act; plants that came back are below zero.
     dispatched: Mapping[int, Sequence[tuple[dt.date, int | None, int]]]
+    #: The day on which each batch was thinned first.
+    thinned: Mapping[int, dt.date]
 
     def today(self) -> list[Moment]:
         """Every batch as it stands."""
@@ -64,7 +67,8 @@ class Known:
     def after(self, at: int, count: Count) -> Moment:
         """A batch right after a count."""
         stage = max(STAGES.index(count.stage), EMERGED if count.plants else 0)
-        return Moment(at, stage, count.plants, count.plants, count.low, count.high)
+        thinned = self.thinned.get(self.batches[at].id, dt.date.max) <= count.counted_on
+        return Moment(at, stage, count.plants, count.plants, count.low, count.high, thinned)
 
     def _now(self, at: int, batch: Any, count: Count | None) -> Moment:
         if count is None:
@@ -77,7 +81,7 @@ class Known:
         below, above = (round(width * part) for width in (count.plants - count.low, count.high - count.plants))
         return Moment(
             at, max(moment.stage, EMERGED if batch.alive else 0), batch.alive, batch.alive,
-            max(batch.alive - below, 0), batch.alive + above,
+            max(batch.alive - below, 0), batch.alive + above, batch.id in self.thinned,
         )  # fmt: skip
 
     def outlook(self, moments: Sequence[Moment]) -> Outlook:
@@ -102,6 +106,7 @@ class Known:
             cells=whole([row.trays * (row.cells_per_tray or 0) for row in rows]),
             viability=np.array([np.nan if row.viability is None else row.viability for row in rows], np.float64),
             is_tested=np.array([row.germination is not None for row in rows], np.bool_),
+            is_thinned=np.array([moment.is_thinned for moment in moments], np.bool_),
         )
         means = np.array([[rate.mean for rate in each] for each in rates], np.float64).reshape(shape)
         weights = np.array([[rate.weight for rate in each] for each in rates], np.float64).reshape(shape)
@@ -129,7 +134,7 @@ class Known:
 
 
 def know(session: Session, *, batch_ids: Collection[int] | None = None, species_id: int | None = None) -> Known:
-    """Read batches; all of them, or those named, or those of one species. Seven queries."""
+    """Read batches; all of them, or those named, or those of one species. Eight queries."""
     wanted: list[ColumnElement[bool]] = []
     if batch_ids is not None:
         wanted.append(Batch.id.in_(batch_ids))
@@ -145,7 +150,8 @@ def know(session: Session, *, batch_ids: Collection[int] | None = None, species_
     for count in session.scalars(standing.where(Count.batch_id.in_(ids)) if wanted else standing):
         counts[count.batch_id].append(count)
     protocols = [_protocol(entries[row.species_id], row) for row in rows]
-    return Known(rows, protocols, counts, _dispatched(session, ids if wanted else None))
+    chosen = ids if wanted else None
+    return Known(rows, protocols, counts, _dispatched(session, chosen), _thinned(session, chosen))
 
 
 def _batches(*wanted: Any) -> Any:
@@ -185,6 +191,18 @@ def _dispatched(session: Session, ids: Any) -> dict[int, list[tuple[dt.date, int
     for row in session.execute(query if ids is None else query.where(PlantMovement.batch_id.in_(ids))):
         found[row.batch_id].append((row.happened_on, row.target_id, -row.change))
     return found
+
+
+def _thinned(session: Session, ids: Any) -> dict[int, dt.date]:
+    countered = aliased(PlantMovement)
+    query = (
+        select(PlantMovement.batch_id, func.min(PlantMovement.happened_on))
+        .outerjoin(countered, countered.reverses_id == PlantMovement.id)
+        .where(PlantMovement.cause == Cause.THINNED, countered.id.is_(None))
+        .group_by(PlantMovement.batch_id)
+    )
+    rows = session.execute(query if ids is None else query.where(PlantMovement.batch_id.in_(ids)))
+    return {row[0]: row[1] for row in rows}
 
 
 def _normals(months: Any) -> list[float]:
