@@ -67,6 +67,10 @@ def _babel_locale() -> str:
     return _EUROPEAN[_current.get()]
 
 
+def _babel_locale_of() -> Locale:
+    return Locale.parse(_babel_locale())
+
+
 def gettext(message: str, **values: Any) -> str:
     """Translate; named values fill ``%(name)s`` places."""
     text = _translations(_current.get()).ugettext(message)
@@ -96,6 +100,26 @@ def format_number(value: float | None, digits: int = 0) -> str:
         return str(numbers.format_decimal(value, format=pattern, locale=_babel_locale()))
     except decimal.InvalidOperation:
         return format_scientific(value)
+
+
+def format_money(value: float | None, currency: str, digits: int | None = None) -> str:
+    """An amount of money as the locale writes it, with the currency's own decimals unless told; empty for None."""
+    if value is None:
+        return ""
+    if digits is None:
+        return str(numbers.format_currency(value, currency, locale=_babel_locale()))
+    pattern = _babel_locale_of().currency_formats["standard"].pattern.replace(".00", "." + "0" * digits)
+    return str(numbers.format_currency(value, currency, pattern, locale=_babel_locale(), currency_digits=False))
+
+
+def is_currency(code: str) -> bool:
+    """Whether three letters are those of a currency."""
+    return bool(numbers.is_currency(code))
+
+
+def currency_name(code: str) -> str:
+    """A currency's name in the reader's language."""
+    return numbers.get_currency_name(code, locale=_babel_locale())
 
 
 def format_scientific(value: float) -> str:
@@ -128,6 +152,14 @@ def format_day(value: dt.date | None) -> str:
 def format_short_day(value: dt.date | None) -> str:
     """Day and month only, for charts and long rows; empty for None."""
     return "" if value is None else dates.format_skeleton("MMMd", value, locale=_babel_locale())
+
+
+def format_moment(value: dt.datetime | None) -> str:
+    """Day and time of day where this machine stands, as the locale writes them; empty for None."""
+    if value is None:
+        return ""
+    here = value.astimezone()
+    return f"{format_date(here.date())}, {dates.format_time(here, 'short', locale=_babel_locale())}"
 
 
 def format_span(first: dt.date, last: dt.date) -> str:

@@ -1,6 +1,7 @@
 """Batches with the ledger of their plants, tasks and people, room, supplies and money, plant health.
 
 Plan lines learn what already grows for them, plantings their batch, targets who pays, preferences wages and overhead.
+Needs are told by source, several to a line where its site mixes sources; forbidding and overriding stand once.
 
 Revision: 0005, after 0004
 """
@@ -481,7 +482,12 @@ def upgrade() -> None:
         batch_op.create_index('ix_work_times_worked_on_id', ['worked_on', 'id'], unique=False)
         batch_op.create_index(batch_op.f('ix_work_times_worker_id'), ['worker_id'], unique=False)
 
+    needs_by_source()
+    one_decision_of_a_kind()
     with op.batch_alter_table('plan_lines', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_plan_lines_need_id'))
+        batch_op.drop_constraint(batch_op.f('fk_plan_lines_need_id_collection_needs'), type_='foreignkey')
+        batch_op.drop_column('need_id')
         batch_op.add_column(sa.Column('growing', sa.JSON(none_as_null=True), nullable=True))
 
     with op.batch_alter_table('plantings', schema=None) as batch_op:
@@ -494,6 +500,7 @@ def upgrade() -> None:
         batch_op.add_column(sa.Column('wage_per_hour', sa.Double(), server_default='14', nullable=False))
         batch_op.add_column(sa.Column('volunteer_per_hour', sa.Double(), server_default='0', nullable=False))
         batch_op.add_column(sa.Column('overhead', sa.Double(), server_default='0.15', nullable=False))
+        batch_op.add_column(sa.Column('health_contact', sa.String(length=200), server_default='', nullable=False))
         batch_op.add_column(sa.Column('feed_token', sa.String(length=64), nullable=True))
         batch_op.create_check_constraint(op.f('ck_preferences_wage_per_hour'), 'wage_per_hour >= 0')
         batch_op.create_check_constraint(op.f('ck_preferences_volunteer_per_hour'), 'volunteer_per_hour >= 0')
@@ -504,6 +511,74 @@ def upgrade() -> None:
 
     for ledger in LEDGERS:
         guard(ledger)
+
+
+def needs_by_source() -> None:
+    """A line may wait for several needs, one for each source: which need it waits for moves to a table of its own."""
+    op.create_table('need_parts',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('need_id', sa.Integer(), nullable=False),
+    sa.Column('line_id', sa.Integer(), nullable=False),
+    sa.Column('seeds', sa.BigInteger(), nullable=False),
+    sa.Column('plants', sa.Integer(), nullable=False),
+    sa.CheckConstraint('plants >= 0', name=op.f('ck_need_parts_plants')),
+    sa.CheckConstraint('seeds >= 0', name=op.f('ck_need_parts_seeds')),
+    sa.ForeignKeyConstraint(['line_id'], ['plan_lines.id'], name=op.f('fk_need_parts_line_id_plan_lines')),
+    sa.ForeignKeyConstraint(['need_id'], ['collection_needs.id'], name=op.f('fk_need_parts_need_id_collection_needs')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_need_parts')),
+    sa.UniqueConstraint('need_id', 'line_id', name=op.f('uq_need_parts_need_id_line_id'))
+    )
+    with op.batch_alter_table('need_parts', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_need_parts_line_id'), ['line_id'], unique=False)
+    op.execute(
+        "INSERT INTO need_parts (need_id, line_id, seeds, plants)"
+        " SELECT need_id, id, seeds_missing, shortfall FROM plan_lines WHERE need_id IS NOT NULL ORDER BY id"
+    )
+    with op.batch_alter_table('collection_needs', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('source', sa.Enum('region', 'local', 'near', 'far', 'climate', name='need_source', native_enum=False, create_constraint=True, length=20), server_default='region', nullable=False))
+        batch_op.add_column(sa.Column('purpose', sa.Enum('plants', 'shares', name='need_purpose', native_enum=False, create_constraint=True, length=20), server_default='plants', nullable=False))
+
+
+OF_SITE = "withdrawn_at IS NULL AND target_id IS NULL"
+
+
+def one_decision_of_a_kind() -> None:
+    """Of decisions of one kind that stand twice on a lot and a site, the first goes on standing."""
+    op.execute(
+        "UPDATE decisions SET withdrawn_at = at, withdrawn_by = person,"
+        " withdrawal = 'The same was decided twice; the first decision stands.'"
+        f" WHERE {OF_SITE} AND id > (SELECT min(o.id) FROM decisions AS o WHERE o.withdrawn_at IS NULL AND"
+        " o.target_id IS NULL AND o.lot_id = decisions.lot_id AND o.site_id = decisions.site_id"
+        " AND o.kind = decisions.kind)"
+    )
+    with op.batch_alter_table('decisions', schema=None) as batch_op:
+        batch_op.create_index('uq_decisions_standing_of_site', ['lot_id', 'site_id', 'kind'], unique=True, sqlite_where=sa.text(OF_SITE), postgresql_where=sa.text(OF_SITE))
+
+
+def one_need_a_line() -> None:
+    """Back to one need a line, that which gives most of its seed; needs for shares alone have no place there."""
+    with op.batch_alter_table('plan_lines', schema=None) as batch_op:
+        batch_op.drop_column('growing')
+        batch_op.add_column(sa.Column('need_id', sa.Integer(), nullable=True))
+    op.execute(
+        "UPDATE plan_lines SET need_id = (SELECT p.need_id FROM need_parts AS p JOIN collection_needs AS n"
+        " ON n.id = p.need_id WHERE p.line_id = plan_lines.id AND n.purpose = 'plants'"
+        " ORDER BY p.seeds DESC, p.id LIMIT 1)"
+    )
+    with op.batch_alter_table('plan_lines', schema=None) as batch_op:
+        batch_op.create_foreign_key(batch_op.f('fk_plan_lines_need_id_collection_needs'), 'collection_needs', ['need_id'], ['id'])
+        batch_op.create_index(batch_op.f('ix_plan_lines_need_id'), ['need_id'], unique=False)
+    with op.batch_alter_table('need_parts', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_need_parts_line_id'))
+    op.drop_table('need_parts')
+    op.execute("DELETE FROM collection_needs WHERE purpose = 'shares'")
+    with op.batch_alter_table('collection_needs', schema=None) as batch_op:
+        batch_op.drop_constraint(op.f('ck_collection_needs_need_purpose'), type_='check')
+        batch_op.drop_constraint(op.f('ck_collection_needs_need_source'), type_='check')
+        batch_op.drop_column('purpose')
+        batch_op.drop_column('source')
+    with op.batch_alter_table('decisions', schema=None) as batch_op:
+        batch_op.drop_index('uq_decisions_standing_of_site', sqlite_where=sa.text(OF_SITE), postgresql_where=sa.text(OF_SITE))
 
 
 def guard(ledger: str) -> None:
@@ -534,6 +609,7 @@ def downgrade() -> None:
         batch_op.drop_constraint(op.f('ck_preferences_volunteer_per_hour'), type_='check')
         batch_op.drop_constraint(op.f('ck_preferences_overhead'), type_='check')
         batch_op.drop_column('feed_token')
+        batch_op.drop_column('health_contact')
         batch_op.drop_column('overhead')
         batch_op.drop_column('volunteer_per_hour')
         batch_op.drop_column('wage_per_hour')
@@ -544,8 +620,7 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_plantings_batch_id'))
         batch_op.drop_column('batch_id')
 
-    with op.batch_alter_table('plan_lines', schema=None) as batch_op:
-        batch_op.drop_column('growing')
+    one_need_a_line()
 
     with op.batch_alter_table('work_times', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_work_times_worker_id'))

@@ -40,5 +40,7 @@ class Preferences(Base):
     volunteer_per_hour: Mapped[float] = mapped_column(default=0.0, server_default="0")
     #: Rent, water, power and office, as a share of all other costs.
     overhead: Mapped[float] = mapped_column(default=0.15, server_default="0.15")
+    #: Who is told of a suspected notifiable organism: name, telephone, address.
+    health_contact: Mapped[str] = mapped_column(String(200), default="", server_default="")
     #: Private address of the calendar feed of all tasks.
     feed_token: Mapped[str | None] = mapped_column(String(64))

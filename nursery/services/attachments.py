@@ -14,7 +14,7 @@ from nursery.errors import Invalid, NotFound
 from nursery.i18n import format_number
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Attachment, Lot, Permit, Population, Trip
+from nursery.models import Attachment, Lot, Permit, Population, Scouting, Trip
 from nursery.models.attachments import AttachmentKind
 from nursery.models.base import Record
 from nursery.models.types import utc_now
@@ -27,7 +27,9 @@ KIND_LABELS = {
     AttachmentKind.VOUCHER: _l("Herbarium voucher"),
 }
 #: Records that may have files, by the name of their table.
-SUBJECTS: Mapping[str, type[Record]] = {model.__tablename__: model for model in (Permit, Lot, Population, Trip)}
+SUBJECTS: Mapping[str, type[Record]] = {
+    model.__tablename__: model for model in (Permit, Lot, Population, Trip, Scouting)
+}
 #: Endings by media type; a file is named after what it is, not after what it was called.
 ENDINGS = {"application/pdf": "pdf", "image/png": "png", "image/jpeg": "jpg", "image/webp": "webp"}
 _LONGEST = 80

@@ -55,6 +55,11 @@ def _read(value: Any, kind: str) -> Any:
     if not isinstance(value, str) or "\0" in value:
         raise ValueError("not a text that a column can hold")
     value.encode()  # a lone surrogate is a ValueError
+    if kind == "moment":
+        moment = dt.datetime.fromisoformat(value)
+        if moment.tzinfo is None:
+            raise ValueError("a moment without its time zone")
+        return moment
     return dt.date.fromisoformat(value) if kind == "date" else value
 
 

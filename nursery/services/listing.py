@@ -18,7 +18,9 @@ from nursery.models.base import Base
 from nursery.services.keyset import Cursor, SortKey
 from nursery.services.naming import species_named_like
 
-Kind = Literal["text", "code", "taxon", "number", "date", "percent", "amount", "season", "year", "choice"]
+Kind = Literal[
+    "text", "code", "taxon", "number", "date", "percent", "amount", "season", "year", "choice", "moment"
+]
 Archived = Literal["no", "yes", "all"]
 Condition = ColumnElement[bool]
 Expression = Any  # a mapped attribute or any SQL expression; SQLAlchemy gives them no common type

@@ -1,4 +1,4 @@
-"""The nursery's own defaults: assurance, spare trays, and the costs that settle seeds per cell."""
+"""The nursery's own defaults: assurance, spare trays, costs that settle seeds per cell, wages and overhead."""
 
 from __future__ import annotations
 
@@ -9,18 +9,24 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
+from nursery.i18n import is_currency
 from nursery.models import Preferences
 from nursery.services import auditing, checking, limits
 from nursery.services.limits import Bounds
 
 #: Common practice: a tray of seed costs money, never a fortune.
 COST = Bounds(0, 1_000)
+#: In whatever currency: no hour costs a million.
+WAGE = Bounds(0, 1_000_000)
 BOUNDS = {
     "assurance": limits.CHANCE,
     "spare_trays": Bounds(0, 1_000),
     "cost_seed": COST,
     "cost_thin": COST,
     "cost_cell": COST,
+    "wage_per_hour": WAGE,
+    "volunteer_per_hour": WAGE,
+    "overhead": Bounds(0, 1),
 }
 
 
@@ -38,6 +44,10 @@ def change_preferences(session: Session, actor: str, *, values: Mapping[str, Any
     """Change any of them; the next plan uses them, plans made before stay as they are."""
     lacking = {name: _("Fill this in.") for name in BOUNDS if name in values and values[name] is None}
     refused = lacking | checking.beyond(values, BOUNDS)
+    if "currency" in values and not is_currency(values["currency"]):
+        refused["currency"] = _(
+            "“%(code)s” is no currency. Write its three letters, such as EUR, GBP or USD.", code=values["currency"]
+        )
     if refused:
         raise Invalid(refused)
     row = read_preferences(session)

@@ -22,6 +22,7 @@ CAPABILITIES = (
     "sites",
     "nurseries",
     "containers",
+    "benches",
     "targets",
     "plans",
     "settings",

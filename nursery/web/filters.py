@@ -22,9 +22,11 @@ def register(app: Flask) -> None:
     env.globals["ngettext"] = i18n.ngettext
     env.filters.update(
         number=i18n.format_number,
+        money=i18n.format_money,
         percent=i18n.format_percent,
         date=i18n.format_date,
         day=i18n.format_day,
+        moment=i18n.format_moment,
         month=i18n.month_name,
         short_day=i18n.format_short_day,
         span=lambda days: i18n.format_span(*days),

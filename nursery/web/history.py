@@ -34,9 +34,13 @@ ACTIONS = {
     "detached": _l("File put aside"),
     "bags": _l("Bags written down"),
     "new version": _l("New version"),
+    "quarantined": _l("Put in quarantine"),
+    "quarantine lifted": _l("Quarantine lifted"),
+    "closed": _l("Closed"),
+    "reopened": _l("Opened again"),
 }
 #: What the changes of any record may tell beside its columns.
-LABELS = {"file_name": _l("File"), "bags": _l("Bags")}
+LABELS = {"file_name": _l("File"), "bags": _l("Bags"), "reason": _l("Reason")}
 #: Bookkeeping that says nothing to a reader.
 SILENT = {"id", "version", "created_at", "archived_at"}
 

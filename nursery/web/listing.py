@@ -12,7 +12,7 @@ from markupsafe import Markup
 from sqlalchemy import Row
 from werkzeug.datastructures import MultiDict
 
-from nursery.i18n import format_date, format_number, format_percent, ngettext
+from nursery.i18n import format_date, format_moment, format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
 from nursery.services.listing import (
     COUNT_LIMIT,
@@ -126,6 +126,7 @@ _WRITERS: dict[str, Callable[[Column, Any], str]] = {
     "amount": lambda _column, value: format_number(value / 1000, 3),
     "percent": lambda column, value: format_percent(value, column.digits),
     "date": lambda _column, value: format_date(value),
+    "moment": lambda _column, value: format_moment(value),
     "season": lambda _column, value: f"{value}/{(value + 1) % 100:02d}",
 }
 
@@ -165,6 +166,8 @@ def _heading(column: Column) -> Heading:
 
 
 def _cell(column: Column, value: Any) -> Cell:
+    if column.kind == "moment" and value is not None:  # tables hold no time zone: it is that of this machine
+        return value.astimezone().strftime("%Y-%m-%d %H:%M")
     if value is None or isinstance(value, dt.date):
         return value
     if column.kind == "amount":

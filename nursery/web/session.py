@@ -34,6 +34,16 @@ def today() -> dt.date:
     return day
 
 
+def now() -> dt.datetime:
+    """The request's moment: the time of day where this machine stands, on the request's day."""
+    if "now" not in g:
+        clock = dt.datetime.now().astimezone()
+        # Another day may have another offset from UTC: the naive moment finds it.
+        g.now = dt.datetime.combine(today(), clock.time()).astimezone()
+    moment: dt.datetime = g.now
+    return moment
+
+
 def register(app: Flask) -> None:
     """Commit below 400, roll back otherwise; close always."""
 

@@ -44,10 +44,11 @@ def check_upgraded(connection: Connection) -> None:
     assert connection.execute(text("SELECT lot_id, plants, batch_id FROM plantings")).all() == [(1, 30, None)]
     kept = connection.execute(
         text(
-            "SELECT assurance, spare_trays, currency, wage_per_hour, volunteer_per_hour, overhead FROM preferences"
+            "SELECT assurance, spare_trays, currency, wage_per_hour, volunteer_per_hour, overhead, health_contact"
+            " FROM preferences"
         )
     ).one()
-    assert tuple(kept) == (0.9, 2, "EUR", 14, 0, 0.15)
+    assert tuple(kept) == (0.9, 2, "EUR", 14, 0, 0.15, "")
     connection.execute(
         text(
             "INSERT INTO batches (id, code, species_id, method, sown_on, seeds, trays, stage, stage_on,"

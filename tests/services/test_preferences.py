@@ -31,7 +31,16 @@ def test_a_change_is_kept_and_on_record_once(session: Session) -> None:
 
 @pytest.mark.parametrize(
     ("name", "value"),
-    [("assurance", 0.0), ("assurance", 1.0), ("spare_trays", -1), ("cost_seed", -0.1), ("cost_cell", None)],
+    [
+        ("assurance", 0.0),
+        ("assurance", 1.0),
+        ("spare_trays", -1),
+        ("cost_seed", -0.1),
+        ("cost_cell", None),
+        ("wage_per_hour", -1),
+        ("overhead", 1.5),
+        ("currency", "QQQ"),
+    ],
 )
 def test_what_cannot_be_is_refused(session: Session, name: str, value: Any) -> None:
     with pytest.raises(Invalid) as refused:

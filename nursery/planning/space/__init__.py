@@ -1,1 +1,1 @@
-"""Bench room: what batches and sowings take up week by week, and how to level what is too much."""
+"""Room in the nursery: what trays take of it week by week, and how an overflow is levelled."""

@@ -92,7 +92,7 @@ def lift(session: Session, actor: str, *, quarantine_id: int, reason: str, today
     row.lifted_at, row.lifted_by, row.lifted_reason = _moment(today), actor, reason
     place: Batch | Bench | None = row.batch or row.bench
     if place is not None:
-        auditing.record(session, actor, action="quarantine-lifted", row=place, details={"reason": [None, reason]})
+        auditing.record(session, actor, action="quarantine lifted", row=place, details={"reason": [None, reason]})
     return row
 
 

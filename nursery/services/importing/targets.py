@@ -152,6 +152,15 @@ COLUMNS: Columns = (
         also=("rank", "prioridade", "prioridad"),
         bounds=limits.PRIORITY,
     ),
+    Column(
+        key="funder",
+        heading="Funder",
+        label=_l("Funder"),
+        shape=Shape.TEXT,
+        help=_l("Who pays for it."),
+        also=("paid by", "grant", "financiador", "financiamento", "financiación"),
+        max_length=120,
+    ),
     shared.NOTES,
 )  # fmt: skip
 

@@ -11,7 +11,16 @@ from sqlalchemy.orm import Session
 from nursery.i18n import lazy as _l
 from nursery.models import Container, Site, Species, Target
 from nursery.models.targets import TargetBasis
-from nursery.services.listing import Column, Condition, Filter, Listing, choice_options, species_options, whole
+from nursery.services.listing import (
+    Column,
+    Condition,
+    Filter,
+    Listing,
+    choice_options,
+    options_of,
+    species_options,
+    whole,
+)
 from nursery.services.seasons import season_name
 
 BASIS_LABELS = {
@@ -56,6 +65,7 @@ LISTING = Listing(
         Column("basis", _l("Given as"), Target.basis, "choice", choices=BASIS_LABELS),
         Column("priority", _l("Priority"), Target.priority, "number"),
         Column("plant_on", _l("Planting day"), Target.plant_on, "date"),
+        Column("funder", _l("Funder"), Target.funder, on_screen=False),
         Column("site_code", _l("Site code"), Site.code, on_screen=False),
         Column("plants", _l("Plants or survivors"), Target.plants, "number", on_screen=False),
         Column("density", _l("Plants per hectare"), Target.density_per_ha, "number", digits=2, on_screen=False),
@@ -73,6 +83,7 @@ LISTING = Listing(
         Filter("season", _l("Season"), Target.season, _seasons, parse=whole),
         Filter("site", _l("Planting site"), Target.site_id, _sites, parse=whole),
         Filter("species", _l("Species"), Species.key, species_options(Target)),
+        Filter("funder", _l("Funder"), Target.funder, options_of(Target.funder)),
         Filter("basis", _l("Given as"), Target.basis, choice_options(BASIS_LABELS), parse=TargetBasis),
     ),
 )

@@ -7,7 +7,8 @@ from typing import Any
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Container, Nursery
+from nursery.models import Bench, Container, Nursery
+from nursery.services.benches import LISTING as BENCHES
 from nursery.services.containers import LISTING as CONTAINERS
 from nursery.services.nurseries import LISTING, change_nursery, create_nursery
 from nursery.web.forms import RecordForm
@@ -25,8 +26,11 @@ def _facts(row: Nursery, form: RecordForm) -> Sequence[tuple[Any, ...]]:
     ]
 
 
-def _containers(row: Nursery) -> Mapping[str, Any]:
-    return {"containers": view_list(CONTAINERS, where=(Container.nursery_id == row.id,))}
+def _belongings(row: Nursery) -> Mapping[str, Any]:
+    return {
+        "containers": view_list(CONTAINERS, where=(Container.nursery_id == row.id,)),
+        "benches": view_list(BENCHES, where=(Bench.nursery_id == row.id,)),
+    }
 
 
 PAGES = RecordPages(
@@ -39,7 +43,7 @@ PAGES = RecordPages(
     change=change_nursery,
     title=lambda row: row.name,
     facts=_facts,
-    context=_containers,
+    context=_belongings,
     detail_template="nurseries/detail.html",
     words=Words(
         list_title=_l("Nurseries"),

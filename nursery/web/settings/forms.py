@@ -2,10 +2,29 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from nursery.i18n import currency_name, is_currency
+from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.services.preferences import BOUNDS
-from nursery.web.fields import FractionField, NumberField, TextField, WholeNumberField
+from nursery.web.fields import FractionField, NumberField, TextField, TypedField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
+
+
+class CurrencyField(TypedField):
+    """Three letters of ISO 4217, in capitals or not."""
+
+    def parse(self, text: str) -> Any:
+        """The letters in capitals."""
+        if not is_currency(text.upper()):
+            told = _("“%(code)s” is no currency. Write its three letters, such as EUR, GBP or USD.", code=text)
+            raise ValueError(told)
+        return text.upper()
+
+    def show(self, value: Any) -> str:
+        """Letters and name."""
+        return f"{value}, {currency_name(value)}"
 
 
 class PreferencesForm(RecordForm):
@@ -52,10 +71,48 @@ class PreferencesForm(RecordForm):
         needed=True,
         description=_l("Tray, substrate, water and bench for one cell, which an empty cell wastes."),
     )
+    currency = CurrencyField(
+        _l("Currency"), needed=True, description=_l("Its three letters, such as EUR. All sums are in it.")
+    )
+    wage_per_hour = NumberField(
+        _l("Wage"),
+        bounds=BOUNDS["wage_per_hour"],
+        digits=2,
+        unit=_l("per hour"),
+        needed=True,
+        description=_l(
+            "What an hour of paid work costs you, with all that is paid on top. A person may have a wage of her"
+            " own. 14 stands here until you write yours: a working figure, no source."
+        ),
+    )
+    volunteer_per_hour = NumberField(
+        _l("Value of an hour given"),
+        bounds=BOUNDS["volunteer_per_hour"],
+        digits=2,
+        unit=_l("per hour"),
+        needed=True,
+        description=_l(
+            "What your funders let an hour of a volunteer count. It is shown beside the costs, never in them."
+        ),
+    )
+    overhead = FractionField(
+        _l("Overhead"),
+        bounds=BOUNDS["overhead"],
+        needed=True,
+        description=_l(
+            "Rent, water, power and office, as a share of all other costs. 15 percent is a working figure, no"
+            " source."
+        ),
+    )
 
     groups = (
         Group(_l("Who you are"), (("organisation",),)),
         Group(_l("How sure you want to be"), (("assurance",), ("spare_trays",))),
+        Group(
+            _l("Hours and money"),
+            (("currency",), ("wage_per_hour",), ("volunteer_per_hour",), ("overhead",)),
+            _l("By these the costs of plants are reckoned."),
+        ),
         Group(
             _l("What a filled cell costs"),
             (("cost_seed",), ("cost_thin",), ("cost_cell",)),

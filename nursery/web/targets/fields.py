@@ -18,7 +18,8 @@ from nursery.models import Container, Nursery, Species
 from nursery.services.importing.seasons import parse_season
 from nursery.services.limits import SEASON, SURVIVAL_YEARS
 from nursery.services.seasons import season_name, season_of
-from nursery.web.fields import ListInput, SuggestingInput, TypedField
+from nursery.services.targets.funders import funders
+from nursery.web.fields import ListInput, SuggestingInput, TextField, TypedField
 from nursery.web.record_fields import RecordSelect
 from nursery.web.session import db, today
 
@@ -126,6 +127,16 @@ class ProtocolField(Field):
         """The protocol's name."""
         names = [protocol_label(protocol.name) for protocol in self.protocols if protocol.key == value]
         return names[0] if names else str(value)
+
+
+class FunderField(TextField):
+    """Who pays; the funders of other targets are suggested, so that one is always written the same way."""
+
+    widget = SuggestingInput()
+
+    def suggestions(self) -> Sequence[tuple[str, str]]:
+        """Funders on record."""
+        return [(name, "") for name in funders(db())]
 
 
 class ContainerSelect(RecordSelect):

@@ -19,7 +19,7 @@ from nursery.web.fields import ChoiceField, DayField, FractionField, NumberField
 from nursery.web.forms import Group, RecordForm
 from nursery.web.record_fields import RecordField
 from nursery.web.session import db
-from nursery.web.targets.fields import ContainerSelect, ProtocolField, SeasonField, SurvivalYearField
+from nursery.web.targets.fields import ContainerSelect, FunderField, ProtocolField, SeasonField, SurvivalYearField
 
 
 class TargetForm(RecordForm):
@@ -68,6 +68,7 @@ class TargetForm(RecordForm):
         ),
     )
     plant_on = DayField(_l("Planting day"), description=_l("Left empty, the day the site’s window opens."))
+    funder = FunderField(_l("Funder"), most=120, description=_l("Who pays for it; costs are told by funder too."))
     priority = WholeNumberField(
         _l("Priority"), bounds=BOUNDS["priority"], needed=True, description=_l("1 to 5; 1 is served first.")
     )
@@ -84,7 +85,7 @@ class TargetForm(RecordForm):
             (("protocol", "container_id"), ("seeds_per_cell", "assurance")),
             _l("All of it may be left to the plan."),
         ),
-        Group(_l("When, and before whom"), (("plant_on", "priority"), ("notes",))),
+        Group(_l("When, and before whom"), (("plant_on", "priority"), ("funder",), ("notes",))),
     )
 
     def process(self, *arguments: Any, **options: Any) -> None:

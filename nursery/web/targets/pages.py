@@ -59,6 +59,7 @@ def _facts(row: Target, form: RecordForm) -> Sequence[tuple[Any, ...]]:
         (_("Assurance"), format_percent(row.assurance, 1) or _("the nursery’s own")),
         (_("Planting day"), format_date(row.plant_on) or opens),
         (_("Priority"), format_number(row.priority)),
+        (_("Funder"), row.funder),
         (_("Notes"), row.notes),
     ]
 

@@ -48,7 +48,7 @@ def test_a_batch_is_shut_off_until_somebody_lifts_it_with_a_reason(
     changes = session.scalars(select(Change).where(Change.subject == "batches").order_by(Change.id)).all()
     assert [(change.person, change.action) for change in changes] == [
         ("Ana Seabra", "quarantined"),
-        ("Rui Melo", "quarantine-lifted"),
+        ("Rui Melo", "quarantine lifted"),
     ]
 
 

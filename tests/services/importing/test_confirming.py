@@ -382,3 +382,8 @@ def test_every_one_of_many_bad_rows_is_told(desk: Any) -> None:
 
     assert (found.refused, len(found.findings)) == (3_000, 3_000)
     assert found.findings[-1].reason == "“Nosuch plant2999” is no species of the catalogue."
+
+
+def test_a_target_is_imported_with_who_pays_for_it(desk: Any, basin: None, session: Session) -> None:
+    desk.bring("targets", "site,species,season,plants,financiador\nS-1,Quercus ilex,2027/28,500,River fund\n")
+    assert session.scalars(select(Target.funder)).all() == ["River fund"]

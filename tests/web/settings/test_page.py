@@ -17,6 +17,10 @@ TYPED = {
     "cost_seed": "0,03",
     "cost_thin": "0.02",
     "cost_cell": "0.15",
+    "currency": "gbp",
+    "wage_per_hour": "16,5",
+    "volunteer_per_hour": "12",
+    "overhead": "20 %",
 }
 
 
@@ -30,6 +34,21 @@ def test_settings_are_changed_and_the_change_is_told(client: Any, session: Sessi
     assert "Assurance: “90” was understood as 90 %." in answer.text
     assert "Assurance: 80 % → 90 %" in answer.text
     assert "quercus-suber" not in answer.text
+
+
+def test_wages_overhead_and_currency_are_settings_too(client: Any, session: Session) -> None:
+    set_up(session, "Ana")
+    session.commit()
+    answer = client.submit("/settings", TYPED, follow_redirects=True)
+    session.expire_all()
+    row = session.scalars(select(Preferences)).one()
+    assert (row.currency, row.wage_per_hour, row.volunteer_per_hour, row.overhead) == ("GBP", 16.5, 12.0, 0.2)
+    assert "Currency: EUR, Euro → GBP, British Pound" in answer.text
+
+
+def test_what_is_no_currency_is_refused(client: Any) -> None:
+    answer = client.submit("/settings", {**TYPED, "currency": "QQQ"})
+    assert (answer.status_code, "“QQQ” is no currency." in answer.text) == (422, True)
 
 
 def test_refused_settings_keep_the_typing_and_write_nothing(client: Any, session: Session) -> None:

@@ -1,0 +1,5 @@
+"""Benches."""
+
+from nursery.web.benches.pages import bp
+
+__all__ = ["bp"]
