@@ -5,6 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
 from nursery.models import Bench, Container, Expense, Nursery, Person, Species, Supply, SupplyMovement
 from nursery.models.supplies import SupplyKind, SupplyMovementKind, SupplyUnit
 from nursery.services.demo.tables import number, rows, whole
@@ -24,7 +27,24 @@ def people() -> list[Person]:
     ]  # fmt: skip
 
 
-def benches(nurseries: Mapping[str, Nursery]) -> list[Bench]:
+def write_equipment(session: Session, actor: str, today: dt.date) -> None:
+    """Benches and materials; nurseries and containers have their ids."""
+    nurseries = {nursery.name: nursery for nursery in session.scalars(select(Nursery))}
+    containers = {(one.nursery.name, one.name): one for one in session.scalars(select(Container))}
+    session.add_all(_benches(nurseries))
+    session.add_all(_supplies(actor, containers, today))
+    session.flush()
+
+
+def benches_by_nursery(session: Session) -> dict[str, list[Bench]]:
+    """Benches of each nursery by its name, in the order of the table."""
+    found: dict[str, list[Bench]] = {}
+    for bench in session.scalars(select(Bench).order_by(Bench.id)):
+        found.setdefault(bench.nursery.name, []).append(bench)
+    return found
+
+
+def _benches(nurseries: Mapping[str, Nursery]) -> list[Bench]:
     """Benches of each nursery."""
     return [
         Bench(nursery=nurseries[row["nursery"]], name=row["name"], area_m2=float(row["area_m2"]))
@@ -32,7 +52,7 @@ def benches(nurseries: Mapping[str, Nursery]) -> list[Bench]:
     ]
 
 
-def supplies(
+def _supplies(
     actor: str, containers: Mapping[tuple[str, str], Container], today: dt.date
 ) -> Iterator[Supply | SupplyMovement]:
     """Materials, each with one count of its stock."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from random import Random
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
@@ -58,8 +57,8 @@ def _sow(session: Session, actor: str, line: PlanLine, draw: Draw, today: dt.dat
     in_flats = line.method is Method.PRICKED_OUT
     trays = -(-draw.seeds // _SEEDS_A_FLAT) if in_flats else -(-draw.cells // cells_per_tray)
     return sow(
-        session, actor, lot=lot, seeds=draw.seeds, trays=trays, container_id=None if in_flats else line.container_id,
-        method=line.method, protocol=line.protocol, sown_on=line.sow_on, today=today, target_id=line.target_id,
+        session, actor, lot=lot, seeds=draw.seeds, trays=trays,
+        container_id=None if in_flats else line.container_id, method=line.method, protocol=line.protocol, sown_on=line.sow_on, today=today, target_id=line.target_id,
         line_id=line.id, seeds_per_cell=line.seeds_per_cell,
     )  # fmt: skip
 
@@ -77,8 +76,3 @@ def _use_up(session: Session, actor: str, lots: Sequence[Lot], batches: Sequence
                 reason="Left over from sowing, too old to keep (example)", happened_on=cleared_on, today=today,
             )  # fmt: skip
         lot.archived_at = utc_now()
-
-
-def chance_of(batch: Batch) -> Random:
-    """A generator that gives the same numbers for the same batch on any machine."""
-    return Random(f"demo batch {batch.code}")  # noqa: S311 -- spread for an example, no secret

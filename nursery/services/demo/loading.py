@@ -13,10 +13,13 @@ from nursery.models import Base, Change, Lot, Population, Site, Species, Target,
 from nursery.services import auditing
 from nursery.services.demo import (
     acts,
+    autumn,
     climates,
+    equipment,
     evidence,
     field,
     floor,
+    growth,
     ledger,
     lots,
     origin,
@@ -75,6 +78,9 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     seed_lots = brought.lots
     session.add_all(places.nurseries(growing))
     session.add_all([*stands.values(), *sites.values(), *brought.floor_trips])
+    session.add_all([*equipment.people(), *equipment.expenses(species, today)])
+    session.flush()
+    equipment.write_equipment(session, actor, today)
     running = floor.write_floor(session, actor, brought.floor_lots, sites, species, today)
     session.add_all([*brought.trips, *seed_lots, *targets.targets(today, sites, species)])
     session.add_all(zones.zones(species))
@@ -88,6 +94,8 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     plantings.write_plantings(session, actor, seed_lots, sites, today)
     acts.write_acts(session, actor, seed_lots, today)
     origin.write_origin(session, actor, seed_lots, sites, today)
+    running += autumn.write_autumn(session, actor, seed_lots, today)
+    growth.write_growth(session, actor, running, equipment.benches_by_nursery(session), today)
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]

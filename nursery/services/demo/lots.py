@@ -64,8 +64,8 @@ def trips_and_lots(
 ) -> Brought:
     """Three years of trips, each with its lots; the year's rounds come back to the same stands.
 
-    Lots of the table ``floor_lots`` come from a second outing of each round's last trip before ``floor_day``, and are
-    as they were then.
+    Lots of the table ``floor_lots`` come from a second outing, two days after each round's last trip before
+    ``floor_day``, and are as they were on that day.
     """
     entries = load_catalog().species
     trips = {
@@ -88,7 +88,10 @@ def trips_and_lots(
         some.sort(key=lambda take: take.trip.collected_on)
     made, again = (list(dict.fromkeys(take.trip for take in some)) for some in (takes, for_floor))
     _number_trips(made + again)
-    lots, sown = [_lot(take, today, storage) for take in takes], [_lot(take, floor_day, storage) for take in for_floor]
+    lots, sown = (
+        [_lot(take, today, storage) for take in takes],
+        [_lot(take, floor_day, storage) for take in for_floor],
+    )
     _number_lots(lots + sown)
     return Brought(made, lots, again, sown)
 
