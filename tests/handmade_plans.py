@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from sqlalchemy.orm import Session
 
-from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Target
+from nursery.models import CollectionNeed, Draw, Lot, NeedPart, Plan, PlanLine, Target
 from nursery.models.plans import LineStatus
 from nursery.models.types import utc_now
 from nursery.planning.words import Method
@@ -36,7 +36,8 @@ def a_need(session: Session, plan: Plan, species: Any, **values: Any) -> Collect
 
 
 def a_line(session: Session, plan: Plan, target: Target, **values: Any) -> PlanLine:
-    """A line in good order for a target: 100 plants, 110 ready, 130 expected."""
+    """A line in good order for a target: 100 plants, 110 ready, 130 expected; all it misses is of one need."""
+    need_id = values.pop("need_id", None)
     session.flush()
     session.refresh(target)
     defaults: dict[str, Any] = {
@@ -49,7 +50,13 @@ def a_line(session: Session, plan: Plan, target: Target, **values: Any) -> PlanL
         "plant_on": dt.date(2027, 11, 10), "expected": 130.0, "p10": 105, "p90": 150, "probability": 0.85,
         "shortfall": 0, "seeds_missing": 0, "phases": [], "problems": [], "basis": BASIS,
     }  # fmt: skip
-    return _added(session, PlanLine(**{**defaults, **values}))
+    line = _added(session, PlanLine(**{**defaults, **values}))
+    if need_id is not None:
+        _added(
+            session,
+            NeedPart(need_id=need_id, line_id=line.id, seeds=line.seeds_missing, plants=line.shortfall),
+        )
+    return line
 
 
 def a_draw(session: Session, line: PlanLine, lot: Lot, **values: Any) -> Draw:

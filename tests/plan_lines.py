@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine
+from nursery.models import CollectionNeed, Draw, Lot, NeedPart, Plan, PlanLine
 from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services import auditing
@@ -40,6 +40,7 @@ def add_line(
     maker: Maker, plan: Plan, phases: list[dict[str, Any]], *, key: str = "quercus-suber", **values: Any
 ) -> PlanLine:
     """One line; 12 trays of 40 cells, two seeds a cell, 400 plants of 400 wanted, all in order."""
+    need_id = values.pop("need_id", None)
     species = maker.species(key)
     target = maker.target(species=species)
     before = [phase for phase in phases if phase["name"] in {"soak", "scarify", "warm-stratify", "cold-stratify"}]
@@ -60,6 +61,10 @@ def add_line(
     line = PlanLine(**{**defaults, **values})
     maker.session.add(line)
     maker.session.flush()
+    if need_id is not None:
+        part = NeedPart(need_id=need_id, line_id=line.id, seeds=line.seeds_missing, plants=line.shortfall)
+        maker.session.add(part)
+        maker.session.flush()
     return line
 
 

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from nursery.i18n import format_date, format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.models.plans import LineStatus
+from nursery.planning.origin.words import NeedPurpose
+from nursery.services.need_words import origin_text
 from nursery.services.season import Glance, Shortfall, SpeciesForecast, glance_at_season
 from nursery.services.seasons import season_name
 from nursery.services.work_dates import Task, read_tasks
@@ -73,7 +75,9 @@ def _task(task: Task) -> str:
 
 
 def _need(need: CollectionNeed) -> str:
-    place = need.region_code or need.basin
+    place = origin_text(need)
+    if need.purpose is NeedPurpose.SHARES:
+        place = _("%(place)s (for the shares only)", place=place)
     window = f"{format_date(need.opens_on, 'dd MMM y')} – {format_date(need.closes_on, 'dd MMM y')}"
     if need.grams is None:
         return _(

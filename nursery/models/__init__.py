@@ -13,7 +13,7 @@ from nursery.models.lots import Lot, StoragePlace
 from nursery.models.movements import Movement
 from nursery.models.permits import Permit, PermitLine
 from nursery.models.places import Container, Nursery, Population, Site
-from nursery.models.plans import CollectionNeed, Draw, Plan, PlanLine
+from nursery.models.plans import CollectionNeed, Draw, NeedPart, Plan, PlanLine
 from nursery.models.plantings import Planting
 from nursery.models.preferences import Preferences
 from nursery.models.rule_sets import RuleSet, RuleVersion
@@ -29,7 +29,7 @@ from nursery.models.zones import Zone
 
 __all__ = [
     "Attachment", "Bag", "Base", "Batch", "Bench", "Change", "Climate", "CollectionNeed", "Container",
-    "Count", "Decision", "Draw", "Evidence", "Expense", "HygieneCheck", "Lot", "Movement", "Nursery",
+    "Count", "Decision", "Draw", "Evidence", "Expense", "HygieneCheck", "Lot", "Movement", "NeedPart", "Nursery",
     "Override", "Permit", "PermitLine", "Person", "Placement", "Plan", "PlanLine", "PlantMovement",
     "Planting", "Population", "Preferences", "Quarantine", "RuleSet", "RuleVersion", "Scouting", "SeedTest",
     "Site", "Species", "StageRoom", "StandardTime", "StoragePlace", "Strategy", "Supply", "SupplyMovement",

@@ -23,6 +23,9 @@ class DecisionKind(StrEnum):
     OVERRIDE = "override"
 
 
+_OF_SITE = text("withdrawn_at IS NULL AND target_id IS NULL")
+
+
 class Decision(Base):
     """A decision stands until somebody withdraws it; both stay on record."""
 
@@ -35,6 +38,11 @@ class Decision(Base):
         Index(
             "uq_decisions_standing", "lot_id", "site_id", "kind", "target_id", unique=True,
             sqlite_where=text("withdrawn_at IS NULL"), postgresql_where=text("withdrawn_at IS NULL"),
+        ),
+        # No two NULLs are equal: what is of a whole site needs an index of its own.
+        Index(
+            "uq_decisions_standing_of_site", "lot_id", "site_id", "kind", unique=True,
+            sqlite_where=_OF_SITE, postgresql_where=_OF_SITE,
         ),
         Index("ix_decisions_site_id", "site_id"),
     )  # fmt: skip

@@ -6,12 +6,12 @@ import datetime as dt
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import JSON, BigInteger, ForeignKey, Index, String, text
+from sqlalchemy import JSON, BigInteger, ForeignKey, Index, String, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from nursery.models.base import Base
 from nursery.models.types import UtcDateTime, at_least, choice, utc_now
-from nursery.planning.origin.words import Source, Verdict
+from nursery.planning.origin.words import NeedPurpose, NeedSource, Source, Verdict
 from nursery.planning.words import Method
 
 
@@ -56,7 +56,11 @@ class Plan(Base):
 
 
 class CollectionNeed(Base):
-    """Seed that no lot can give: what, where, how much and when to collect."""
+    """Seed that no lot can give: what, where, how much and when to collect.
+
+    One of the purpose ``shares`` is not needed for the number of plants: the lines have enough, of other sources
+    than their site's strategy asks for.
+    """
 
     __tablename__ = "collection_needs"
     __table_args__ = (at_least("seeds", 0), at_least("grams", 0))
@@ -64,8 +68,16 @@ class CollectionNeed(Base):
     plan_id: Mapped[int] = mapped_column(ForeignKey("plans.id"), index=True)
     species_id: Mapped[int] = mapped_column(ForeignKey("species.id"), index=True)
     species_name: Mapped[str] = mapped_column(String(120))
+    #: Of the sites it is for, as it holds for the species; ``source`` says how near to that it is to be collected.
     region_code: Mapped[str] = mapped_column(String(24))
+    #: Empty where the region alone tells.
     basin: Mapped[str] = mapped_column(String(80))
+    source: Mapped[NeedSource] = mapped_column(
+        choice(NeedSource, "need_source"), default=NeedSource.REGION, server_default=NeedSource.REGION.value
+    )
+    purpose: Mapped[NeedPurpose] = mapped_column(
+        choice(NeedPurpose, "need_purpose"), default=NeedPurpose.PLANTS, server_default=NeedPurpose.PLANTS.value
+    )
     #: Collecting season: first and last day; the year is that of ``opens_on``.
     opens_on: Mapped[dt.date]
     closes_on: Mapped[dt.date]
@@ -77,7 +89,23 @@ class CollectionNeed(Base):
     plants: Mapped[int]
 
     plan: Mapped[Plan] = relationship(back_populates="needs")
-    lines: Mapped[list[PlanLine]] = relationship(back_populates="need")
+    parts: Mapped[list[NeedPart]] = relationship(back_populates="need", order_by="NeedPart.id")
+
+
+class NeedPart(Base):
+    """What of a need is for one line."""
+
+    __tablename__ = "need_parts"
+    __table_args__ = (UniqueConstraint("need_id", "line_id"), at_least("seeds", 0), at_least("plants", 0))
+
+    need_id: Mapped[int] = mapped_column(ForeignKey("collection_needs.id"))
+    line_id: Mapped[int] = mapped_column(ForeignKey("plan_lines.id"), index=True)
+    #: Or cuttings.
+    seeds: Mapped[int] = mapped_column(BigInteger)
+    plants: Mapped[int]
+
+    need: Mapped[CollectionNeed] = relationship(back_populates="parts")
+    line: Mapped[PlanLine] = relationship(back_populates="need_parts")
 
 
 class PlanLine(Base):
@@ -92,7 +120,6 @@ class PlanLine(Base):
 
     plan_id: Mapped[int] = mapped_column(ForeignKey("plans.id"))
     target_id: Mapped[int] = mapped_column(ForeignKey("targets.id"), index=True)
-    need_id: Mapped[int | None] = mapped_column(ForeignKey("collection_needs.id"), index=True)
     site_id: Mapped[int] = mapped_column(ForeignKey("sites.id"), index=True)
     site_name: Mapped[str] = mapped_column(String(120))
     species_id: Mapped[int] = mapped_column(ForeignKey("species.id"), index=True)
@@ -139,7 +166,7 @@ class PlanLine(Base):
     growing: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
 
     plan: Mapped[Plan] = relationship(back_populates="lines")
-    need: Mapped[CollectionNeed | None] = relationship(back_populates="lines")
+    need_parts: Mapped[list[NeedPart]] = relationship(back_populates="line", order_by="NeedPart.id")
     draws: Mapped[list[Draw]] = relationship(back_populates="line", order_by="Draw.id")
 
 

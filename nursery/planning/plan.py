@@ -13,7 +13,7 @@ from nursery.planning.plan_dates import Dating, choose_days
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_lots import judgement_of
 from nursery.planning.plan_mix import mixes
-from nursery.planning.plan_needs import collection_needs
+from nursery.planning.plan_needs import CollectionNeeds, collection_needs
 from nursery.planning.plan_problems import find_problems
 from nursery.planning.plan_relief import find_relief
 from nursery.planning.plan_seed import SeedPlan, plan_seed
@@ -33,19 +33,29 @@ class PlanResult:
     """Tables of the plan; ``line`` and ``lot`` are positions in the inputs.
 
     ``lines``: one row per input line. ``draws``: the columns of `DRAW_COLUMNS`; ``verdict`` is a level,
-    ``reasons`` those of the rules. ``needs``: what to collect; ``lines["need"]`` is its position or −1.
+    ``reasons`` those of the rules. ``collecting``: what to collect, and what of it for which line.
     ``problems``: ``line, code`` and values. ``mixes``: a row a line, see `plan_mix.mixes`. ``relief``: what
     holds a shortfall, see `plan_relief.find_relief`. ``sharing``: how the lots were shared out.
     """
 
     lines: pd.DataFrame
     draws: pd.DataFrame
-    needs: pd.DataFrame
+    collecting: CollectionNeeds
     problems: pd.DataFrame
     mixes: pd.DataFrame
     relief: pd.DataFrame
     sharing: Sharing
     dating: Dating
+
+    @property
+    def needs(self) -> pd.DataFrame:
+        """What to collect, see `plan_needs.CollectionNeeds`."""
+        return self.collecting.needs
+
+    @property
+    def need_parts(self) -> pd.DataFrame:
+        """What of each need is for which line."""
+        return self.collecting.parts
 
 
 def make_plan(inputs: PlanInputs, effort: Effort = Effort()) -> PlanResult:  # noqa: B008 -- frozen
@@ -72,8 +82,8 @@ def make_plan(inputs: PlanInputs, effort: Effort = Effort()) -> PlanResult:  # n
     draws = _draw_table(inputs, seed)
     held = draws.groupby("line")["grams"].sum().reindex(range(len(lines)), fill_value=0.0).to_numpy()
     lines["grams"] = np.where(lines["is_cuttings"], np.nan, held + lines["grams_missing"])
-    needs, lines["need"] = collection_needs(inputs, row, seed.new, lines)
     mix = mixes(inputs, seed)
+    needs = collection_needs(inputs, row, seed, lines, mix)
     problems = find_problems(inputs, row, dating, seed, lines, mix)
     lacking = np.where(dating.in_time, np.ceil(seed.sown.missing_share * lines["ready_plants"] - 1e-6), 0)
     relief = find_relief(inputs, seed, lacking.astype(np.int64))

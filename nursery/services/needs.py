@@ -15,15 +15,29 @@ from nursery.catalog import SpeciesEntry
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import CollectionNeed, Plan, PlanLine, Site, Species
+from nursery.models import CollectionNeed, NeedPart, Plan, PlanLine, Site, Species
+from nursery.planning.origin.words import NeedPurpose, NeedSource
 from nursery.services.catalogue import effective_entries
 from nursery.services.listing import Column, Condition, Filter, Listing
+from nursery.services.need_words import (
+    PURPOSE_LABELS,
+    SOURCE_LABELS,
+    SOURCE_NOTES,
+    origin_text,
+    where_text,
+)
 from nursery.services.permits.allowances import Allowance, allowances_by_need
 from nursery.services.stands import Stands, read_stands
 
 ORIGIN = case((CollectionNeed.region_code != "", CollectionNeed.region_code), else_=CollectionNeed.basin)
 #: The plan kept cuttings by number and seed by weight.
 IS_CUTTINGS = CollectionNeed.grams.is_(None)
+
+
+def plants_first() -> tuple[Any, ...]:
+    """The order in which needs are served: plants that lack before shares, then what closes first."""
+    shares = case((CollectionNeed.purpose == NeedPurpose.SHARES, 1), else_=0)
+    return shares, CollectionNeed.closes_on, CollectionNeed.id
 
 
 class Season(StrEnum):
@@ -47,8 +61,8 @@ def needs_listing(today: dt.date, plan_id: int) -> Listing:
     )
     material = case((IS_CUTTINGS, "cuttings"), else_="seed")
     lines = (
-        select(func.count(PlanLine.id))
-        .where(PlanLine.need_id == CollectionNeed.id)
+        select(func.count(NeedPart.id))
+        .where(NeedPart.need_id == CollectionNeed.id)
         .correlate(CollectionNeed)
         .scalar_subquery()
     )
@@ -63,6 +77,14 @@ def needs_listing(today: dt.date, plan_id: int) -> Listing:
                 link=("needs.detail", CollectionNeed.id),
             ),
             Column("origin", _l("Region or basin"), ORIGIN, nullable=False, on_screen=False),
+            Column(
+                "source", _l("Source"), CollectionNeed.source, "choice", choices=SOURCE_LABELS, nullable=False,
+                on_screen=False,
+            ),
+            Column(
+                "purpose", _l("What for"), CollectionNeed.purpose, "choice", choices=PURPOSE_LABELS,
+                nullable=False, on_screen=False,
+            ),
             Column("state", _l("Season"), season, "choice", choices=SEASON_LABELS, nullable=False),
             Column("from", _l("From"), CollectionNeed.opens_on, "date"),
             Column("until", _l("Until"), CollectionNeed.closes_on, "date"),
@@ -84,6 +106,8 @@ def needs_listing(today: dt.date, plan_id: int) -> Listing:
         filters=(
             Filter("species", _l("Species"), Species.key, _options(Species.key, Species.scientific_name, here)),
             Filter("origin", _l("Region or basin"), ORIGIN, _options(ORIGIN, ORIGIN, here)),
+            Filter("source", _l("Source"), CollectionNeed.source, _words(SOURCE_LABELS)),
+            Filter("purpose", _l("What for"), CollectionNeed.purpose, _words(PURPOSE_LABELS)),
             Filter("material", _l("Material"), material, _words(MATERIAL_LABELS)),
             Filter("state", _l("Season"), season, _words(SEASON_LABELS)),
         ),
@@ -144,8 +168,29 @@ class Sheet:
 
     @property
     def origin(self) -> str:
-        """The region's code, or the basin's name."""
-        return self.need.region_code or self.need.basin
+        """Where it is to come from, as a list has it."""
+        return origin_text(self.need)
+
+    @property
+    def where(self) -> str:
+        """The same within a sentence, after a verb."""
+        return where_text(self.need)
+
+    @property
+    def source_note(self) -> str:
+        """What its source is; empty where it is the region as such."""
+        note = SOURCE_NOTES.get(self.need.source)
+        return str(note) if note else ""
+
+    @property
+    def for_shares(self) -> bool:
+        """Whether it is not needed for the number of plants."""
+        return self.need.purpose is NeedPurpose.SHARES
+
+    @property
+    def others_fill(self) -> bool:
+        """Whether seed of other sources could fill the number of plants just as well."""
+        return self.need.source in {NeedSource.NEAR, NeedSource.FAR, NeedSource.CLIMATE}
 
     @property
     def fruiting(self) -> int:
@@ -196,12 +241,13 @@ def read_sheets(session: Session, plan: Plan, need_ids: Collection[int]) -> dict
 def _lines(session: Session, need_ids: Collection[int]) -> dict[int | None, list[Served]]:
     query = (
         select(
-            PlanLine.need_id, PlanLine.id, PlanLine.target_id, PlanLine.site_id, PlanLine.site_name,
-            PlanLine.season, PlanLine.shortfall, PlanLine.seeds_missing, PlanLine.pretreat_on,
-            Site.elevation_m, PlanLine.basis,
+            NeedPart.need_id, PlanLine.id, PlanLine.target_id, PlanLine.site_id, PlanLine.site_name,
+            PlanLine.season, NeedPart.plants, NeedPart.seeds, PlanLine.pretreat_on, Site.elevation_m,
+            PlanLine.basis,
         )
+        .join(NeedPart.line)
         .join(Site, PlanLine.site_id == Site.id)
-        .where(PlanLine.need_id.in_(need_ids))
+        .where(NeedPart.need_id.in_(need_ids))
         .order_by(PlanLine.season, PlanLine.site_name, PlanLine.id)
     )  # fmt: skip
     found: dict[int | None, list[Served]] = {}

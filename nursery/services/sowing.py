@@ -14,6 +14,7 @@ from nursery.catalog import SpeciesEntry, caution_text
 from nursery.i18n import gettext
 from nursery.i18n import gettext as _
 from nursery.models import Draw, Lot, Plan, PlanLine, StoragePlace
+from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services.catalogue import effective_entries
 from nursery.services.planning.decided import decisions_of, tell_decision
@@ -172,7 +173,7 @@ def totals_of(rows: Iterable[WorkRow]) -> Totals:
         if row.task.fills_trays:
             trays += row.task.line.trays
         if row.task.kind == SOW:
-            sown = row.seeds + (row.missing if row.line.need_id else 0)
+            sown = row.seeds + (row.missing if row.line.status is LineStatus.COLLECT else 0)
             if row.line.method is Method.CUTTINGS:
                 cuttings += sown
             else:

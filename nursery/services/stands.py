@@ -13,12 +13,14 @@ from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from nursery.catalog import SpeciesEntry
-from nursery.models import CollectionNeed, Lot, PlanLine, Population, Site
+from nursery.models import CollectionNeed, Lot, NeedPart, PlanLine, Population, Site
 from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
+from nursery.planning.arrays import Bools, Ints
 from nursery.planning.collecting import MAX_SHARE
 from nursery.planning.origin.rule_table import level_of
-from nursery.planning.origin.words import Verdict
+from nursery.planning.origin.strategies import SOURCES
+from nursery.planning.origin.words import NeedSource, Verdict
 from nursery.services.crops import read_taken
 from nursery.services.origin.gathering import Places, read_populations, read_sites
 from nursery.services.origin.verdicts import judge_all
@@ -127,14 +129,17 @@ def _sites(session: Session, need_ids: list[int]) -> pd.DataFrame:
     return _frame(
         session,
         select(
-            PlanLine.need_id.label("need"),
+            NeedPart.need_id.label("need"),
             PlanLine.site_name,
             PlanLine.site_id,
             CollectionNeed.region_code.label("asked_region"),
             CollectionNeed.basin.label("asked_basin"),
+            CollectionNeed.source.label("asked_source"),
         )
-        .join(PlanLine.need)
-        .where(PlanLine.need_id.in_(need_ids))
+        .select_from(NeedPart)
+        .join(NeedPart.need)
+        .join(NeedPart.line)
+        .where(NeedPart.need_id.in_(need_ids))
         .distinct(),
     )
 
@@ -150,17 +155,27 @@ def _nearest(
     every = pairs.merge(sites.assign(site=np.arange(len(sites))), on="need")
     judgement = judge_all(populations, asked, every["lot"].to_numpy(), every["site"].to_numpy())
     every["distance_m"] = judgement.distance_m
-    allowed = every[judgement.verdict < level_of(Verdict.STOP)]
+    allowed = every[(judgement.verdict < level_of(Verdict.STOP)) & _of_source(every, judgement.source)]
     return allowed.sort_values(["distance_m", "site_name"]).drop_duplicates(["need", "population_id"])
 
 
+def _of_source(pairs: pd.DataFrame, source: Ints) -> Bools:
+    """Whether each pair is of the source its need asks for; one of the region takes what the rules allow."""
+    names = np.array([name.value for name in SOURCES], object)
+    asked = np.array([NeedSource(each).value for each in pairs["asked_source"]], object)
+    return np.asarray((asked == NeedSource.REGION.value) | (names[source] == asked), np.bool_)
+
+
 def _as_asked(places: Places, sites: pd.DataFrame, rows: list[int]) -> Places:
-    """Sites of the needs, each lying where the plan knew it to lie."""
+    """Sites of the needs, each lying where the plan knew it to lie.
+
+    A need names the region as it holds for its species, so that the map need not be asked again.
+    """
     found = places.take(np.array(rows, np.int64))
-    by_region = (sites["asked_region"] != "").to_numpy()
-    table = found.table.assign(
+    unsaid = (sites["asked_basin"] == "").to_numpy() & (sites["asked_region"] != "").to_numpy()
+    table = found.table.drop(columns="own_regions", errors="ignore").assign(
         region_code=sites["asked_region"].to_numpy(),
-        basin=np.where(by_region, found.table["basin"], sites["asked_basin"]),
+        basin=np.where(unsaid, found.table["basin"], sites["asked_basin"]),
     )
     return replace(found, table=table)
 

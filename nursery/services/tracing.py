@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import or_, select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm import Session, joinedload, selectinload
 
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.models import Draw, Lot, Plan, PlanLine, Planting, Site, Species, Target
+from nursery.models import Draw, Lot, NeedPart, Plan, PlanLine, Planting, Site, Species, Target
 from nursery.models.lots import Material
 from nursery.planning.words import Method
 from nursery.services.drawn_shares import DrawnShare, divide_draws
@@ -123,7 +123,7 @@ def trace_target(session: Session, plan: Plan | None, target_id: int) -> TargetT
     line = session.scalar(
         select(PlanLine)
         .where(PlanLine.plan_id == plan.id, PlanLine.target_id == target_id)
-        .options(joinedload(PlanLine.need))
+        .options(selectinload(PlanLine.need_parts).joinedload(NeedPart.need))
     )
     if line is None:
         return TargetTrace(target, None, [])

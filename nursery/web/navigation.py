@@ -58,6 +58,8 @@ def navigation() -> list[Section]:
             _("Grow"),
             ("sowing.list_page", _("Sowing list")),
             ("calendar.page", _("Calendar")),
+            ("space.page", _("Bench room")),
+            ("hours.page", _("Hours and costs")),
             ("containers.list_page", _("Containers")),
             ("nurseries.list_page", _("Nurseries")),
         ),

@@ -134,7 +134,10 @@ def test_what_can_still_be_collected_becomes_a_need() -> None:
     assert [str(day.date()) for day in needs["opens_on"]] == ["2027-09-01", "2028-09-01"]
     assert [str(day.date()) for day in needs["closes_on"]] == ["2027-10-31", "2028-10-31"]
     assert needs["mothers"].tolist() == [30, 30]
-    assert result.lines["need"].tolist() == [0, 1]
+    assert result.need_parts.to_dict("list") == {
+        "need": [0, 1], "line": [0, 1], "seeds": [40, 50], "plants": [40, 50],
+    }  # fmt: skip
+    assert set(needs["source"]) | set(needs["purpose"]) == {"region", "plants"}
 
 
 def test_priority_decides_who_gets_the_last_seed_and_then_the_season() -> None:

@@ -52,3 +52,23 @@ class StrategyKind(StrEnum):
     ADMIXTURE = "admixture"
     COMPOSITE = "composite"
     CLIMATE = "climate"
+
+
+class NeedSource(StrEnum):
+    """From which source seed is to be collected: one of those of a strategy's shares, or the region as such.
+
+    Region: whatever the rules let serve the site, where its strategy asks for no shares.
+    """
+
+    REGION = "region"
+    LOCAL = "local"
+    NEAR = "near"
+    FAR = "far"
+    CLIMATE = "climate"
+
+
+class NeedPurpose(StrEnum):
+    """Why seed is to be collected: for plants that are lacking, or only for the shares that a strategy asks for."""
+
+    PLANTS = "plants"
+    SHARES = "shares"

@@ -34,9 +34,11 @@ def own_times(session: Session) -> Mapping[Job, Row]:
     return {row.job: row for row in session.scalars(select(Row))}
 
 
-def set_standard_time(session: Session, actor: str, *, job: Job, hours_per_1000: float, reason: str) -> Row:
+def set_standard_time(session: Session, actor: str, *, job: Job, hours_per_1000: float | None, reason: str) -> Row:
     """Put an own figure in the place of the working one; tasks made from now on reckon with it."""
     refused = {}
+    if hours_per_1000 is None:
+        raise Invalid({"hours_per_1000": _("Fill this in.")})
     if told := HOURS_PER_1000.refusal(hours_per_1000):
         refused["hours_per_1000"] = told
     if not reason.strip():

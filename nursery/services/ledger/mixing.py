@@ -39,17 +39,18 @@ class Proposal:
 def judge_lots(session: Session, lots: Sequence[Lot]) -> Proposal:
     """What the table says of mixing these lots; collected lots inside earlier mixtures count one by one."""
     origins = lot_origins(session, lots)
-    parts = [_part(origin.lot) for lot in lots for origin in origins[lot.id]]
+    parts = [part_of(origin.lot) for lot in lots for origin in origins[lot.id]]
     verdict = mixing.judge_mix(parts)
     return Proposal(lots, verdict, reasons_against(lots, origins, verdict), origins)
 
 
 def needs_certificate(origins: Sequence[OriginShare]) -> bool:
     """Whether a lot with these origins is a mixture that needs a master certificate of its own."""
-    return mixing.judge_mix([_part(origin.lot) for origin in origins]).needs_certificate
+    return mixing.judge_mix([part_of(origin.lot) for origin in origins]).needs_certificate
 
 
-def _part(lot: Lot) -> Part:
+def part_of(lot: Lot) -> Part:
+    """A collected lot as the table of mixing looks at it."""
     return Part(
         species=str(lot.species_id),
         unit=lot.population.code,

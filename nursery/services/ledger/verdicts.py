@@ -41,7 +41,7 @@ def reasons_against(
     if len({lot.id for lot in lots}) < 2 or len({lot.id for lot in lots}) != len(lots):
         return [_("Choose at least two different lots.")]
     collected = list({one.lot.id: one.lot for lot in lots for one in origins[lot.id]}.values())
-    found += [_ruled_out(refusal, collected) for refusal in verdict.refusals]
+    found += refusals_of(verdict, collected)
     if len({lot.material for lot in lots}) > 1:
         found.append(_("Seed and cuttings are not mixed."))
     elif len({lot.amount_mg is None for lot in lots}) > 1:
@@ -57,6 +57,11 @@ def reasons_against(
         if lot.archived_at is not None:
             found.append(_("%(lot)s is archived. Bring it back before mixing it.", lot=lot.code))
     return found
+
+
+def refusals_of(verdict: Verdict, collected: Sequence[Lot]) -> list[str]:
+    """What the table says against mixing these collected lots, each reason with its source."""
+    return [_ruled_out(refusal, collected) for refusal in verdict.refusals]
 
 
 def _ruled_out(refusal: Refusal, lots: Sequence[Lot]) -> str:

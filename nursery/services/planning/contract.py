@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session, selectinload
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.models import CollectionNeed, Decision, Draw, Plan, PlanLine
+from nursery.planning.origin.words import NeedPurpose
 from nursery.services.catalogue import effective_entries
 from nursery.services.planning.decided import decision_as_data, decisions_heeded, decisions_of
 from nursery.services.planning.held import read_held
@@ -40,7 +41,7 @@ def plan_as_data(session: Session, plan: Plan) -> dict[str, Any]:
     held = read_held(session, lines)
     needs = session.scalars(
         select(CollectionNeed).where(CollectionNeed.plan_id == plan.id).order_by(CollectionNeed.id)
-    )
+    ).all()
     return {
         "plan": {
             "id": plan.id,
@@ -65,7 +66,9 @@ def plan_as_data(session: Session, plan: Plan) -> dict[str, Any]:
             {**(decision_as_data(each) or {}), "lot": each.lot.code, "site": each.site.name}
             for each in decisions_heeded(session, plan)
         ],
-        "collect": [_need(need) for need in needs],
+        "collect": [_need(need) for need in needs if need.purpose is NeedPurpose.PLANTS],
+        # Not needed for the number of plants: what the shares of sites' strategies lack.
+        "collect_for_shares": [_need(need) for need in needs if need.purpose is NeedPurpose.SHARES],
     }
 
 
@@ -138,6 +141,7 @@ def _need(need: CollectionNeed) -> dict[str, Any]:
         "species": need.species_name,
         "region": need.region_code,
         "basin": need.basin,
+        "source": need.source.value,
         "from": _iso(need.opens_on),
         "until": _iso(need.closes_on),
         "seeds": need.seeds,

@@ -11,11 +11,13 @@ import pandas as pd
 from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
-from nursery.models import CollectionNeed, Draw, Plan, PlanLine, Species
+from nursery.models import CollectionNeed, Draw, NeedPart, Plan, PlanLine, Species
 from nursery.planning.origin.rule_table import LEVELS
 from nursery.planning.origin.strategies import SOURCES
+from nursery.planning.origin.words import NeedPurpose, NeedSource
 from nursery.planning.plan import PlanResult
 from nursery.planning.plan_inputs import RATES
+from nursery.planning.plan_sources import line_regions
 from nursery.services.planning.fingerprint import vars_of
 from nursery.services.planning.gather import Gathered
 
@@ -23,7 +25,9 @@ from nursery.services.planning.gather import Gathered
 def keep(session: Session, plan: Plan, gathered: Gathered, result: PlanResult) -> None:
     """Store ``result`` under ``plan``, which has its id already."""
     need_ids = _insert(session, CollectionNeed, _need_rows(session, plan, result.needs))
-    line_ids = _insert(session, PlanLine, _line_rows(plan, gathered, result, need_ids))
+    line_ids = _insert(session, PlanLine, _line_rows(plan, gathered, result))
+    if parts := _part_rows(result, need_ids, line_ids):
+        session.execute(insert(NeedPart), parts)
     if rows := _draw_rows(gathered, result, line_ids):
         session.execute(insert(Draw), rows)
     plan.allocation = _allocation(gathered, result)
@@ -71,6 +75,8 @@ def _need_rows(session: Session, plan: Plan, needs: pd.DataFrame) -> list[dict[s
             "species_name": names[row["species_id"]],
             "region_code": row["region_code"],
             "basin": row["basin"],
+            "source": NeedSource(row["source"]),
+            "purpose": NeedPurpose(row["purpose"]),
             "opens_on": row["opens_on"].date(),
             "closes_on": row["closes_on"].date(),
             "seeds": row["seeds"],
@@ -83,15 +89,27 @@ def _need_rows(session: Session, plan: Plan, needs: pd.DataFrame) -> list[dict[s
     ]
 
 
-def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: list[int]) -> list[dict[str, Any]]:
+def _part_rows(result: PlanResult, need_ids: list[int], line_ids: list[int]) -> list[dict[str, Any]]:
+    return [
+        {
+            "need_id": need_ids[part["need"]],
+            "line_id": line_ids[part["line"]],
+            "seeds": part["seeds"],
+            "plants": part["plants"],
+        }
+        for part in _records(result.need_parts)
+    ]
+
+
+def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[str, Any]]:
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
     lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
     mixed, held, shared = _mixes(gathered, result), _relief(result), _shared_out(result)
+    regions = line_regions(gathered.inputs).tolist()
     return [
         {
             "plan_id": plan.id,
             "target_id": given["target_id"],
-            "need_id": need_ids[line["need"]] if line["need"] >= 0 else None,
             "site_id": given["site_id"],
             "site_name": name["site_name"],
             "species_id": given["species_id"],
@@ -112,7 +130,11 @@ def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult, need_ids: lis
             "probability": line["probability"],
             "phases": phases[position],
             "problems": problems[position],
-            "basis": {**_basis(gathered, given, line), "sharing": shared[position]},
+            "basis": {
+                **_basis(gathered, given, line),
+                "region_code": regions[position],
+                "sharing": shared[position],
+            },
             "mix": mixed[position],
             "bottleneck": held.get(position),
         }
@@ -245,7 +267,6 @@ def _basis(gathered: Gathered, given: dict[str, Any], line: dict[str, Any]) -> d
         "seeds_per_cell_pinned": given["seeds_per_cell"] > 0,
         "tsw_g": table.at[row, "tsw_g"],
         "purity": table.at[row, "purity"],
-        "region_code": given["region_code"],
         "basin": given["basin"],
         "window": [_day(given["window_open"]).isoformat(), _day(given["window_close"]).isoformat()],  # type: ignore[union-attr]
     }

@@ -97,8 +97,13 @@ def _kept(session: Session, mark: str) -> Plan | None:
     return session.scalar(select(Plan).where(Plan.fingerprint == mark).order_by(Plan.id.desc()).limit(1))
 
 
-def adopt_plan(session: Session, actor: str, *, plan_id: int) -> Plan:
-    """Make a plan the one that is worked by; the plan adopted before stays as it was."""
+def adopt_plan(session: Session, actor: str, *, plan_id: int, today: dt.date | None = None) -> Plan:
+    """Make a plan the one that is worked by, and its tasks; the plan adopted before stays as it was.
+
+    Left out, ``today`` is the day that the plan was reckoned from.
+    """
+    from nursery.services.work.syncing import sync_tasks  # noqa: PLC0415 -- slow import
+
     plan = get_plan(session, plan_id)
     if not plan.is_adopted:
         # Lowered first: the database allows one adopted plan at any moment.
@@ -107,6 +112,7 @@ def adopt_plan(session: Session, actor: str, *, plan_id: int) -> Plan:
         plan.is_adopted, plan.adopted_at, plan.adopted_by = True, utc_now(), actor
         auditing.record(session, actor, action="adopted", row=plan, details={"label": plan.label})
         session.flush()
+        sync_tasks(session, actor, today=today or plan.as_of)
     return plan
 
 

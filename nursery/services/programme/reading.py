@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.models import CollectionNeed, Plan, Population
-from nursery.services.needs import Sheet, read_sheets
+from nursery.services.needs import Sheet, plants_first, read_sheets
 from nursery.services.permits.books import read_book
 from nursery.services.permits.notices import read_told
 from nursery.services.planning.plans import current_plan
@@ -79,7 +79,7 @@ def read_programme(session: Session, *, today: dt.date) -> Programme | None:
     needs = session.execute(
         select(CollectionNeed.id, CollectionNeed.closes_on)
         .where(CollectionNeed.plan_id == plan.id)
-        .order_by(CollectionNeed.closes_on, CollectionNeed.id)
+        .order_by(*plants_first())
     ).all()
     still = [need_id for need_id, closes_on in needs if closes_on >= today]
     sheets = read_sheets(session, plan, still)

@@ -8,11 +8,12 @@ from nursery.catalog import caution_text
 from nursery.catalog.vocabulary import METHODS, protocol_label
 from nursery.i18n import gettext as _
 from nursery.models import Plan, PlanLine
+from nursery.services.need_words import origin_text
 from nursery.services.origin import words
 from nursery.services.permits.glance import held_lots
 from nursery.services.planning import current_plan, get_plan
 from nursery.services.planning.decided import decisions_heeded, tell_decision
-from nursery.services.planning.filling import read_fills
+from nursery.services.planning.filling import fill_of, read_fills
 from nursery.services.planning.held import read_held, shortest_lines
 from nursery.services.planning.lines import (
     changes_since,
@@ -27,6 +28,8 @@ from nursery.services.planning.lines import (
     read_mix,
     tell_line,
 )
+from nursery.services.planning.promises import read_promises
+from nursery.services.planning.share_filling import share_fills_of
 from nursery.services.planning.sharing_words import tell_allocation
 from nursery.web.listing import read_query, send_table, view_list
 from nursery.web.plans.blueprint import bp
@@ -71,6 +74,7 @@ def line(record_id: int) -> str:
     """One line: what to do, what stands in the way, and where each number comes from."""
     view = read_line(db(), record_id)
     steps = tell_line(view)
+    promised = read_promises(db(), view.plan, [view.line], today=today()).get(record_id, [])
     return render_template(
         "plans/line.html",
         section="plan",
@@ -79,7 +83,9 @@ def line(record_id: int) -> str:
         held=held_lots(db(), species_ids=[view.line.species_id]),
         mix=read_mix(view.line),
         holding=read_held(db(), [view.line]).get(record_id, []),
-        fill=read_fills(db(), view.plan, [view.line], today=today()).get(record_id),
+        fill=fill_of(promised),
+        share_fills=share_fills_of(promised),
+        need_origin=origin_text,
         words=words,
         tell_decision=tell_decision,
         first=first_step(view, steps, today()),

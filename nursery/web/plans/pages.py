@@ -89,7 +89,7 @@ def tell_made(session: Session, plan_id: int, *, is_new: bool) -> tuple[str, str
 @bp.post(f"/plans/{ID}/adopt")
 def adopt(record_id: int) -> ResponseReturnValue:
     """Make a plan the one that is worked by."""
-    plan = adopt_plan(db(), actor(), plan_id=record_id)
+    plan = adopt_plan(db(), actor(), plan_id=record_id, today=today())
     flash(_("“%(label)s” is now the adopted plan. Sowing and collecting lists follow it.", label=plan.label), "ok")
     return redirect(url_for(".detail", record_id=record_id), 303)
 

@@ -72,7 +72,7 @@ def populations(need: NeedPlan) -> Explanation:
     sheet = need.sheet
     known = measured(sheet.most, sheet.is_cuttings) if sheet.most is not None else _("not counted")
     return {
-        "title": _("Populations of %(origin)s", origin=sheet.origin),
+        "title": _("Populations %(where)s", where=sheet.where),
         "inputs": [
             (_("Needed"), measured(sheet.wanted, sheet.is_cuttings)),
             (

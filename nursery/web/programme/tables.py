@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nursery.i18n import gettext as _
+from nursery.services.need_words import PURPOSE_LABELS, SOURCE_LABELS, origin_of
+from nursery.services.needs import Sheet
 from nursery.services.populations import STATUS_LABELS
 from nursery.services.programme.picks import Pick
 from nursery.services.programme.reading import Programme
@@ -14,7 +16,7 @@ from nursery.tabular.writer import Cell, Heading
 def programme_headings() -> list[Heading]:
     """One row for each need and population."""
     return [
-        Heading(_("Week")), Heading(_("Trip")), Heading(_("Species"), width=28), Heading(_("Region or basin")),
+        Heading(_("Week")), Heading(_("Trip")), Heading(_("Species"), width=28), Heading(_("Region or basin")), Heading(_("Source")), Heading(_("What for")),
         Heading(_("From"), "date"), Heading(_("Until"), "date"), Heading(_("Clean seed (g)"), "number", digits=1),
         Heading(_("Fruit (kg)"), "number", digits=3), Heading(_("Cuttings"), "number"),
         Heading(_("Mother plants"), "number"), Heading(_("Populations needed"), "number"),
@@ -33,7 +35,7 @@ def programme_rows(programme: Programme) -> Iterator[list[Cell]]:
             part = pick.amount / sheet.wanted if sheet.wanted else 0.0
             trip = programme.trip_of(pick)
             yield [
-                trip.week.name, trip.key, sheet.need.species_name, sheet.origin, sheet.need.opens_on,
+                trip.week.name, trip.key, sheet.need.species_name, *_origin(sheet), sheet.need.opens_on,
                 sheet.need.closes_on, None if sheet.is_cuttings else (sheet.need.grams or 0.0) * part,
                 None if sheet.is_cuttings else pick.amount, round(pick.amount) if sheet.is_cuttings else None,
                 pick.mothers, need.populations, pick.stand.code, pick.stand.name, pick.stand.latitude,
@@ -42,10 +44,15 @@ def programme_rows(programme: Programme) -> Iterator[list[Cell]]:
             ]  # fmt: skip
         if need.to_find:
             yield [
-                "", "", sheet.need.species_name, sheet.origin, sheet.need.opens_on, sheet.need.closes_on, None,
+                "", "", sheet.need.species_name, *_origin(sheet), sheet.need.opens_on, sheet.need.closes_on, None,
                 None if sheet.is_cuttings else need.lacking, round(need.lacking) if sheet.is_cuttings else None,
                 None, need.populations, "", _("to be found"), None, None, "", None, "", None,
             ]  # fmt: skip
+
+
+def _origin(sheet: Sheet) -> list[Cell]:
+    need = sheet.need
+    return [origin_of(need), str(SOURCE_LABELS[need.source]), str(PURPOSE_LABELS[need.purpose])]
 
 
 def asking_headings() -> list[Heading]:

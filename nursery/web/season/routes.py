@@ -6,6 +6,7 @@ from flask import Blueprint, render_template
 from markupsafe import Markup
 
 from nursery.i18n import gettext as _
+from nursery.services.need_words import origin_text
 from nursery.services.permits.glance import glance_at_permits
 from nursery.services.planning.words import STATUS
 from nursery.services.season import ROWS, FirstSteps, first_steps, glance_at_season
@@ -36,6 +37,7 @@ def home() -> str:
         statuses=STATUS,
         address=address,
         line_address=line_address,
+        need_origin=origin_text,
         permits_glance=glance_at_permits(db(), today=today()),
         **parts.context(),
     )

@@ -6,6 +6,7 @@ from flask import Blueprint, Response, render_template, request
 
 from nursery.i18n import gettext as _
 from nursery.services.lots import MATERIAL_LABELS
+from nursery.services.need_words import origin_text
 from nursery.services.planning.decided import decisions_of, tell_decision
 from nursery.services.planning.plans import current_plan
 from nursery.services.planning.words import STATUS
@@ -39,6 +40,7 @@ def target(target_id: int) -> str:
         plan=plan,
         trace=trace,
         decided=_decided(trace),
+        need_origin=origin_text,
         trunk=chains.trunk(trace),
         branches=[
             (lot, chains.branch(draw, lot, made=bool(made)), chains.sources(made))

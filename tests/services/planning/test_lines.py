@@ -140,16 +140,16 @@ def test_the_steps_follow_one_another_up_to_planting(session: Session, demo: Pla
 
 
 def test_what_to_do_first_is_to_collect_then_to_pretreat_then_to_sow(session: Session, demo: Plan) -> None:
-    line = next(
-        line
+    line, need = next(
+        (line, part.need)
         for line in lines_of(session, demo, LineStatus.COLLECT)
-        if line.pretreat_on < line.sow_on and line.need and line.need.closes_on < line.pretreat_on
+        for part in line.need_parts
+        if line.pretreat_on < line.sow_on and part.need.closes_on < line.pretreat_on
     )
-    assert line.need is not None
     view = read_line(session, line.id)
     steps = tell_line(view)
     kinds = []
-    for day in (line.need.closes_on, line.sow_on - dt.timedelta(days=1), line.sow_on, line.plant_on):
+    for day in (need.closes_on, line.sow_on - dt.timedelta(days=1), line.sow_on, line.plant_on):
         step = first_step(view, steps, day)
         assert step is not None
         kinds.append(step.kind)

@@ -7,7 +7,9 @@ from sqlalchemy import event, func, select, update
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
-from nursery.models import CollectionNeed, Draw, Lot, Plan, PlanLine, Species, Target
+from nursery.models import CollectionNeed, Draw, Lot, NeedPart, Plan, PlanLine, Species, Target
+from nursery.models.plans import LineStatus
+from nursery.planning.origin.words import NeedPurpose, NeedSource
 from nursery.services.demo import load_demo
 from nursery.services.planning import (
     adopt_plan,
@@ -76,16 +78,36 @@ def test_each_open_target_has_one_line_and_its_seeds_add_up(demo: Session, today
 
 def test_needs_sum_up_what_their_lines_miss(demo: Session, today: dt.date) -> None:
     plan = make_plan(demo, "Ana Seabra", today=today)
-    sums = dict(
-        demo.execute(
-            select(PlanLine.need_id, func.sum(PlanLine.seeds_missing))
-            .where(PlanLine.plan_id == plan.id, PlanLine.need_id.is_not(None))
-            .group_by(PlanLine.need_id)
-        ).all()
-    )
+    parts = select(NeedPart.need_id, func.sum(NeedPart.seeds)).group_by(NeedPart.need_id)
     needs = {need.id: need.seeds for need in demo.scalars(select(CollectionNeed))}
-    assert needs == sums
+    assert needs == dict(demo.execute(parts).all())
     assert len(needs) > 5
+    by_line = (
+        select(NeedPart.line_id, func.sum(NeedPart.seeds), func.sum(NeedPart.plants))
+        .join(NeedPart.need)
+        .where(CollectionNeed.purpose == NeedPurpose.PLANTS)
+        .group_by(NeedPart.line_id)
+    )
+    missing = select(PlanLine.id, PlanLine.seeds_missing, PlanLine.shortfall).where(
+        PlanLine.plan_id == plan.id, PlanLine.status == LineStatus.COLLECT
+    )
+    rows = {tuple(row) for row in demo.execute(missing)}
+    assert {tuple(row) for row in demo.execute(by_line)} == rows
+    assert len(rows) > 5
+
+
+def test_a_site_that_mixes_sources_has_a_need_of_each_it_lacks(demo: Session, today: dt.date) -> None:
+    make_plan(demo, "Ana Seabra", today=today)
+    found = demo.execute(
+        select(CollectionNeed.source, CollectionNeed.purpose)
+        .join(CollectionNeed.parts)
+        .join(NeedPart.line)
+        .where(PlanLine.site_name == "Corvenda burnt slope")
+        .distinct()
+    )
+    assert {(source, purpose) for source, purpose in found} >= {
+        (NeedSource.FAR, NeedPurpose.PLANTS), (NeedSource.FAR, NeedPurpose.SHARES),
+    }  # fmt: skip
 
 
 def test_the_contract_names_every_field(demo: Session, today: dt.date) -> None:

@@ -36,7 +36,7 @@ def test_without_a_plan_the_page_says_what_to_do(client: Any) -> None:
     for path in ("/needs", "/needs/sheets"):
         assert "What is to be collected follows from the plan" in client.get(path).text
     assert client.get("/needs.csv").text.strip() == (
-        "Species,Region or basin,Season,From,Until,Material,Clean seed (g),Fruit (kg),Cuttings,Mother plants,"
+        "Species,Region or basin,Source,What for,Season,From,Until,Material,Clean seed (g),Fruit (kg),Cuttings,Mother plants,"
         "For plants,Plan lines,Seeds or cuttings,Region of provenance,Basin"
     )
 
@@ -49,7 +49,8 @@ def test_the_list_tells_what_where_when_and_how_much(client: Any, plan: Any) -> 
     assert "no population known" not in shown
     row = next(csv.DictReader(io.StringIO(client.get("/needs.csv").text)))
     assert row == {
-        "Species": "Quercus suber", "Region or basin": "R1", "Season": "Open now", "From": "2026-11-25",
+        "Species": "Quercus suber", "Region or basin": "R1", "Source": "Own region",
+        "What for": "For plants lacking", "Season": "Open now", "From": "2026-11-25",
         "Until": "2026-12-04", "Material": "Seed", "Clean seed (g)": "20.0", "Fruit (kg)": "0.5", "Cuttings": "",
         "Mother plants": "30", "For plants": "300", "Plan lines": "1", "Seeds or cuttings": "1000",
         "Region of provenance": "R1", "Basin": "",

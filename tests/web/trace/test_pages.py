@@ -28,8 +28,8 @@ def lot(session: Session, maker: Any) -> Any:
     trip = maker.trip(people="Ana Seabra, Rui Vale")
     lot = maker.lot(code="Q/7", population=stand, trip_id=trip.id, permit_number="COL-7/2026", mother_plants=31)
     site = maker.site(code="S-007", name="Azenha", region_code="R1", elevation_m=250)
-    line = a_line(session, plan, maker.target(site=site), seeds_missing=5)
-    line.need_id = a_need(session, plan, maker.species()).id
+    need = a_need(session, plan, maker.species())
+    line = a_line(session, plan, maker.target(site=site), seeds_missing=5, need_id=need.id)
     a_draw(session, line, lot)
     maker.site(name="Brejo", region_code="R2")
     session.commit()

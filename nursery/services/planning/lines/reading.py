@@ -8,16 +8,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm import Session, contains_eager, joinedload
 
 from nursery.catalog import Phase, Protocol, SpeciesEntry
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.models import (
-    CollectionNeed,
     Decision,
     Draw,
     Lot,
+    NeedPart,
     Plan,
     PlanLine,
     Population,
@@ -25,8 +25,10 @@ from nursery.models import (
     RuleVersion,
     Target,
 )
+from nursery.planning.origin.words import NeedPurpose
 from nursery.planning.quantities import grams_of_seeds
 from nursery.services.catalogue import effective_entries
+from nursery.services.needs import plants_first
 from nursery.services.origin.words import note_text, reason_sentence
 from nursery.services.planning.words import is_way_out, sentence
 
@@ -66,7 +68,8 @@ class LineView:
     plan: Plan
     target: Target
     draws: tuple[LotDraw, ...]
-    need: CollectionNeed | None
+    #: What of which need is for it: plants that lack first, then what its shares alone lack.
+    need_parts: tuple[NeedPart, ...]
     #: None where the catalogue no longer has the species.
     entry: SpeciesEntry | None
 
@@ -99,8 +102,12 @@ class LineView:
     @property
     def grams_missing(self) -> float:
         """Clean seed still missing, by the species' figures; 0 for cuttings."""
+        return self.grams_of(self.line.seeds_missing)
+
+    def grams_of(self, seeds: int) -> float:
+        """Clean seed still to be collected that holds so many seeds; 0 for cuttings."""
         basis = self.line.basis
-        return float(grams_of_seeds(self.line.seeds_missing, basis["tsw_g"], basis["purity"]))
+        return float(grams_of_seeds(seeds, basis["tsw_g"], basis["purity"]))
 
     @property
     def faults(self) -> list[str]:
@@ -111,6 +118,10 @@ class LineView:
     def ways_out(self) -> list[str]:
         """What a person can do about it, as sentences."""
         return [sentence(problem, self.entry) for problem in self.line.problems if is_way_out(problem)]
+
+    def parts(self, *, for_shares: bool) -> list[NeedPart]:
+        """What of needs is for the number of plants, or for the shares alone."""
+        return [part for part in self.need_parts if (part.need.purpose is NeedPurpose.SHARES) is for_shares]
 
     def phase(self, key: str) -> Phase | None:
         """The protocol's phase of that key, for its temperature and caution."""
@@ -127,17 +138,21 @@ class LineView:
 def read_line(session: Session, line_id: int) -> LineView:
     """One line, or ``NotFound``; a fixed number of queries."""
     found = session.execute(
-        select(PlanLine, Plan, CollectionNeed)
-        .join(Plan, PlanLine.plan_id == Plan.id)
-        .outerjoin(CollectionNeed, PlanLine.need_id == CollectionNeed.id)
-        .where(PlanLine.id == line_id)
+        select(PlanLine, Plan).join(Plan, PlanLine.plan_id == Plan.id).where(PlanLine.id == line_id)
     ).one_or_none()
     if found is None:
         raise NotFound(_("There is no such plan line."))
-    line, plan, need = found
+    line, plan = found
+    parts = session.scalars(
+        select(NeedPart)
+        .join(NeedPart.need)
+        .where(NeedPart.line_id == line.id)
+        .options(contains_eager(NeedPart.need))
+        .order_by(*plants_first())
+    )
     target = session.get_one(Target, line.target_id, options=[joinedload(Target.site), joinedload(Target.species)])
     entries = effective_entries(session, {line.species_id})
-    return LineView(line, plan, target, _draws(session, line), need, entries.get(line.species_id))
+    return LineView(line, plan, target, _draws(session, line), tuple(parts), entries.get(line.species_id))
 
 
 def _draws(session: Session, line: PlanLine) -> tuple[LotDraw, ...]:

@@ -13,6 +13,8 @@ from nursery.catalog.vocabulary import PRETREATMENT_PHASES, phase_label
 from nursery.i18n import format_date, format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.models.plans import LineStatus
+from nursery.planning.origin.words import NeedPurpose
+from nursery.services.need_words import origin_text
 from nursery.services.planning.lines.reading import LineView
 
 #: More lots than this are counted, not named.
@@ -31,6 +33,8 @@ class Step:
     end: dt.date
     facts: tuple[str, ...] = ()
     caution: str = ""
+    #: Whether the plants are there without it.
+    is_optional: bool = False
 
     def moment(self, today: dt.date) -> Moment:
         """Where the step lies, seen from ``today``."""
@@ -53,18 +57,21 @@ def first_step(view: LineView, steps: Sequence[Step], today: dt.date) -> Step | 
     line = view.line
     if line.status == LineStatus.LATE or (line.status == LineStatus.SHORT and not view.seeds_in_hand):
         return None
-    return next((step for step in steps if step.moment(today) != "over"), None)
+    return next((step for step in steps if step.moment(today) != "over" and not step.is_optional), None)
 
 
 def _collect(view: LineView) -> Iterator[Step]:
-    need, line = view.need, view.line
-    if need is None:
-        return
-    facts = [pieces(view, line.seeds_missing), need.region_code or need.basin]
-    if not view.is_cuttings:
-        facts.insert(1, _grams(view.grams_missing))
-    title = _("Take cuttings") if view.is_cuttings else _("Collect seed")
-    yield Step("collect", title, need.opens_on, need.closes_on, tuple(facts))
+    for part in view.need_parts:
+        need = part.need
+        facts = [pieces(view, part.seeds), origin_text(need)]
+        if not view.is_cuttings:
+            facts.insert(1, _grams(view.grams_of(part.seeds)))
+        title = _("Take cuttings") if view.is_cuttings else _("Collect seed")
+        for_shares = need.purpose is NeedPurpose.SHARES
+        if for_shares:
+            title = _("Take cuttings for the shares") if view.is_cuttings else _("Collect seed for the shares")
+            facts.append(_("not needed for the number of plants"))
+        yield Step("collect", title, need.opens_on, need.closes_on, tuple(facts), is_optional=for_shares)
 
 
 def _sowing(view: LineView) -> Step:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from nursery.i18n import ngettext
 from nursery.models import Change, CollectionNeed, Plan, PlanLine
 from nursery.models.plans import LineStatus
+from nursery.planning.origin.words import NeedPurpose
 
 
 @dataclass
@@ -37,7 +38,7 @@ class SeasonTotals:
 
 @dataclass
 class PlanTotals:
-    """The whole plan, each season of it, and what is to be collected for it."""
+    """The whole plan, each season of it, and what is to be collected for its plants."""
 
     whole: SeasonTotals
     seasons: dict[int, SeasonTotals]
@@ -73,7 +74,7 @@ def plan_totals(session: Session, plan_id: int) -> PlanTotals:
         cuttings: (int(pieces), grams or 0.0)
         for cuttings, pieces, grams in session.execute(
             select(is_cuttings, func.sum(CollectionNeed.seeds), func.sum(CollectionNeed.grams))
-            .where(CollectionNeed.plan_id == plan_id)
+            .where(CollectionNeed.plan_id == plan_id, CollectionNeed.purpose == NeedPurpose.PLANTS)
             .group_by(is_cuttings)
         )
     }

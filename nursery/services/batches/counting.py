@@ -1,0 +1,168 @@
+"""Counting a batch: the ledger follows what was seen, and what it teaches of rates is kept."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from nursery.errors import Invalid
+from nursery.i18n import format_date
+from nursery.i18n import gettext as _
+from nursery.models import Batch, Count, PlantMovement
+from nursery.models.batches import PlantMovementKind
+from nursery.planning.growing.words import Cause, Stage
+from nursery.services import auditing
+from nursery.services.batches.estimating import Estimate, estimate
+from nursery.services.batches.moving import alive_now, alter, check_act, move, new_act, whole_act
+from nursery.services.batches.placing import fit_places
+from nursery.services.batches.staging import is_later
+from nursery.services.batches.teaching import teach
+from nursery.services.batches.words import plants_text
+
+#: More plants than so many times the seeds sown are a slip of the keys; our own bound, no source. Seeds reckoned
+#: from a weight may be fewer than were sown, and some hold more than one embryo.
+MOST_PER_SEED = 2
+
+
+def record_count(
+    session: Session,
+    actor: str,
+    *,
+    batch: Batch,
+    stage: Stage,
+    counted_on: dt.date,
+    today: dt.date,
+    plants: int | None = None,
+    sample: Sequence[int] | None = None,
+    trays: int | None = None,
+    grades: Mapping[str, int] | None = None,
+    notes: str = "",
+    cause: Cause = Cause.UNKNOWN,
+) -> Count:
+    """Write a count down: exactly one of ``plants`` (all) and ``sample`` (plants in each tray looked at).
+
+    More plants than the ledger knew come in as counted, fewer are lost of ``cause``. Plants that left after the
+    day of the count are not counted twice.
+
+    Raises
+    ------
+    Invalid
+        By field: stage, counted_on, plants, sample, trays, grades.
+    """
+    check_act(batch, happened_on=counted_on, today=today, field="counted_on")
+    if stage is Stage.SOWN:
+        raise Invalid({"stage": _("Seed that lies in the ground is not counted. Choose what has come up.")})
+    earlier = standing_counts(session, batch)
+    _refuse_older(batch, earlier, stage, counted_on)
+    found = estimate(plants=plants, sample=sample, trays=batch.trays if trays is None else trays)
+    _refuse_too_many(batch, earlier, found)
+    kept = _check_grades(grades, found)
+    with whole_act(session, [batch]):
+        then = alive_now(session, batch) - _since(session, batch, counted_on)
+        act = new_act()
+        change = found.plants - then
+        if change:
+            move(
+                session, actor, batch=batch, change=change, happened_on=counted_on, act=act,
+                kind=PlantMovementKind.COUNTED if change > 0 else PlantMovementKind.LOST,
+                cause=cause if change < 0 else None, reason=notes,
+            )  # fmt: skip
+        count = Count(
+            batch_id=batch.id,
+            stage=stage,
+            counted_on=counted_on,
+            plants=found.plants,
+            low=found.low,
+            high=found.high,
+            trays=found.trays,
+            sample=list(found.sample) if found.sample is not None else None,
+            before=then if earlier or then else batch.seeds,
+            grades=kept,
+            person=actor,
+            act=act if change else "",
+            notes=notes.strip(),
+        )
+        session.add(count)
+        auditing.record(session, actor, action="counted", row=batch, details={"plants": [then, found.plants]})
+        values: dict[str, object] = {"trays": found.trays}
+        if is_later(stage, batch.stage):
+            values |= {"stage": stage, "stage_on": counted_on}
+        alter(session, actor, batch, values, act=act)
+        fit_places(session, actor, batch, counted_on)
+        teach(session, actor, batch, count, earlier, today)
+        session.expire(batch, ["counts"])
+    return count
+
+
+def standing_counts(session: Session, batch: Batch) -> list[Count]:
+    """Counts that were not withdrawn, the oldest first."""
+    query = (
+        select(Count)
+        .where(Count.batch_id == batch.id, Count.withdrawn_at.is_(None))
+        .order_by(Count.counted_on, Count.id)
+    )
+    return list(session.scalars(query))
+
+
+def _since(session: Session, batch: Batch, day: dt.date) -> int:
+    """What movements of later days came to."""
+    total = session.scalar(
+        select(func.sum(PlantMovement.change)).where(
+            PlantMovement.batch_id == batch.id, PlantMovement.happened_on > day
+        )
+    )
+    return int(total or 0)
+
+
+def _refuse_older(batch: Batch, earlier: Sequence[Count], stage: Stage, counted_on: dt.date) -> None:
+    if not earlier:
+        return
+    last = earlier[-1]
+    if counted_on < last.counted_on:
+        raise Invalid(
+            {
+                "counted_on": _(
+                    "%(batch)s was counted on %(day)s; a count from before it would undo what is known. Correct"
+                    " the day, or withdraw the later count first.",
+                    batch=batch.code,
+                    day=format_date(last.counted_on),
+                )
+            }
+        )
+    if is_later(last.stage, stage):
+        raise Invalid(
+            {"stage": _("%(batch)s was counted at a later stage already. Choose that one or a later.",
+                        batch=batch.code)}
+        )  # fmt: skip
+
+
+def _refuse_too_many(batch: Batch, earlier: Sequence[Count], found: Estimate) -> None:
+    if not earlier and not batch.alive and batch.seeds and found.plants > MOST_PER_SEED * batch.seeds:
+        raise Invalid(
+            {
+                "sample" if found.sample is not None else "plants": _(
+                    "%(plants)s cannot have come of %(seeds)s seeds. Check the number and the batch.",
+                    plants=plants_text(found.plants),
+                    seeds=batch.seeds,
+                )
+            }
+        )
+
+
+def _check_grades(grades: Mapping[str, int] | None, found: Estimate) -> dict[str, int] | None:
+    kept = {name.strip(): number for name, number in (grades or {}).items() if name.strip() and number}
+    if any(number < 0 or len(name) > 40 for name, number in kept.items()):
+        raise Invalid({"grades": _("A grade has a short name and 0 plants or more.")})
+    if sum(kept.values()) > found.plants:
+        raise Invalid(
+            {
+                "grades": _(
+                    "The grades come to %(graded)s, more than were counted. Check them.",
+                    graded=plants_text(sum(kept.values())),
+                )
+            }
+        )
+    return kept or None

@@ -1,0 +1,123 @@
+"""Plants that go to a site, and those that come back from it."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session, aliased
+
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+from nursery.models import Batch, PlantMovement, Site, Target
+from nursery.models.batches import PlantMovementKind
+from nursery.services import records
+from nursery.services.batches.leaving import settle_trays, trays_in_proportion
+from nursery.services.batches.moving import alive_now, check_act, move, new_act, whole_act
+from nursery.services.batches.words import plants_text
+from nursery.services.health.quarantine import refuse_shut_off
+
+
+def dispatch(
+    session: Session,
+    actor: str,
+    *,
+    batch: Batch,
+    site_id: int,
+    plants: int,
+    happened_on: dt.date,
+    today: dt.date,
+    target_id: int | None = None,
+    trays_left: int | None = None,
+    reason: str = "",
+) -> PlantMovement:
+    """Send plants to a site. ``trays_left`` left out is in proportion to the plants that stay.
+
+    Raises
+    ------
+    Invalid
+        At ``plants`` for more than are alive, at ``target_id`` for a target of another site or species.
+    Conflict
+        For a batch in quarantine.
+    """
+    check_act(batch, happened_on=happened_on, today=today, plants=plants)
+    site = records.get(session, Site, site_id)
+    refuse_shut_off(session, batch)
+    target_id = _target_at(session, batch, site, target_id)
+    alive = alive_now(session, batch)
+    if trays_left is None and plants < alive:
+        trays_left = max(trays_in_proportion(batch, alive, alive - plants), 1)
+        trays_left = min(trays_left, batch.trays)
+    act = new_act()
+    with whole_act(session, [batch]):
+        moved = move(
+            session, actor, batch=batch, kind=PlantMovementKind.DISPATCHED, change=-plants, reason=reason,
+            happened_on=happened_on, act=act, site_id=site.id, target_id=target_id,
+        )  # fmt: skip
+        settle_trays(session, actor, batch, trays_left, happened_on, act)
+    return moved
+
+
+def bring_back(
+    session: Session,
+    actor: str,
+    *,
+    batch: Batch,
+    site_id: int,
+    plants: int,
+    happened_on: dt.date,
+    today: dt.date,
+    reason: str = "",
+) -> PlantMovement:
+    """Plants that were dispatched come back alive; no more than went there."""
+    check_act(batch, happened_on=happened_on, today=today, plants=plants)
+    site = records.get(session, Site, site_id)
+    alive_now(session, batch)  # nobody else brings the same plants back meanwhile
+    there = dispatched_to(session, batch).get(site_id, 0)
+    if plants > there:
+        raise Invalid(
+            {
+                "plants": _(
+                    "Of %(batch)s, %(there)s went to %(site)s; no more can come back.",
+                    batch=batch.code,
+                    there=plants_text(there),
+                    site=site.name,
+                )
+            }
+        )
+    target_id = session.scalar(
+        select(PlantMovement.target_id)
+        .where(PlantMovement.batch_id == batch.id, PlantMovement.site_id == site_id)
+        .order_by(PlantMovement.id.desc())
+        .limit(1)
+    )
+    return move(
+        session, actor, batch=batch, kind=PlantMovementKind.RETURNED, change=plants, reason=reason,
+        happened_on=happened_on, site_id=site_id, target_id=target_id,
+    )  # fmt: skip
+
+
+def dispatched_to(session: Session, batch: Batch) -> dict[int, int]:
+    """Plants of a batch by the site they went to, those that came back or were taken back left out."""
+    undone = aliased(PlantMovement)
+    site = func.coalesce(PlantMovement.site_id, undone.site_id)
+    rows = session.execute(
+        select(site, -func.sum(PlantMovement.change))
+        .outerjoin(undone, PlantMovement.reverses_id == undone.id)
+        .where(PlantMovement.batch_id == batch.id, site.is_not(None))
+        .group_by(site)
+    )
+    return {site_id: int(plants) for site_id, plants in rows if plants}
+
+
+def _target_at(session: Session, batch: Batch, site: Site, target_id: int | None) -> int | None:
+    """The target named, else the one the batch was sown for where that is at this site."""
+    if target_id is None:
+        own = batch.target
+        return own.id if own is not None and own.site_id == site.id else None
+    target = records.get(session, Target, target_id)
+    if target.site_id != site.id or target.species_id != batch.species_id:
+        raise Invalid(
+            {"target_id": _("That target is of another site or species. Choose one of %(site)s.", site=site.name)}
+        )
+    return target.id

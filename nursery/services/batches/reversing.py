@@ -1,0 +1,37 @@
+"""Taking an act back: each of its movements gets its counter-movement, and both stay visible."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+from nursery.models import Count, PlantMovement
+from nursery.services.batches.countering import counter_act
+from nursery.services.batches.withdrawing import set_aside
+
+
+def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: dt.date) -> list[PlantMovement]:
+    """Take every movement of an act back together, or refuse and change nothing.
+
+    Trays, container and stage that the act had changed come back too where nobody changed them since; a count
+    that made the act is withdrawn with it; a batch that the act had made is put aside once it is empty.
+
+    Raises
+    ------
+    Invalid
+        Without a reason, or at ``plants`` where plants that came by the act have left since.
+    Conflict
+        For what is taken back already.
+    NotFound
+        Where there is no such act.
+    """
+    if not reason.strip():
+        raise Invalid({"reason": _("Write down why this is taken back.")})
+    done = counter_act(session, actor, act=act, reason=reason.strip(), today=today)
+    for count in session.scalars(select(Count).where(Count.act == act, Count.withdrawn_at.is_(None))):
+        set_aside(session, actor, count, reason.strip())
+    return done

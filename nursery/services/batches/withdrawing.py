@@ -1,0 +1,61 @@
+"""Letting a count stand no longer."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.errors import Conflict, Invalid
+from nursery.i18n import gettext as _
+from nursery.models import Count, PlantMovement
+from nursery.models.types import utc_now
+from nursery.planning.growing.words import Stage
+from nursery.services import auditing
+from nursery.services.batches.countering import counter_act
+from nursery.services.batches.counting import standing_counts
+from nursery.services.batches.moving import alter, whole_act
+from nursery.services.batches.teaching import forget
+
+
+def withdraw_count(session: Session, actor: str, *, count: Count, reason: str, today: dt.date) -> Count:
+    """Let a count stand no longer: its movements are countered, what it taught is forgotten, the row stays.
+
+    Raises
+    ------
+    Invalid
+        Without a reason, or at ``plants`` where plants that it brought have left since.
+    Conflict
+        When it is withdrawn already.
+    """
+    reason = reason.strip()
+    if not reason:
+        raise Invalid({"reason": _("Say why the count should not stand, such as the wrong batch.")})
+    if count.withdrawn_at is not None:
+        raise Conflict(_("This count has been withdrawn already."))
+    batch = count.batch
+    with whole_act(session, [batch]):
+        if count.act and not _is_countered(session, count.act):
+            counter_act(session, actor, act=count.act, reason=reason, today=today)
+        set_aside(session, actor, count, reason)
+    return count
+
+
+def set_aside(session: Session, actor: str, count: Count, reason: str) -> None:
+    """Mark a count as withdrawn and put its batch back to the stage that other counts show."""
+    batch = count.batch
+    count.withdrawn_at, count.withdrawn_by, count.withdrawn_reason = utc_now(), actor, reason
+    forget(session, actor, batch, count, reason)
+    auditing.record(session, actor, action="count withdrawn", row=batch, details={"plants": [count.plants, None]})
+    if (batch.stage, batch.stage_on) == (count.stage, count.counted_on):
+        left = standing_counts(session, batch)
+        stage, day = (left[-1].stage, left[-1].counted_on) if left else (Stage.SOWN, batch.sown_on)
+        alter(session, actor, batch, {"stage": stage, "stage_on": day})
+    session.expire(batch, ["counts"])
+
+
+def _is_countered(session: Session, act: str) -> bool:
+    made = select(PlantMovement.id).where(PlantMovement.act == act)
+    found = session.scalar(select(PlantMovement.id).where(PlantMovement.reverses_id.in_(made)).limit(1))
+    return found is not None
