@@ -1,4 +1,4 @@
-"""The demo's autumn sowings for the coming season, some weeks back; one of them has hardly come up."""
+"""The demo's autumn sowings for the coming season; one of them has hardly come up."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from nursery.planning.words import Method
 from nursery.services.batches.sowing import sow
 from nursery.services.demo.tables import rows
 
-#: Weeks back at which they were sown.
-_AGO = dt.timedelta(weeks=8)
+#: How far back they were sown.
+_AGO = dt.timedelta(days=50)
 #: Flats for seed that will be pricked out.
 _FLATS = 2
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
-from nursery.models import Batch, Draw, Lot, Plan, PlanLine, Site, Species
+from nursery.models import Batch, Container, Draw, Lot, Plan, PlanLine, Site, Species
 from nursery.models.movements import MovementKind
 from nursery.models.types import utc_now
 from nursery.planning.words import Method
@@ -60,7 +60,12 @@ def _sow(session: Session, actor: str, line: PlanLine, draw: Draw, today: dt.dat
         session, actor, lot=lot, seeds=draw.seeds, trays=trays,
         container_id=None if in_flats else line.container_id, method=line.method, protocol=line.protocol, sown_on=line.sow_on, today=today, target_id=line.target_id,
         line_id=line.id, seeds_per_cell=line.seeds_per_cell,
+        nursery_id=_nursery(session, line),
     )  # fmt: skip
+
+
+def _nursery(session: Session, line: PlanLine) -> int | None:
+    return None if line.container_id is None else session.get_one(Container, line.container_id).nursery_id
 
 
 def _use_up(session: Session, actor: str, lots: Sequence[Lot], batches: Sequence[Batch], today: dt.date) -> None:
