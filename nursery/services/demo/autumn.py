@@ -38,23 +38,13 @@ def write_autumn(session: Session, actor: str, lots: Sequence[Lot], today: dt.da
         container = _container(session, protocol.container_volume_cm3)
         in_flats = Method(protocol.method) is Method.PRICKED_OUT
         cells, per_cell = int(row["trays"]) * container.cells_per_tray, int(row["seeds_per_cell"])
-        made.append(
-            sow(
-                session,
-                actor,
-                lot=lot,
-                seeds=cells * per_cell,
-                trays=_FLATS if in_flats else int(row["trays"]),
-                container_id=None if in_flats else container.id,
-                method=Method(protocol.method),
-                protocol=protocol.key,
-                sown_on=sown_on,
-                today=today,
-                target_id=target.id,
-                seeds_per_cell=None if in_flats else per_cell,
-                nursery_id=container.nursery_id,
-            )  # fmt: skip
-        )
+        batch = sow(
+            session, actor, lot=lot, seeds=cells * per_cell, trays=_FLATS if in_flats else int(row["trays"]),
+            container_id=None if in_flats else container.id, method=Method(protocol.method), protocol=protocol.key,
+            sown_on=sown_on, today=today, target_id=target.id, seeds_per_cell=None if in_flats else per_cell,
+            nursery_id=container.nursery_id,
+        )  # fmt: skip
+        made.append(batch)
     return made
 
 

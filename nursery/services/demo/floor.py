@@ -58,9 +58,9 @@ def _sow(session: Session, actor: str, line: PlanLine, draw: Draw, today: dt.dat
     trays = -(-draw.seeds // _SEEDS_A_FLAT) if in_flats else -(-draw.cells // cells_per_tray)
     return sow(
         session, actor, lot=lot, seeds=draw.seeds, trays=trays,
-        container_id=None if in_flats else line.container_id, method=line.method, protocol=line.protocol, sown_on=line.sow_on, today=today, target_id=line.target_id,
-        line_id=line.id, seeds_per_cell=line.seeds_per_cell,
-        nursery_id=_nursery(session, line),
+        container_id=None if in_flats else line.container_id, method=line.method, protocol=line.protocol,
+        sown_on=line.sow_on, today=today, target_id=line.target_id, line_id=line.id,
+        seeds_per_cell=line.seeds_per_cell, nursery_id=_nursery(session, line),
     )  # fmt: skip
 
 

@@ -20,6 +20,8 @@ from nursery.services.demo import (
     field,
     floor,
     growth,
+    health,
+    hours,
     ledger,
     lots,
     origin,
@@ -78,7 +80,8 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     seed_lots = brought.lots
     session.add_all(places.nurseries(growing))
     session.add_all([*stands.values(), *sites.values(), *brought.floor_trips])
-    session.add_all([*equipment.people(), *equipment.expenses(species, today)])
+    people = equipment.people()
+    session.add_all([*people, *equipment.expenses(species, today)])
     session.flush()
     equipment.write_equipment(session, actor, today)
     running = floor.write_floor(session, actor, brought.floor_lots, sites, species, today)
@@ -96,6 +99,9 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     origin.write_origin(session, actor, seed_lots, sites, today)
     running += autumn.write_autumn(session, actor, seed_lots, today)
     growth.write_growth(session, actor, running, equipment.benches_by_nursery(session), today)
+    session.add_all(hours.work_times(actor, running, people, today))
+    home, benches = equipment.home_benches(session)
+    health.write_health(session, actor, running, home, benches[0], today)
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]
