@@ -1,0 +1,101 @@
+"""Costs: sharing out to the cent, and a plant's cost worked out by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as hnp
+
+from nursery.planning.work.costs import (
+    PARTS,
+    Part,
+    allocate,
+    bear,
+    cents,
+    overhead,
+    per_plant,
+    substrate_litres,
+)
+
+pools = st.integers(1, 6).flatmap(
+    lambda rows: st.integers(1, 8).flatmap(
+        lambda columns: st.tuples(
+            hnp.arrays(np.int64, rows, elements=st.integers(-(10**9), 10**12)),
+            hnp.arrays(np.float64, (rows, columns), elements=st.floats(0, 1e7)),
+        )
+    )
+)
+
+
+@given(pools)
+def test_what_is_shared_out_always_adds_up_to_the_total(drawn: tuple[np.ndarray, np.ndarray]) -> None:
+    totals, weights = drawn
+    weights[:, 0] += 1.0  # somebody bears it
+    given_out = allocate(totals, weights)
+    assert given_out.sum(axis=1).tolist() == totals.tolist()
+    assert np.all(given_out[weights == 0] == 0)
+    # Nobody gets a whole cent more or less than her share.
+    exact = totals[:, None] * weights / weights.sum(axis=1, keepdims=True)
+    assert np.all(np.abs(given_out - exact) <= 1.01)
+
+
+def test_a_cent_left_over_goes_to_the_carrier_at_which_it_comes_together() -> None:
+    # 100 cents by 1:1:1 reach 33⅓, 66⅔ and 100, rounded 33, 67 and 100; 10 by 1:2:3 reach 1⅔, 5 and 10.
+    assert allocate([100, 10], [[1, 1, 1], [1, 2, 3]]).tolist() == [[33, 34, 33], [2, 3, 5]]
+
+
+@pytest.mark.parametrize("weights", [[[0.0, 0.0]], [[1.0, -1.0]], [[np.nan, 1.0]], [[np.inf, 1.0]]])
+def test_a_pool_that_nobody_bears_is_refused(weights: list[list[float]]) -> None:
+    with pytest.raises(ValueError, match=r"nobody to bear it|0 or more"):
+        allocate([100], weights)
+
+
+@given(pools, st.floats(0, 1))
+def test_parts_and_carriers_add_up_to_the_same_total(drawn: tuple[np.ndarray, np.ndarray], share: float) -> None:
+    totals, weights = np.abs(drawn[0]), drawn[1]
+    weights[:, 0] += 1.0
+    parts = np.arange(len(totals)) % (len(PARTS) - 1)
+    borne = bear(totals, np.ones(len(totals)), parts, weights, overhead_share=share)
+    assert borne.cents[:, :-1].sum() == totals.sum()
+    assert borne.total == totals.sum() + overhead(borne.cents[:, :-1].sum(axis=1), share).sum()
+    assert np.allclose(borne.quantities.sum(), len(totals))
+
+
+def test_a_plants_cost_with_all_its_parts_worked_out_by_hand() -> None:
+    """Two batches: 600 plants of oak in 20 trays of 40 cells of 300 cm³, and 400 of ash in 10 trays of 50.
+
+    By hand, in euro:
+    - labour: 30 h for the oak and 12 h for the ash at 14.00 an hour: 420.00 and 168.00
+    - seed: 1,600 acorns at 0.05 and 1,000 keys at 0.01: 80.00 and 10.00
+    - containers: trays at 4.00 that last five seasons: 20 × 0.80 = 16.00 and 10 × 0.80 = 8.00
+    - substrate: 800 cells × 0.3 l × 1.2 = 288 l at 0.10: 28.80; 500 cells × 0.3 × 1.2 = 180 l: 18.00
+    - supplies: 12.00 for a thousand plants: 7.20 and 4.80
+    - expenses: 100.01 of fuel borne by all, by plants 600:400: 60.006 and 40.004, in cents 60.01 and 40.00
+    - overhead: 15 % of 612.01 is 91.8015 → 91.80; of 248.80 it is 37.32
+    """
+    money = [420.00, 168.00, 80.00, 10.00, 16.00, 8.00, 28.80, 18.00, 7.20, 4.80, 100.01]
+    parts = [0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5]
+    oak, ash = [1.0, 0.0], [0.0, 1.0]
+    weights = [oak, ash] * 5 + [[600.0, 400.0]]
+    assert substrate_litres([800, 500], [300.0, 300.0]).tolist() == pytest.approx([288.0, 180.0])
+    borne = bear(cents(money), np.ones(11), parts, weights, overhead_share=0.15)
+    assert borne.cents.tolist() == [
+        [42000, 8000, 1600, 2880, 720, 6001, 9180],
+        [16800, 1000, 800, 1800, 480, 4000, 3732],
+    ]
+    assert borne.cents.sum(axis=1).tolist() == [70381, 28612]
+    # 703.81 ÷ 600 plants grown, ÷ 540 planted, ÷ 459 surviving (85 % of those planted).
+    assert per_plant([70381, 70381, 70381], [600, 540, 459]).tolist() == pytest.approx(
+        [117.3017, 130.3352, 153.3355], abs=1e-4
+    )
+
+
+def test_where_there_is_no_plant_there_is_no_cost_of_one() -> None:
+    assert np.isnan(per_plant([100.0], [0.0])).tolist() == [True]
+
+
+def test_parts_are_in_the_order_in_which_pages_tell_them() -> None:
+    assert PARTS[0] is Part.LABOUR
+    assert PARTS[-1] is Part.OVERHEAD
