@@ -41,6 +41,9 @@ CAPABILITIES = (
     "zones",
     "climates",
     "map",
+    "health",
+    "scoutings",
+    "treatments",
 )
 
 

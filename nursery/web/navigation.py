@@ -60,6 +60,7 @@ def navigation() -> list[Section]:
             ("calendar.page", _("Calendar")),
             ("space.page", _("Bench room")),
             ("hours.page", _("Hours and costs")),
+            ("health.home", _("Health")),
             ("containers.list_page", _("Containers")),
             ("nurseries.list_page", _("Nurseries")),
         ),
