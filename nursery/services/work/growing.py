@@ -179,6 +179,8 @@ def _details(chain: Chain, lot_id: int | None) -> dict[str, Any]:
             ready_plants=line.ready_plants, to_plant=line.plants_to_plant,
         )  # fmt: skip
         draws = [draw for draw in line.draws if lot_id is None or draw.lot_id == lot_id] if batch is None else []
+        if lot_id is not None and draws:
+            found["draw"] = draws[0].id
         found |= _given(
             lots=[draw.lot_code for draw in draws], seeds=sum(draw.seeds for draw in draws),
             grams=sum(draw.milligrams or 0 for draw in draws) / 1000,
