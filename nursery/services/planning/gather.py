@@ -17,6 +17,7 @@ from nursery.planning.rounding import whole
 from nursery.services.catalogue import effective_entries
 from nursery.services.lot_figures import lot_figures
 from nursery.services.origin.in_force import Followed
+from nursery.services.planning.growing import Growing, read_growing
 from nursery.services.planning.origins import read_origin
 from nursery.services.planning.protocols import ProtocolRows, protocol_rows
 from nursery.services.planning.trial_lots import TrialLot, with_trial_lots
@@ -31,7 +32,7 @@ class Gathered:
 
     def __init__(
         self, inputs: PlanInputs, lines: pd.DataFrame, lots: pd.DataFrame, protocols: ProtocolRows,
-        versions: Sequence[Followed],
+        versions: Sequence[Followed], growing: Growing,
     ) -> None:  # fmt: skip
         self.inputs = inputs
         #: Names and codes of each line: ``site_name, species_name, container_id, container_name, nursery_name``.
@@ -41,6 +42,8 @@ class Gathered:
         self.protocols = protocols
         #: Versions of the rules of origin, in the order of ``inputs.origin.rules``.
         self.versions = versions
+        #: What grows for each line already.
+        self.growing = growing
 
 
 def gather(
@@ -75,6 +78,7 @@ def gather(
     origin, versions = read_origin(
         session, today=today, lot_ids=lots["lot_id"], site_ids=lines["site_id"], trial=trial
     )
+    growing = read_growing(session, targets["target_id"], today=today, species_id=species_id, learned=learned)
     inputs = PlanInputs(
         today=np.datetime64(today, "D"),
         lines=lines[list(LINE_COLUMNS)],
@@ -84,8 +88,9 @@ def gather(
         costs=Costs(preferences.cost_seed, preferences.cost_thin, preferences.cost_cell),
         spare_trays=preferences.spare_trays,
         origin=origin,
+        growing=growing.planning,
     )
-    return Gathered(inputs, targets, lots, protocols, versions)
+    return Gathered(inputs, targets, lots, protocols, versions, growing)
 
 
 def _with_losses(lots: pd.DataFrame) -> pd.DataFrame:

@@ -105,6 +105,7 @@ def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
     lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
     mixed, held, shared = _mixes(gathered, result), _relief(result), _shared_out(result)
+    growing = _growing(gathered, result)
     regions = line_regions(gathered.inputs).tolist()
     return [
         {
@@ -137,6 +138,7 @@ def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[
             },
             "mix": mixed[position],
             "bottleneck": held.get(position),
+            "growing": growing.get(position),
         }
         for position, (given, name, line) in enumerate(zip(inputs, names, lines, strict=True))
     ]
@@ -153,7 +155,12 @@ def _phases(gathered: Gathered, result: PlanResult) -> list[list[dict[str, Any]]
     names, schedules = gathered.inputs.protocols.names, result.dating.schedules
     rows = gathered.inputs.lines["protocol_row"].tolist()
     starts, ends, waits = schedules.start.tolist(), schedules.end.tolist(), schedules.wait_days.tolist()
-    return [
+    # A line that is covered by what grows has no phases but those that lie before its batches.
+    grown = [
+        gathered.growing.phases.get(line, []) if covered else None
+        for line, covered in enumerate(result.lines["is_covered"].tolist())
+    ]
+    sown = [
         [
             {"name": name, "start": start.isoformat(), "end": end.isoformat(), "wait_days": wait}
             for name, start, end, wait in zip(names[row], *dates, strict=True)
@@ -161,6 +168,29 @@ def _phases(gathered: Gathered, result: PlanResult) -> list[list[dict[str, Any]]
         ]
         for row, *dates in zip(rows, starts, ends, waits, strict=True)
     ]
+    return [there if there is not None else new for there, new in zip(grown, sown, strict=True)]
+
+
+def _growing(gathered: Gathered, result: PlanResult) -> dict[int, dict[str, Any]]:
+    """What grows for each line: whether that is all it needs, what the line can count on, and batch by batch."""
+    growing = gathered.inputs.growing
+    if growing is None:
+        return {}
+    both = growing.together
+    secured = growing.secured(gathered.inputs.lines["assurance"].to_numpy())
+    covered, p10, p90 = result.lines["is_covered"].tolist(), both.p10.tolist(), both.p90.tolist()
+    return {
+        line: {
+            "covered": covered[line],
+            "secured": int(secured[line]),
+            "expected": float(growing.expected[line]),
+            "p10": p10[line],
+            "p90": p90[line],
+            "dispatched": sum(batch["dispatched"] for batch in batches),
+            "batches": batches,
+        }
+        for line, batches in gathered.growing.batches.items()
+    }
 
 
 def _problems(gathered: Gathered, result: PlanResult) -> defaultdict[int, list[dict[str, Any]]]:
