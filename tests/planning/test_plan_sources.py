@@ -50,7 +50,7 @@ def test_what_is_in_hand_counts_toward_its_own_share() -> None:
 
 
 def test_too_much_of_one_source_leaves_the_others_short_of_their_shares() -> None:
-    # 80 local of 100: the 20 missing are shared by what lacks, 30 : 10. The 5 of far that still lack are tolerated.
+    # 80 local of 100: the 20 missing are shared 30 : 10, by what lacks. The 5 of far that still lack are tolerated.
     result = plan([{**LOCAL, "seeds": 80}])
     assert needs(result) == {
         ("near", "plants"): 15, ("far", "plants"): 5, ("near", "shares"): 15,
