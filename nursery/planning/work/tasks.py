@@ -68,10 +68,10 @@ def make_tasks(chains: Chains) -> pd.DataFrame:
         ``offset`` counts working days of the chain, its waits left out; ``is_last`` marks the task that frees the
         plants for planting.
     """
+    if chains.phases.empty:
+        return pd.DataFrame(columns=[*_COLUMNS, "after", "gap_days", "is_last"])
     phases = _measured(chains.phases)
     found = [part for part in (*_before_sowing(chains, phases), *_after_sowing(chains, phases)) if len(part)]
-    if not found:
-        return pd.DataFrame(columns=[*_COLUMNS, "after", "gap_days", "is_last"])
     tasks = pd.concat([part.reindex(columns=_COLUMNS) for part in found], ignore_index=True)
     tasks = tasks[tasks["rank"].isna() | (tasks["rank"] > chains.lines["rank"].to_numpy()[tasks["chain"]])]
     tasks = tasks.sort_values(["chain", "day", "order"], kind="stable", ignore_index=True)

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from wtforms import BooleanField
+from nursery.web.choices import YesNoField
 
 from nursery.i18n import lazy as _l
 from nursery.services.people import BOUNDS
@@ -21,7 +21,7 @@ class PersonForm(RecordForm):
         _l("Hours a week"), bounds=BOUNDS["hours_per_week"], digits=1, needed=True,
         description=_l("In an ordinary week."),
     )  # fmt: skip
-    is_volunteer = BooleanField(_l("Gives the hours: a volunteer"))
+    is_volunteer = YesNoField(_l("Gives the hours: a volunteer"))
     wage_per_hour = NumberField(
         _l("Wage an hour"), bounds=BOUNDS["wage_per_hour"], digits=2,
         description=_l("Left empty, the nursery’s own counts. Of a volunteer, what a funder lets the hour count."),
