@@ -63,7 +63,7 @@ def check_hygiene(
     """Write down that the list was gone through; each point needs its answer."""
     nursery = records.get(session, Nursery, nursery_id)
     refused = {
-        point.key: _("Answer yes, no, or that it does not apply here.")
+        point.key: _("Answer yes, no, or that there is none here.")
         for point in POINTS
         if answers.get(point.key) not in ANSWERS
     }

@@ -8,6 +8,7 @@ from typing import Any
 from nursery.i18n import format_moment
 from nursery.i18n import lazy as _l
 from nursery.models import Nursery, Treatment
+from nursery.services.health.cautions import MIXING, PRODUCTS
 from nursery.services.health.treating import BOUNDS, REENTRY_HOURS
 from nursery.web.fields import DayField, NumberField, TextField
 from nursery.web.forms import Group, RecordForm
@@ -21,6 +22,9 @@ _HOUR = dt.timedelta(hours=1)
 
 class TreatmentForm(RecordForm):
     """One use of a product. Day and time make ``treated_at``; the hours after it make ``reentry_at``."""
+
+    #: Told above and below the form.
+    cautions = (PRODUCTS, MIXING)
 
     product = UsedBeforeField(
         _l("Product"), column=Treatment.product, needed=True, description=_l("The name on the label.")

@@ -172,7 +172,7 @@ def test_a_point_without_an_answer_is_asked_again_and_the_others_stay(
     answer = client.submit(f"/health/hygiene/new/{nursery.id}", sent)
 
     assert answer.status_code == 422
-    assert answer.text.count("Answer yes, no, or that it does not apply here.") == 4  # above and at both points
+    assert answer.text.count("Answer yes, no, or that there is none here.") == 4  # above and at both points
     assert 'id="tools-yes" name="tools" value="yes" checked' in answer.text
     assert "Paths are wet</textarea>" in answer.text
     assert session.scalars(select(HygieneCheck)).all() == []
