@@ -206,3 +206,26 @@ def test_with_several_nurseries_one_is_chosen(client: Any, session: Session, mak
 
     assert f'href="/health/hygiene/new/{first.id}"' in page
     assert f'href="/health/hygiene/new/{second.id}"' in page
+
+
+def test_batch_and_bench_tell_first_what_stops_one_and_lead_on(client: Any, session: Session, maker: Any) -> None:
+    bench = maker.bench(name="North 2")
+    batch = maker.batch(code="B-7", bench=bench)
+    session.commit()
+    a_note(session, batch_id=batch.id)
+    treated = {
+        "product": "Sulphur 80", "dose": "2", "dose_unit": "g per l", "bench_id": str(bench.id), "nursery_id": "",
+        "treated_on": "2026-11-24", "treated_time": "07:30", "reentry_hours": "720",
+    }  # fmt: skip
+    client.submit("/treatments/new", treated)
+    shut = {"batch_id": "", "bench_id": str(bench.id), "reason": "Brown roots", "since": "2026-11-24"}
+    client.submit("/health/quarantines/new", shut)
+
+    for path in (f"/batches/{batch.id}", f"/benches/{bench.id}"):
+        page = client.get(path).text
+        assert page.index("Bench North 2 is in quarantine.") < page.index('id="health-title"'), path
+        assert page.index("Bench North 2 was treated with Sulphur 80") < page.index('id="health-title"'), path
+        assert "Aphids" in page, path
+        assert "Lift the quarantine" in page, path
+    assert 'href="/scoutings/new?batch=B-7"' in client.get(f"/batches/{batch.id}").text
+    assert f'href="/treatments/new?bench={bench.id}"' in client.get(f"/benches/{bench.id}").text
