@@ -20,6 +20,8 @@ CHECK_EVERY: Mapping[str, int] = {
 }  # fmt: skip
 #: Days between liquid feeds, and from the beginning of growing on to the first (common practice, no source).
 FEED_EVERY = 14
+#: Days of growing after which seedlings that will die of their first weeks are dead (common practice, no source).
+SETTLED_AFTER = 21
 _DAY = np.timedelta64(1, "D")
 #: A stage that a batch has reached leaves nothing to do of these steps.
 _RANK = {stage: number for number, stage in enumerate(STAGES)}
@@ -173,12 +175,18 @@ def _after_sowing(chains: Chains, phases: pd.DataFrame) -> list[pd.DataFrame]:
         counted(first, Stage.EMERGED, first["days"]),
         begins(by_name["pricking-out"][to_prick], Job.PRICK_OUT, "prick-out", grown["emerged"], Stage.GROWING, 5),
         begins(by_name["growing"][thinned], Job.THIN, "thin", grown["cells"], Stage.GROWING, 5),
-        counted(by_name["growing"], Stage.GROWING, by_name["growing"]["days"] // 2),
+        counted(by_name["growing"], Stage.GROWING, _settled_after(by_name["growing"])),
         begins(by_name["hardening"], Job.MOVE, "move", in_trays, Stage.HARDENING, 6),
         harden.assign(until=harden["start"] + _days(harden["days"])),
-        counted(by_name["hardening"], Stage.HARDENING, by_name["hardening"]["days"]),
+        counted(by_name["hardening"], Stage.HARDENING, by_name["hardening"]["days"] * 0),
         graded,
     ]
+
+
+def _settled_after(growing: pd.DataFrame) -> pd.Series:
+    """Days from which on seedlings are established: pricked-out ones are counted as they stand in their cells."""
+    soon = (growing["days"] // 4).clip(upper=SETTLED_AFTER)
+    return soon.where(growing["method"] != "pricked-out", 0)
 
 
 def _linked(tasks: pd.DataFrame) -> pd.DataFrame:

@@ -31,13 +31,14 @@ def growing_tasks(gathered: Gathered) -> list[Wanted]:
     """All tasks of lines and batches, of their targets and sites, and the feeds of each nursery."""
     chains = [chain for chain in gathered.chains if chain.phases]
     if not chains:
-        return []
+        dispatches = list(_dispatches(gathered.chains, {}))
+        return [*dispatches, *_surveys(dispatches)]
     frames = _frames(chains)
     table = make_tasks(frames)
     table["latest"], table["sow_latest"] = _latest(gathered, chains, frames.phases, table)
     found = list(_chain_tasks(chains, table))
     lasts = _last_tasks(chains, table)
-    dispatches = list(_dispatches(chains, lasts))
+    dispatches = list(_dispatches(gathered.chains, lasts))
     return [*found, *dispatches, *_surveys(dispatches), *_feeds(chains, frames.phases)]
 
 

@@ -62,7 +62,7 @@ _SOWINGS = {
 _COUNTS = {
     "emerged": _l("Count what has come up"),
     "growing": _l("Count the growing plants"),
-    "hardening": _l("Count after hardening"),
+    "hardening": _l("Count before hardening"),
 }
 _LETTERS: dict[str, Callable[..., str]] = {
     "notice": lambda **words: _("Tell %(authority)s before collecting", **words),

@@ -53,10 +53,10 @@ def test_a_line_becomes_its_tasks_in_order() -> None:
         ("sow-l7", "01-31", 480.0),
         ("count-emerged", "02-20", 12.0),
         ("thin", "02-25", 480.0),
-        ("count-growing", "04-16", 12.0),
+        ("count-growing", "03-18", 12.0),
+        ("count-hardening", "06-06", 12.0),
         ("move", "06-06", 12.0),
         ("harden", "06-06", 12.0),
-        ("count-hardening", "07-16", 12.0),
         ("grade", "07-16", 450.0),
     ]
 
@@ -89,6 +89,7 @@ def test_seedlings_from_flats_are_pricked_out_and_not_thinned() -> None:
 
     found = told(tasks)
     assert ("prick-out", "01-21", 480.0) in found
+    assert ("count-growing", "01-31", 12.0) in found  # as they stand in their cells
     assert ("count-emerged", "01-21", None) in found  # nobody planned how many flats
     assert "thin" not in {step for step, _day, _amount in found}
 
@@ -117,9 +118,9 @@ def test_a_batch_has_what_its_stage_leaves_to_do() -> None:
     ]
 
     assert steps == [
-        ["count-emerged", "thin", "count-growing", "move", "harden", "count-hardening", "grade"],
-        ["thin", "count-growing", "move", "harden", "count-hardening", "grade"],
-        ["move", "harden", "count-hardening", "grade"],
+        ["count-emerged", "thin", "count-growing", "count-hardening", "move", "harden", "grade"],
+        ["thin", "count-growing", "count-hardening", "move", "harden", "grade"],
+        ["count-hardening", "move", "harden", "grade"],
         ["grade"],
         [],
     ]
