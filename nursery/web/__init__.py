@@ -32,6 +32,8 @@ CAPABILITIES = (
     "plans",
     "hours",
     "standard_times",
+    "costs",
+    "expenses",
     "settings",
     "search",
     "imports",

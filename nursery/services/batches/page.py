@@ -19,6 +19,7 @@ from nursery.services.batches.placing import standing
 from nursery.services.batches.reading import Entry, read_ledger
 from nursery.services.batches.staging import next_stage
 from nursery.services.batches.sums import PlantSums, plant_sums
+from nursery.services.costing.panel import BatchCosts, read_batch_costs
 from nursery.services.forecast.reading import BatchForecast, batch_forecasts
 from nursery.services.health.quarantine import standing_quarantine
 
@@ -60,6 +61,7 @@ class BatchPage:
     quarantine: Quarantine | None
     forecast: BatchForecast | None
     next_stage: Stage
+    costs: BatchCosts
 
 
 def read_page(session: Session, batch: Batch, *, today: dt.date) -> BatchPage:
@@ -81,6 +83,7 @@ def read_page(session: Session, batch: Batch, *, today: dt.date) -> BatchPage:
         quarantine=standing_quarantine(session, batch),
         forecast=batch_forecasts(session, today=today, batch_ids=[batch.id]).get(batch.id),
         next_stage=stage_to_count(batch, today),
+        costs=read_batch_costs(session, batch),
     )
 
 

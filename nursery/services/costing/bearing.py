@@ -121,19 +121,20 @@ def borne_by(bearers: Bearers, pools: Sequence[Pool], overhead_share: float) -> 
 def read_leaving(session: Session) -> Mapping[int, Sequence[Leaving]]:
     """Plants that left batches by splits and mergers, with what each held just before, in the order of time."""
     joined = (PlantMovementKind.SPLIT, PlantMovementKind.MERGED)
+    undone = select(PlantMovement.reverses_id).where(PlantMovement.reverses_id.is_not(None))
     mixed = select(PlantMovement.batch_id).where(PlantMovement.kind.in_(joined))
     rows = session.execute(
         select(
             PlantMovement.batch_id, PlantMovement.kind, PlantMovement.change, PlantMovement.happened_on,
-            PlantMovement.other_batch_id,
+            PlantMovement.other_batch_id, PlantMovement.id.in_(undone),
         )
         .where(PlantMovement.batch_id.in_(mixed))
         .order_by(PlantMovement.id)
     )  # fmt: skip
     found: defaultdict[int, list[Leaving]] = defaultdict(list)
     held: defaultdict[int, int] = defaultdict(int)
-    for batch_id, kind, change, day, other_id in rows:
-        if kind in joined and change < 0 and other_id is not None:
+    for batch_id, kind, change, day, other_id, is_undone in rows:
+        if kind in joined and change < 0 and other_id is not None and not is_undone:
             found[batch_id].append(
                 Leaving(day, other_id, -change, held[batch_id], kind is PlantMovementKind.MERGED)
             )

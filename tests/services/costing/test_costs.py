@@ -198,7 +198,8 @@ def test_every_grouping_of_the_demo_adds_up_to_the_same_cent(demo_session: Sessi
             Batch(
                 code=f"B-T{number}", species_id=line.species_id, lot_id=lot_id, line_id=line.id,
                 target_id=line.target_id if number % 2 else None, container_id=line.container_id,
-                method=line.method, protocol=line.protocol, sown_on=SOWN, stage_on=SOWN, seeds=line.seeds // (number + 1),
+                method=line.method, protocol=line.protocol, sown_on=SOWN, stage_on=SOWN,
+                seeds=line.seeds // (number + 1),
                 seeds_per_cell=line.seeds_per_cell, trays=max(line.trays, 1), cells_per_tray=40, alive=37 * number,
             )
         )  # fmt: skip
