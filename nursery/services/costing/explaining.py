@@ -44,7 +44,8 @@ def parts_in_words(side: Side, prices: Prices) -> list[tuple[str, str, str]]:
 def source_of(part: Part, side: Side, prices: Prices) -> str:
     """Where the money of one part comes from."""
     amount = side.quantity(part)
-    price = each(side.part(part) / 100 / amount if amount else None, prices)
+    one = side.part(part) / 100 / amount if amount else None
+    price = format_money(one, prices.currency) if part is Part.LABOUR else each(one, prices)
     if part in _MATERIALS and not side.part(part):
         return _("no price on record")
     if part is Part.OVERHEAD:

@@ -17,6 +17,7 @@ from nursery.planning.rounding import whole
 from nursery.services.catalogue import effective_entries
 from nursery.services.lot_figures import lot_figures
 from nursery.services.origin.in_force import Followed
+from nursery.services.planning.changes import Changes
 from nursery.services.planning.growing import Growing, read_growing
 from nursery.services.planning.origins import read_origin
 from nursery.services.planning.protocols import ProtocolRows, protocol_rows
@@ -48,12 +49,13 @@ class Gathered:
 
 def gather(
     session: Session, *, today: dt.date, learned: bool = True, species_id: int | None = None,
-    trial: Sequence[TrialLot] = (),
+    trial: Sequence[TrialLot] = (), changes: Changes | None = None,
 ) -> Gathered:  # fmt: skip
     """Read all open targets, lots and figures that a plan of ``today`` rests on.
 
     Rates are the learned ones unless ``learned`` is false. ``species_id`` leaves all other species out: lots and
-    lines of two species never meet. ``trial`` adds seed that is not there.
+    lines of two species never meet. ``trial`` adds seed that is not there, ``changes`` takes
+    some targets otherwise than they are on record.
     """
     preferences = session.get(Preferences, 1) or Preferences(
         assurance=0.8, spare_trays=0, cost_seed=0.02, cost_thin=0.02, cost_cell=0.15
@@ -63,6 +65,8 @@ def gather(
         targets_query = targets_query.where(Target.species_id == species_id)
         lots_query = lots_query.where(Lot.species_id == species_id)
     targets = _frame(session, targets_query)
+    if changes is not None:
+        targets = changes.made(targets)
     lots = with_trial_lots(session, _frame(session, lots_query), trial)
     containers = _frame(session, _containers_query())
     entries = effective_entries(session, set(targets["species_id"]) | set(lots["species_id"]), learned=learned)

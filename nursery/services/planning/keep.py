@@ -25,15 +25,16 @@ from nursery.services.planning.gather import Gathered
 def keep(session: Session, plan: Plan, gathered: Gathered, result: PlanResult) -> None:
     """Store ``result`` under ``plan``, which has its id already."""
     need_ids = _insert(session, CollectionNeed, _need_rows(session, plan, result.needs))
-    line_ids = _insert(session, PlanLine, _line_rows(plan, gathered, result))
+    line_ids = _insert(session, PlanLine, line_rows(plan, gathered, result))
     if parts := _part_rows(result, need_ids, line_ids):
         session.execute(insert(NeedPart), parts)
-    if rows := _draw_rows(gathered, result, line_ids):
+    if rows := draw_rows(gathered, result, line_ids):
         session.execute(insert(Draw), rows)
     plan.allocation = _allocation(gathered, result)
 
 
-def _draw_rows(gathered: Gathered, result: PlanResult, line_ids: list[int]) -> list[dict[str, Any]]:
+def draw_rows(gathered: Gathered, result: PlanResult, line_ids: list[int]) -> list[dict[str, Any]]:
+    """Columns of every draw."""
     lots, versions = gathered.lots, [version.version_id for version in gathered.versions]
     followed = gathered.inputs.origin.sites["rule_row"].to_numpy()
     lot_ids, codes = lots["lot_id"].tolist(), lots["lot_code"].tolist()
@@ -101,7 +102,8 @@ def _part_rows(result: PlanResult, need_ids: list[int], line_ids: list[int]) -> 
     ]
 
 
-def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[str, Any]]:
+def line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[str, Any]]:
+    """Columns of every line."""
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
     lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
     mixed, held, shared = _mixes(gathered, result), _relief(result), _shared_out(result)

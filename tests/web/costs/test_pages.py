@@ -41,7 +41,7 @@ def test_the_cost_of_a_plant_so_far_is_told_with_its_parts(client: Any, batch: A
     # 70.00 + 16.00 + 12.34 = 98.34; 15 % are 14.75; 113.09 for 400 plants are 0.283.
     text = text_of(client.get("/costs").text)
     assert "Quercus suber" in text
-    assert ("€113.09" in text, "€0.283" in text, "5 h, €14.000 an hour on average" in text) == (True, True, True)
+    assert ("€113.09" in text, "€0.283" in text, "5 h, €14.00 an hour on average" in text) == (True, True, True)
     assert "800 seeds, €0.020 each on average" in text
 
 
