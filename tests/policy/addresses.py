@@ -14,6 +14,7 @@ from nursery.models import (
     Lot,
     Movement,
     Nursery,
+    Person,
     Plan,
     PlanLine,
     PlantMovement,
@@ -49,6 +50,7 @@ BY_NAME = {
     "rule_set_id": RuleSet.id,
     "decision_id": Decision.id,
     "upload_id": Upload.id,
+    "token": Person.feed_token,
     "key": Species.key,
     "species_key": Species.key,
 }

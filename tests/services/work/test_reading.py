@@ -49,7 +49,8 @@ def test_tasks_are_asked_for_by_person_place_and_work(
 
     asked = {
         "person": Asked(person=str(rui.id)), "nobody": Asked(person="none"),
-        "site": Asked(place=f"s{line.site_id}"), "elsewhere": Asked(place="s999"), "work": Asked(job="stratify"), "nonsense": Asked("x", "zz", "juggle"),
+        "site": Asked(place=f"s{line.site_id}"), "elsewhere": Asked(place="s999"),
+        "work": Asked(job="stratify"), "nonsense": Asked("x", "zz", "juggle"),
     }  # fmt: skip
     found = {name: len(read_week(session, one, week)) for name, one in asked.items()}
 
