@@ -16,6 +16,7 @@ from nursery.services.demo import (
     climates,
     evidence,
     field,
+    health,
     ledger,
     lots,
     origin,
@@ -84,6 +85,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     plantings.write_plantings(session, actor, seed_lots, sites, today)
     acts.write_acts(session, actor, seed_lots, today)
     origin.write_origin(session, actor, seed_lots, sites, today)
+    health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]
