@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+#: White edge that common printers leave, mm (common practice, no source).
+EDGE = 5.0
+
 
 @dataclass(frozen=True, slots=True)
 class Layout:
@@ -25,6 +28,13 @@ class Layout:
     def each(self) -> int:
         """Labels on a page."""
         return self.columns * self.rows
+
+    @property
+    def inset(self) -> tuple[float, float]:
+        """What stays free inside each label, along and down: most printers leave the edge of a sheet white."""
+        if self.each == 1:
+            return 0.0, 0.0
+        return max(EDGE - self.left, 0.0), max(EDGE - self.top, 0.0)
 
     def corner(self, position: int) -> tuple[float, float]:
         """Left and upper edge of a label; positions count from 0, along the rows."""

@@ -63,8 +63,7 @@ def labels_pdf(labels: Sequence[Label], layout: Layout, *, day: dt.date, title: 
         page, position = divmod(number + start, layout.each)
         if number == 0 or (position == 0 and page > 0):
             pdf.add_page()
-        x, y = layout.corner(position)
-        _draw(pdf, label, x, y, layout.width, layout.height)
+        _draw(pdf, label, layout.corner(position), layout)
     return bytes(pdf.output())
 
 
@@ -86,12 +85,19 @@ def _document(labels: Sequence[Label], layout: Layout, day: dt.date, title: str)
     return pdf
 
 
-def _draw(pdf: FPDF, label: Label, x: float, y: float, width: float, height: float) -> None:
-    pad = max(min(width, height) * 0.07, 1.5)
-    code = min(height - 2 * pad, width * 0.42)
-    _draw_code(pdf, label.address, x + pad, y + (height - code) / 2, code)
-    left = x + pad + code + pad
-    _draw_lines(pdf, label.lines, left, y + pad, x + width - pad - left, height - 2 * pad)
+def _draw(pdf: FPDF, label: Label, corner: tuple[float, float], layout: Layout) -> None:
+    """The code on the left and the text beside it; on a label that is taller than wide, the text below it."""
+    pad = max(min(layout.width, layout.height) * 0.07, 1.5)
+    x, y = corner[0] + max(pad, layout.inset[0]), corner[1] + max(pad, layout.inset[1])
+    width, height = layout.width - 2 * max(pad, layout.inset[0]), layout.height - 2 * max(pad, layout.inset[1])
+    if height >= width:
+        code = min(width, height * 0.5)
+        _draw_code(pdf, label.address, x + (width - code) / 2, y, code)
+        _draw_lines(pdf, label.lines, x, y + code + pad, width, height - code - pad)
+    else:
+        code = min(height, width * 0.43)
+        _draw_code(pdf, label.address, x, y + (height - code) / 2, code)
+        _draw_lines(pdf, label.lines, x + code + pad, y, width - code - pad, height)
 
 
 def _draw_code(pdf: FPDF, address: str, x: float, y: float, size: float) -> None:
@@ -112,16 +118,16 @@ def _draw_code(pdf: FPDF, address: str, x: float, y: float, size: float) -> None
 
 
 def _draw_lines(pdf: FPDF, lines: Sequence[Line], x: float, y: float, width: float, height: float) -> None:
+    """The block of text, in the middle of its height."""
     shown, size = _fitting(lines, height)
-    top = y
-    for line in shown:
-        points = min(size * line.weight, _MOST)
-        text, points = _cut(pdf, line, points, width)
+    cut = [(line, *_cut(pdf, line, min(size * line.weight, _MOST), width)) for line in shown]
+    tall = _POINT * _LEADING
+    top = y + (height - sum(points for _line, _text, points in cut) * tall) / 2
+    for line, text, points in cut:
         _face(pdf, line, points)
-        tall = points * _POINT * _LEADING
         pdf.set_xy(x, top)
-        pdf.cell(w=width, h=tall, text=text)
-        top += tall
+        pdf.cell(w=width, h=points * tall, text=text)
+        top += points * tall
 
 
 def _fitting(lines: Sequence[Line], height: float) -> tuple[Sequence[Line], float]:

@@ -28,7 +28,8 @@ def _lines(batch: Batch, number: int, trays: int) -> tuple[Line, ...]:
     return (
         Line(batch.code, "bold", 1.7),
         Line(batch.species.scientific_name, "italic", 1.25),
-        Line(_("%(lot)s · sown %(day)s", lot=lot, day=format_date(batch.sown_on))),
-        Line(_("Tray %(number)s of %(trays)s", number=number, trays=trays)),
+        Line(lot),
+        Line(_("Sown %(day)s", day=format_date(batch.sown_on))),
+        Line(_("Tray %(number)s of %(trays)s", number=number, trays=trays), "bold"),
         *(Line(text) for text in further if text),
     )

@@ -63,7 +63,7 @@ def tell(count: Count) -> tuple[str, str]:
     saved += " " + _("In 95 of 100 such counts it lies from %(low)s to %(high)s.", low=count.low, high=count.high)
     more = estimate(plants=None, sample=count.sample, trays=count.trays).more_trays
     if not more:
-        return saved + " " + _("That is within 10 %% of the plants."), "ok"
+        return saved + " " + _("That is within 10 % of the plants."), "ok"
     return saved + " " + ngettext(
         "Look at %(num)s more tray for ±10 %%.", "Look at %(num)s more trays for ±10 %%.", more
     ), "caution"  # fmt: skip

@@ -28,18 +28,15 @@ def batch_facts(row: Batch, form: BatchForm) -> list[tuple[Any, ...]]:
         (_("Protocol"), form.protocol.show(row.protocol) if row.protocol else ""),
         (_("Seeds sown"), seeds),
         (_("Viability at sowing"), format_percent(row.viability, 1) if row.viability is not None else ""),
-        (_("Container"), _link("containers.detail", row.container_id, _container(row))),
+        (
+            _("Container"),
+            _link("containers.detail", row.container_id, row.container.name if row.container else ""),
+        ),
         (_("Nursery"), _link("nurseries.detail", row.nursery_id, row.nursery.name if row.nursery else "")),
         (_("Grown for"), _target(row)),
         (_("Due"), format_date(row.ready_on) if row.ready_on else ""),
         (_("Notes"), row.notes),
     ]
-
-
-def _container(row: Batch) -> str:
-    if row.container is None:
-        return ""
-    return _("%(name)s, %(cells)s cells", name=row.container.name, cells=row.cells_per_tray)
 
 
 def _target(row: Batch) -> Markup | str:

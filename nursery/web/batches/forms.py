@@ -5,10 +5,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
 from nursery.catalog.vocabulary import METHODS
+from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Batch, Lot
@@ -30,6 +32,22 @@ TRAYS = Bounds(1, 100_000)
 METHOD_LABELS = {Method(key): label for key, label in METHODS.items()}
 
 
+_COLUMNS = {
+    "alive": _l("Plants alive"),
+    "plants": _l("Plants"),
+    "trays": _l("Trays"),
+    "seeds": _l("Seeds sown"),
+    "seeds_per_cell": _l("Seeds in each cell"),
+    "cells_per_tray": _l("Cells per tray"),
+    "container_id": _l("Container"),
+    "nursery_id": _l("Nursery"),
+    "stage": _l("Stage"),
+    "stage_on": _l("At this stage since"),
+    "bench": _l("Bench"),
+    "reason": _l("Reason"),
+}
+
+
 class BatchForm(RecordForm):
     """What may be changed of a batch beside its ledger."""
 
@@ -44,6 +62,18 @@ class BatchForm(RecordForm):
         if isinstance(obj, Batch):
             self.target_id.offer(obj.species_id)
             self.protocol.offer(obj.species_id)
+
+    def labels(self) -> dict[str, str]:
+        """With those of the columns that only acts change, for the history."""
+        return super().labels() | {name: str(label) for name, label in _COLUMNS.items()}
+
+    def show(self, column: str, value: Any) -> str:
+        """Stages and days in words too."""
+        if column == "stage" and value:
+            return str(STAGE_LABELS[Stage(value)])
+        if column == "stage_on" and value:
+            return format_date(dt.date.fromisoformat(str(value)))
+        return super().show(column, value)
 
 
 class SowForm(RecordForm):

@@ -22,6 +22,9 @@ from nursery.web.batches.forms import SowForm
 from nursery.web.batches.writing import attempt
 from nursery.web.session import actor, db, today
 
+#: Cautions of a species that matter where its seed is handled.
+_HANDLING = {"toxic-sap", "toxic-seed", "toxic-fruit", "toxic-raw", "spiny"}
+
 
 def new() -> ResponseReturnValue:
     """Choose a line of the plan or a lot, see the form filled in, sow."""
@@ -107,4 +110,5 @@ def _cautions(lot: Lot | None) -> list[str]:
         return []
     entry = effective_entries(db(), {lot.species_id}).get(lot.species_id)
     treated = _("Seed may have been treated: read what is written on the bag, and wear gloves if it was.")
-    return [treated, *(caution_text(key) for key in (entry.cautions if entry else ()))]
+    keys = [*(["spiny"] if entry.spiny else []), *entry.cautions] if entry else []
+    return [treated, *(caution_text(key) for key in dict.fromkeys(keys) if key in _HANDLING)]
