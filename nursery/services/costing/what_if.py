@@ -18,8 +18,7 @@ from nursery.models.plans import LineStatus
 from nursery.planning.growing.words import Stage
 from nursery.planning.plan import make_plan
 from nursery.planning.space.footprint import bench_area
-from nursery.planning.work.costs import PARTS, bear, cents
-from nursery.services.costing.line_work import line_hours
+from nursery.planning.work.costs import PARTS, Part, bear, cents
 from nursery.services.costing.pools import Pool, planned_pools
 from nursery.services.costing.prices import Prices, read_prices
 from nursery.services.costing.standard_times import standard_times
@@ -82,6 +81,11 @@ class Sum:
     cents: int
     expected: float
     shortfall: int
+
+    @property
+    def a_plant(self) -> float | None:
+        """Money for a plant ready, None where none is expected."""
+        return self.cents / 100 / self.expected if self.expected > 0 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,9 +156,7 @@ def _reckon(
     times, spacing = standard_times(session), rooms(session)[Stage.GROWING].spacing
     ground = [tray_m2(containers.get(line.container_id or 0)) for line in lines]
     areas = bench_area([line.trays for line in lines], ground, spacing).tolist()
-    work = line_hours(lines, times)
-    hours = np.bincount(work["line"].astype(np.int64), work["hours"], len(lines)).tolist()
-    costs = _costs(lines, prices, list(planned_pools(lines, prices, times, containers)))
+    hours, costs = _costs(lines, prices, list(planned_pools(lines, prices, times, containers)))
     return {
         line.target_id: Figures(line, True, area, worked, money)
         if _can_be_grown(line)
@@ -163,8 +165,8 @@ def _reckon(
     }
 
 
-def _costs(lines: Sequence[PlanLine], prices: Prices, pools: Sequence[Pool]) -> list[int]:
-    """Cents of each line, overhead included."""
+def _costs(lines: Sequence[PlanLine], prices: Prices, pools: Sequence[Pool]) -> tuple[list[float], list[int]]:
+    """Hours and cents of each line, overhead included."""
     place = {line.id: at for at, line in enumerate(lines)}
     weights = np.zeros((len(pools), len(lines)))
     weights[np.arange(len(pools)), [place[pool.line_id or 0] for pool in pools]] = 1.0
@@ -173,7 +175,8 @@ def _costs(lines: Sequence[PlanLine], prices: Prices, pools: Sequence[Pool]) -> 
         cents([pool.money for pool in pools]), [pool.quantity for pool in pools], parts, weights,
         overhead_share=prices.overhead,
     )  # fmt: skip
-    return [int(one) for one in borne.cents.sum(axis=1)]
+    hours = borne.quantities[:, PARTS.index(Part.LABOUR)]
+    return hours.tolist(), borne.cents.sum(axis=1).tolist()
 
 
 def _can_be_grown(line: PlanLine) -> bool:
