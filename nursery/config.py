@@ -19,6 +19,8 @@ class Settings:
     locale: str = "en"
     person: str = "coordinator"
     demo: bool = False
+    #: Where phones find this nursery, for codes on labels; empty takes the address that a page was reached by.
+    address: str = ""
 
 
 def data_dir(environ: Mapping[str, str] = os.environ) -> Path:
@@ -35,6 +37,7 @@ def read_settings(environ: Mapping[str, str] = os.environ) -> Settings:
         secret_key=environ.get("NURSERY_SECRET_KEY") or _kept_secret(folder),
         locale=environ.get("NURSERY_LOCALE", "en"),
         person=environ.get("NURSERY_PERSON", "coordinator"),
+        address=environ.get("NURSERY_ADDRESS", "").rstrip("/"),
     )
 
 

@@ -86,6 +86,7 @@ def _draw_bars(axes: Axes, bars: Sequence[HoursBar], words: HoursWords) -> None:
         )  # fmt: skip
         for week, patch in enumerate(drawn):
             patch.set_gid(f"{name}-{week}")
+            patch.set_visible(heights[week] > 0)
         floor = [low + height for low, height in zip(floor, heights, strict=True)]
 
 

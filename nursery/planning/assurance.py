@@ -125,6 +125,20 @@ def evaluate(
     return _judged(chain, np.arange(len(want)), begun, want)
 
 
+def chance(
+    start: ArrayLike,
+    wanted: ArrayLike,
+    mean: ArrayLike,
+    weight: ArrayLike,
+    *,
+    seeds_per_cell: ArrayLike = 1,
+) -> Floats:
+    """P(ready ≥ wanted) alone, as `evaluate` has it."""
+    begun, want = counts("start", start), counts("wanted", wanted)
+    chain, (begun, want) = _prepared(mean, weight, seeds_per_cell, begun, want)
+    return chain.chance(np.arange(len(want)), begun, want)
+
+
 def _prepared(
     mean: ArrayLike, weight: ArrayLike, k: ArrayLike, *lines: Ints, size: tuple[int, ...] = ()
 ) -> tuple[Chain, list[Ints]]:

@@ -9,7 +9,9 @@ import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
 from nursery.planning.plan_allocation import Effort, Sharing
+from nursery.planning.plan_covering import covered_days, with_growing
 from nursery.planning.plan_dates import Dating, choose_days
+from nursery.planning.plan_growing import still_wanted
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_lots import judgement_of
 from nursery.planning.plan_mix import mixes
@@ -21,7 +23,7 @@ from nursery.planning.quantities import grams_of_seeds
 from nursery.planning.rounding import whole
 
 #: Version of the calculation, kept with each plan: raise it whenever a number may change.
-ENGINE = "3"
+ENGINE = "4"
 DRAW_COLUMNS = (
     "line", "lot", "seeds", "milligrams", "grams", "units", "viability", "distance_m", "source", "verdict", "site",
     "decision_id", "reasons",
@@ -76,8 +78,13 @@ def make_plan(inputs: PlanInputs, effort: Effort = Effort()) -> PlanResult:  # n
     row = inputs.lines["protocol_row"].to_numpy()
     dating = choose_days(inputs, row)
     plants, ready = _plants(inputs, row)
-    seed = plan_seed(inputs, row, dating, whole(ready), effort)
-    lines = _line_table(inputs, row, dating, seed, plants, ready)
+    wanted = still_wanted(inputs.growing, inputs.lines["assurance"].to_numpy(), whole(ready))
+    covered = (wanted == 0) & (whole(ready) > 0)
+    if inputs.growing is not None:
+        dating = covered_days(inputs.growing, covered, dating, inputs.lines)
+    seed = plan_seed(inputs, row, dating, wanted, effort)
+    lines = _line_table(inputs, row, dating, seed, plants, ready, wanted)
+    lines["is_covered"] = covered
     lines["status"] = _status(dating, seed, lines)
     draws = _draw_table(inputs, seed)
     held = draws.groupby("line")["grams"].sum().reindex(range(len(lines)), fill_value=0.0).to_numpy()
@@ -85,7 +92,7 @@ def make_plan(inputs: PlanInputs, effort: Effort = Effort()) -> PlanResult:  # n
     mix = mixes(inputs, seed)
     needs = collection_needs(inputs, row, seed, lines, mix)
     problems = find_problems(inputs, row, dating, seed, lines, mix)
-    lacking = np.where(dating.in_time, np.ceil(seed.sown.missing_share * lines["ready_plants"] - 1e-6), 0)
+    lacking = np.where(dating.in_time, np.ceil(seed.sown.missing_share * wanted - 1e-6), 0)
     relief = find_relief(inputs, seed, lacking.astype(np.int64))
     return PlanResult(lines, draws, needs, problems, mix, relief, seed.sharing, dating)
 
@@ -100,14 +107,17 @@ def _plants(inputs: PlanInputs, row: Ints) -> tuple[Floats, Floats]:
 
 
 def _line_table(
-    inputs: PlanInputs, row: Ints, dating: Dating, seed: SeedPlan, plants: Floats, ready: Floats
+    inputs: PlanInputs, row: Ints, dating: Dating, seed: SeedPlan, plants: Floats, ready: Floats, wanted: Ints
 ) -> pd.DataFrame:
     table, growth, sown = inputs.protocols.table.iloc[row], seed.growth, seed.sown
     drawn_seeds = np.bincount(seed.offers["line"], sown.drawn.seeds, len(row)).astype(np.int64)
     missing = sown.missing_seeds
     in_bed = growth.in_bed
-    # A line that cannot be in time gets nothing, whatever seed there is.
-    short = np.where(dating.in_time, plants * sown.missing_share, plants)
+    # What batches do not cover of the plants. A line that cannot be in time gets no more, whatever seed there is.
+    rest = plants * np.divide(wanted, whole(ready), out=np.ones(len(row)), where=ready > 0)
+    short = np.where(dating.in_time, rest * sown.missing_share, rest)
+    outcome = with_growing(inputs.growing, seed.outcome, seed.stages, whole(ready))
+    counts = dating.in_time | (False if inputs.growing is None else inputs.growing.some)
     return pd.DataFrame(
         {
             "plants_to_plant": whole(plants),
@@ -127,10 +137,10 @@ def _line_table(
             "sow_on": dating.sow_on,
             "ready_on": dating.ready_on,
             "plant_on": dating.plant_on,
-            "expected": seed.outcome.expected,
-            "p10": seed.outcome.p10,
-            "p90": seed.outcome.p90,
-            "probability": np.where(dating.in_time, seed.outcome.probability, 0.0),
+            "expected": outcome.expected,
+            "p10": outcome.p10,
+            "p90": outcome.p90,
+            "probability": np.where(counts, outcome.probability, 0.0),
             "shortfall": whole(short),
             "collect_from": seed.new.opens_on,
             "collect_by": np.where(missing > 0, seed.new.closes_on, np.datetime64("NaT", "D")),

@@ -12,6 +12,8 @@ from nursery.planning.allocation import Holdings, Needs, Pairs, Problem, Progres
 from nursery.planning.allocation.relief import seed_worth
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.drawing import TINY
+from nursery.planning.plan_fixed import with_fixed
+from nursery.planning.plan_growing import PART_COLUMNS
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_marks import Marks, part_marks
 from nursery.planning.plan_origin import line_terms
@@ -70,30 +72,39 @@ class Sharing:
             self.need = np.where(changed, need, self.need)
             problem = self.problem(growth)
             usable = (problem.pairs.plants_per_seed > 0) & (self.need[problem.pairs.line] > TINY)
-            at = np.flatnonzero(usable & self._touched(changed))
+            at = np.flatnonzero(usable & _touched(problem, changed))
             found = allocate(
                 problem.part(at), seconds=max(self.effort.seconds - self.seconds, 0.0), report=self.effort.report
             )
             self.seconds += found.seconds
             self.plants, self.gap, self.part = self.plants.copy(), self.gap.copy(), self.part.copy()
-            self.plants[at], self.gap[at] = found.plants, found.gap[found.part] if at.size else 0.0
-            self.part[at] = found.part
+            # What grows already comes last and stays as it is.
+            drawn = at < len(self.offers)
+            at, part = at[drawn], found.part[drawn]
+            self.plants[at], self.gap[at] = found.plants[drawn], found.gap[part] if at.size else 0.0
+            self.part[at] = part
         return self.plants
 
-    def _touched(self, changed: Bools) -> Bools:
-        """Pairs of every part that has a line whose need changed."""
-        from nursery.planning.allocation.parts import labels  # noqa: PLC0415 -- scipy is slow to import
+    @property
+    def growing(self) -> pd.DataFrame:
+        """What grows already for lines that need more, see `PlanGrowing.parts`."""
+        known = self.inputs.growing
+        if known is None:
+            return pd.DataFrame(columns=list(PART_COLUMNS), dtype=np.int64)
+        wanted: pd.DataFrame = known.parts[self.need[known.parts["line"].to_numpy(np.int64)] > TINY]
+        return wanted
 
-        line, lot = self.offers["line"].to_numpy(), self.offers["lot"].to_numpy()
-        label = labels(line, lot, len(changed), len(self.inputs.lots))
-        return np.isin(label, np.unique(label[changed[line]]))
+    @property
+    def all_plants(self) -> Floats:
+        """Plants of all pairs of `problem`: of the offers, and what grows already."""
+        return np.concatenate([self.plants, self.growing["plants"].to_numpy(np.float64)])
 
     def worth(self, growth: Growth) -> Floats:
         """Plants that one seed more of each lot would give."""
-        return seed_worth(self.problem(growth), self.plants)
+        return seed_worth(self.problem(growth), self.all_plants)
 
     def problem(self, growth: Growth) -> Problem:
-        """Needs, lots and offers as the optimisation takes them."""
+        """Needs, lots and offers as the optimisation takes them; what grows already comes last."""
         offers, origin, terms = self.offers, self.inputs.origin, line_terms(self.inputs.origin)
         line, lot = offers["line"].to_numpy(), offers["lot"].to_numpy()
         viability = offers["viability"].to_numpy()
@@ -117,6 +128,7 @@ class Sharing:
             # Of a pooled lot only a bound is known: no more mothers than plants were sampled.
             effective_mothers=np.where(np.isnan(known), most, known),
             largest_family=origin.lots["largest_family"].to_numpy(np.float64),
+            kin=self.inputs.lots["lot_id"].to_numpy(np.int64),
         )
         each = per_unit / seeds
         pairs = Pairs(
@@ -130,8 +142,18 @@ class Sharing:
             distance_m=offers["distance_m"].to_numpy(),
             pinned=offers["pinned"].to_numpy(),
             before=self.before,
+            fixed=np.zeros(len(line), np.bool_),
         )
-        return Problem(needs, holdings, pairs)
+        return with_fixed(Problem(needs, holdings, pairs), self.inputs, self.growing)
+
+
+def _touched(problem: Problem, changed: Bools) -> Bools:
+    """Pairs of every part that has a line whose need changed."""
+    from nursery.planning.allocation.parts import labels  # noqa: PLC0415 -- scipy is slow to import
+
+    line, lot = problem.pairs.line, problem.pairs.lot
+    label = labels(line, lot, len(changed), len(problem.holdings))
+    return np.isin(label, np.unique(label[changed[line]]))
 
 
 def turns(inputs: PlanInputs) -> Ints:

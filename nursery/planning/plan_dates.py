@@ -7,10 +7,10 @@ from typing import TypeVar
 
 import numpy as np
 
-from nursery.planning.arrays import Bools, Dates, Ints
+from nursery.planning.arrays import Bools, Dates, Floats, Ints
 from nursery.planning.calendars import Schedules, Warmth, schedule_lines
 from nursery.planning.months import last_day_in_months, shift_hemisphere
-from nursery.planning.plan_inputs import PlanInputs
+from nursery.planning.plan_inputs import PlanInputs, Protocols
 
 ALL_MONTHS = 0b1111_1111_1111
 #: How many seasons ahead the search for the first possible one looks.
@@ -47,20 +47,29 @@ def date_lines(inputs: PlanInputs, row: Ints, plant_on: Dates) -> Dating:
         ``in_time`` where the first work is today or later.
     """
     protocols = inputs.protocols
-    days = protocols.days[row]
-    masks = np.zeros_like(days)
-    rows = np.arange(len(row))
+    schedules = protocol_schedules(protocols, row, inputs.lines["southern"].to_numpy(), inputs.normals, plant_on)
     sow_at = protocols.sow_at[row]
-    sowing = protocols.table["sow_mask"].to_numpy()[row]
-    masks[rows, sow_at] = shift_hemisphere(sowing, inputs.lines["southern"].to_numpy())
-    warmth = Warmth(protocols.degree_days[row], protocols.base_c[row], inputs.normals)
-    schedules = schedule_lines(plant_on, days, masks, warmth)
-    start, sow_on = schedules.start[:, 0], schedules.start[rows, sow_at]
-    after_sowing = np.arange(days.shape[1]) >= sow_at[:, None]
+    start, sow_on = schedules.start[:, 0], schedules.start[np.arange(len(row)), sow_at]
+    after_sowing = np.arange(schedules.start.shape[1]) >= sow_at[:, None]
     waited = np.where(after_sowing, schedules.wait_days, 0).sum(axis=1)
     ready_on = plant_on - waited.astype("timedelta64[D]")
     in_time = ~np.isnat(start) & (start >= inputs.today)
     return Dating(plant_on, start, sow_on, ready_on, schedules, in_time)
+
+
+def protocol_schedules(
+    protocols: Protocols, row: Ints, southern: Bools, normals: Floats, plant_on: Dates
+) -> Schedules:
+    """Phases of the protocols ``row`` backward from ``plant_on``, sowing in their months alone.
+
+    ``southern`` (lines,) shifts the months by six; ``normals`` (lines, 12) are °C of the nursery's months.
+    """
+    days, sow_at = protocols.days[row], protocols.sow_at[row]
+    masks = np.zeros_like(days)
+    sowing = protocols.table["sow_mask"].to_numpy()[row]
+    masks[np.arange(len(row)), sow_at] = shift_hemisphere(sowing, southern)
+    warmth = Warmth(protocols.degree_days[row], protocols.base_c[row], normals)
+    return schedule_lines(plant_on, days, masks, warmth)
 
 
 def choose_days(inputs: PlanInputs, row: Ints) -> Dating:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.plan_growing import PlanGrowing
 from nursery.planning.plan_origin import PlanOrigin
 
 #: Columns of `PlanInputs.lines`, one row per target.
@@ -104,6 +105,8 @@ class PlanInputs:
     costs: Costs
     spare_trays: int
     origin: PlanOrigin
+    #: What grows for the lines already; None for nothing.
+    growing: PlanGrowing | None = None
 
     def only(self, which: Ints) -> PlanInputs:
         """The same inputs with some of the lines, in the order given."""
@@ -112,4 +115,5 @@ class PlanInputs:
             lines=self.lines.iloc[which].reset_index(drop=True),
             normals=self.normals[which],
             origin=self.origin.only(which),
+            growing=None if self.growing is None else self.growing.only(which),
         )

@@ -60,6 +60,12 @@ def _line_marks(inputs: PlanInputs, row: Ints) -> Marks:
     marks = np.full(len(inputs.lines), common, np.uint64)
     for number, table in enumerate(parts):
         marks += _marks(table) * np.uint64(2 * number + 1)
+    growing = inputs.growing
+    if growing is not None:
+        grown, secured = growing.parts, growing.secured(inputs.lines["assurance"].to_numpy())
+        lot_id = growing.lots["lot_id"].to_numpy()[grown["lot"].to_numpy(np.int64)]
+        np.add.at(marks, grown["line"].to_numpy(np.int64), _marks(grown.assign(lot=lot_id).drop(columns="line")))
+        marks += np.where(growing.some, _marks(pd.DataFrame({"secured": secured})), np.uint64(0))
     return marks
 
 

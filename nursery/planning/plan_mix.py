@@ -7,6 +7,7 @@ import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.origin.strategies import SOURCES
+from nursery.planning.plan_fixed import growing_sources
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_origin import LineTerms, line_terms
 from nursery.planning.plan_seed import SeedPlan
@@ -16,28 +17,23 @@ ROUNDING = 0.02
 
 
 def mixes(inputs: PlanInputs, seed: SeedPlan) -> pd.DataFrame:
-    """Shares of what is drawn for each line, by expected ready plants.
+    """Shares of what is drawn for each line and of what grows for it already, by expected ready plants.
 
     Returns
     -------
     DataFrame
-        A row a line: ``plants`` drawn; a share for each source (``local, near, far, climate``); ``populations``;
-        ``largest_population``; ``effective_mothers`` by 1/N = Σ w²/N_k of unrelated lots; ``mothers_known``, False
-        where some lot's balance is only bounded; ``largest_family``. NaN where nothing is drawn or known.
+        A row a line: ``plants`` drawn and growing; a share for each source (``local, near, far, climate``);
+        ``populations``; ``largest_population``; ``effective_mothers`` by 1/N = Σ w²/N_k of unrelated lots;
+        ``mothers_known``, False where some lot's balance is only bounded; ``largest_family``. NaN where nothing is
+        drawn or known.
     """
-    count, origin = len(inputs.lines), inputs.origin
-    line, lot = seed.offers["line"].to_numpy(), seed.offers["lot"].to_numpy()
-    viability = seed.offers["viability"].to_numpy()
-    plants = seed.sown.drawn.units * seed.growth.ready_per_unit(viability, line)
+    count, parts = len(inputs.lines), _parts(inputs, seed)
+    line, plants, source, known, most, family, population = (parts[name].to_numpy() for name in _PART)
     total = np.bincount(line, plants, count)
     share = np.divide(plants, total[line], out=np.zeros(len(line)), where=total[line] > 0)
     drawn = share > 0
-    known = origin.lots["effective_mothers"].to_numpy(np.float64)[lot]
-    most = origin.lots["most_mothers"].to_numpy(np.float64)[lot]
     mothers = np.where(np.isnan(known), most, known)
-    family = origin.lots["largest_family"].to_numpy(np.float64)[lot]
-    source = seed.offers["source"].to_numpy()
-    by_population = _by_population(line[drawn], origin.lots["population_id"].to_numpy()[lot[drawn]], share[drawn])
+    by_population = _by_population(line[drawn], population[drawn], share[drawn])
     table = pd.DataFrame({"plants": total})
     for number, name in enumerate(SOURCES):
         table[name.value] = np.bincount(line, share * (source == number), count)
@@ -50,6 +46,42 @@ def mixes(inputs: PlanInputs, seed: SeedPlan) -> pd.DataFrame:
     shares = [name.value for name in SOURCES]
     table.loc[total <= 0, shares] = np.nan
     return table
+
+
+_PART = ("line", "plants", "source", "effective_mothers", "most_mothers", "largest_family", "population_id")
+
+
+def _parts(inputs: PlanInputs, seed: SeedPlan) -> pd.DataFrame:
+    """A row for each lot of each line: its seed that is drawn and its plants that grow already are one."""
+    line, lot = seed.offers["line"].to_numpy(), seed.offers["lot"].to_numpy()
+    viability = seed.offers["viability"].to_numpy()
+    drawn = _of_lots(inputs.origin.lots, lot).assign(
+        line=line,
+        lot_id=inputs.lots["lot_id"].to_numpy()[lot],
+        plants=seed.sown.drawn.units * seed.growth.ready_per_unit(viability, line),
+        source=seed.offers["source"].to_numpy(),
+    )
+    growing = inputs.growing
+    if growing is None or not len(growing.parts):
+        return drawn
+    at = growing.parts["lot"].to_numpy(np.int64)
+    grown = _of_lots(growing.lots, at).assign(
+        line=growing.parts["line"].to_numpy(np.int64),
+        lot_id=growing.lots["lot_id"].to_numpy()[at],
+        plants=growing.parts["plants"].to_numpy(np.float64),
+        source=growing_sources(inputs, growing, growing.parts),
+    )
+    every = pd.concat([drawn[drawn["plants"] > 0], grown], ignore_index=True)
+    same = dict.fromkeys(set(every.columns) - {"line", "lot_id", "plants"}, "first")
+    summed: pd.DataFrame = every.groupby(["line", "lot_id"], as_index=False).agg({"plants": "sum", **same})
+    # "first" passes over what is not known, which is right: both rows of a lot know the same.
+    return summed
+
+
+def _of_lots(lots: pd.DataFrame, at: Ints) -> pd.DataFrame:
+    names = ("effective_mothers", "most_mothers", "largest_family")
+    numbers = {name: lots[name].to_numpy(np.float64)[at] for name in names}
+    return pd.DataFrame({**numbers, "population_id": lots["population_id"].to_numpy()[at]})
 
 
 def missed(inputs: PlanInputs, mix: pd.DataFrame) -> list[tuple[str, Bools, Floats, object]]:

@@ -57,6 +57,7 @@ def find_problems(
         *(_finding(code, which, number=number, text=text) for code, which, number, text in missed(inputs, mix)),
         _finding("buy-in", late | short, number=lines["shortfall"]),
         _finding("later-in-window", moved, day=opens),
+        _finding("grown-late", lines["is_covered"].to_numpy() & (dating.ready_on > closes), day=dating.ready_on),
         _finding("outside-window", out, day=np.where(dating.plant_on < opens, opens, closes)),
         _finding("no-container", ~container & ~seed.growth.in_bed),
         _finding("small-cells", container & ~seed.growth.in_bed & (volume < asked), number=asked),

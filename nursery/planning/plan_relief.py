@@ -41,7 +41,7 @@ def find_relief(inputs: PlanInputs, seed: SeedPlan, short: Ints) -> pd.DataFrame
     pairs = seed.pairs[np.isin(seed.pairs["line"], lines)]
     trials = Trials(
         seed.sharing.problem(seed.growth),
-        seed.sharing.plants,
+        seed.sharing.all_plants,
         short.astype(np.float64),
     )
     found = [

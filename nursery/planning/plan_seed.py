@@ -15,7 +15,7 @@ from nursery.planning.plan_dates import Dating, collecting_season
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_lots import LEAST_SHARE_ALIVE, judged_pairs, ranked_offers
 from nursery.planning.plan_origin import line_terms
-from nursery.planning.plan_yields import Growth, growth_of, stages_of
+from nursery.planning.plan_yields import Growth, Stages, growth_of, stages_of
 from nursery.planning.storage import life_viability
 
 #: How often a line is reckoned again by the germination of the lots it was given, and when that is close enough.
@@ -64,7 +64,9 @@ class SeedPlan:
     #: Germination by which the seeds per cell were chosen.
     reference: Floats
     sown: Sown
+    #: Of what is sown, and the rates by which that was judged.
     outcome: Assured
+    stages: Stages
 
 
 def new_seed(inputs: PlanInputs, row: Ints, dating: Dating) -> NewSeed:
@@ -89,7 +91,7 @@ def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints, effort
         Protocol rows.
     dating : Dating
     ready : ndarray of int, shape (lines,)
-        Ready plants wanted.
+        Ready plants that are to be sown for.
     effort : Effort
     """
     new, pairs = new_seed(inputs, row, dating), judged_pairs(inputs, row, dating)
@@ -137,7 +139,8 @@ def plan_seed(inputs: PlanInputs, row: Ints, dating: Dating, ready: Ints, effort
             break
         need = np.where(low, need * STEP, need)
     needed = np.ceil(start - TINY).astype(np.int64)
-    return SeedPlan(growth, new, pairs, offers, sharing, needed, reference, sown, outcome)
+    last = stages_of(inputs, row, growth, sown.germination, tested)
+    return SeedPlan(growth, new, pairs, offers, sharing, needed, reference, sown, outcome, last)
 
 
 def _in_order(inputs: PlanInputs, offers: pd.DataFrame, plants: Floats) -> pd.DataFrame:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from nursery.planning.arrays import Bools, Floats, Ints
+from nursery.planning.arrays import Floats, Ints
 from nursery.planning.origin.pairs import Pairs
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.origin.words import NeedPurpose, NeedSource
@@ -74,6 +74,9 @@ def lacking(held: Floats, missing: Floats, shares: Floats, tolerance: Floats) ->
 def source_parts(inputs: PlanInputs, seed: SeedPlan, lines: pd.DataFrame, mix: pd.DataFrame) -> pd.DataFrame:
     """What to collect for each line by source and purpose, see `COLUMNS`.
 
+    Of a line that mixes no sources, the purpose ``shares`` asks for other populations than those it draws on,
+    where these are fewer than its strategy asks for or one gives more than it may.
+
     The parts of the purpose ``plants`` of a line add up to its missing seeds and its shortfall. Those of the
     purpose ``shares`` come on top and are not needed for the number of plants.
     """
@@ -92,8 +95,13 @@ def source_parts(inputs: PlanInputs, seed: SeedPlan, lines: pd.DataFrame, mix: p
             "plants": lines["shortfall"].to_numpy()[plain],
         }
     )
-    crossing = np.flatnonzero(mixes & seed.new.possible & (lines["plants_to_plant"] > 0).to_numpy())
-    parts = [whole_lines, *_of_mixed(inputs, seed, lines, mix, crossing)]
+    # Where nothing is to be sown any more, since batches are, no other seed can take its place.
+    can = seed.new.possible & (seed.sown.units > 0)
+    parts = [
+        whole_lines,
+        *_of_mixed(inputs, seed, lines, mix, np.flatnonzero(mixes & can)),
+        _of_too_few(inputs, seed, lines, mix, np.flatnonzero(~mixes & can & ~collect)),
+    ]
     found = pd.concat(parts, ignore_index=True)[list(COLUMNS)]
     return found.sort_values(["line", "purpose"], kind="stable", ignore_index=True)
 
@@ -103,21 +111,55 @@ def _of_mixed(
 ) -> list[pd.DataFrame]:
     """Of lines whose site mixes sources by shares."""
     terms, fresh = line_terms(inputs.origin), seed.new.germination[at]
-    per_unit, seeds_per_unit = seed.growth.ready_per_unit(fresh, at), seed.growth.seeds_per_unit(fresh, at)
-    held = mix[[source.value for source in SOURCES]].fillna(0.0).to_numpy()[at] * mix[["plants"]].to_numpy()[at]
+    per_unit = seed.growth.ready_per_unit(fresh, at)
+    shares = mix[[source.value for source in SOURCES]].fillna(0.0).to_numpy(np.float64)[at]
+    held = shares * mix[["plants"]].to_numpy(np.float64)[at]
     missing_seeds = lines["seeds_missing"].to_numpy()[at]
     missing = np.where(missing_seeds > 0, seed.sown.missing_units[at] * per_unit, 0.0)
     found = lacking(held, missing, terms.shares[at], terms.tolerance[at])
     seeds = in_whole_parts(missing_seeds, found.plants)
     plants = in_whole_parts(lines["shortfall"].to_numpy()[at], seeds)
-    each = np.divide(seeds_per_unit, per_unit, out=np.zeros(len(at)), where=per_unit > 0)
-    of_ready = lines["plants_to_plant"].to_numpy()[at] / np.maximum(lines["ready_plants"].to_numpy()[at], 1)
-    for_shares = whole(found.shares * each[:, None])
-    planted = whole(found.shares * of_ready[:, None])
+    wished, lots = found.shares.sum(1), _still_in_store(seed, len(lines))[at]
+    part = np.divide(lots, wished, out=np.zeros(len(at)), where=wished > 0)
+    in_time = found.shares * np.minimum(part, 1.0)[:, None]
     return [
         _table(at, NeedPurpose.PLANTS, seeds, plants),
-        _table(at, NeedPurpose.SHARES, for_shares, planted),
+        _table(at, NeedPurpose.SHARES, *_collected(seed, lines, at, in_time)),
     ]
+
+
+def _still_in_store(seed: SeedPlan, count: int) -> Floats:
+    """Ready plants of each line from seed that is drawn and not sown yet: only that can give way to other seed."""
+    line = seed.offers["line"].to_numpy()
+    gives = seed.growth.ready_per_unit(seed.offers["viability"].to_numpy(), line)
+    return np.asarray(np.bincount(line, seed.sown.drawn.units * gives, count), np.float64)
+
+
+def _of_too_few(
+    inputs: PlanInputs, seed: SeedPlan, lines: pd.DataFrame, mix: pd.DataFrame, at: Ints
+) -> pd.DataFrame:
+    """Of lines whose seed comes from too few populations, or too much of it from one."""
+    terms, here = line_terms(inputs.origin), mix.iloc[at]
+    asked, cap = terms.least_populations[at], terms.population_cap[at]
+    populations, largest = here["populations"].to_numpy(), here["largest_population"].to_numpy(np.float64)
+    # With a cap what lies above it goes to others, and what so few populations cannot hold; else equal parts do.
+    above = np.maximum(largest - cap, 1 - populations * cap)
+    few = np.where(populations < asked, (asked - populations) / np.maximum(asked, 1), 0.0)
+    share = np.where(np.isnan(cap), few, above)
+    plants = np.where((populations > 0) & (share > ROUNDING), share, 0.0) * here["plants"].to_numpy(np.float64)
+    plants = np.minimum(plants, _still_in_store(seed, len(lines))[at])
+    seeds, planted = _collected(seed, lines, at, plants[:, None])
+    found = _table(at, NeedPurpose.SHARES, seeds, planted)
+    return found.assign(source=NeedSource.REGION.value)
+
+
+def _collected(seed: SeedPlan, lines: pd.DataFrame, at: Ints, ready: Floats) -> tuple[Ints, Ints]:
+    """Seeds to collect for ready plants, and the plants to plant that these are."""
+    fresh = seed.new.germination[at]
+    per_unit, seeds_per_unit = seed.growth.ready_per_unit(fresh, at), seed.growth.seeds_per_unit(fresh, at)
+    each = np.divide(seeds_per_unit, per_unit, out=np.zeros(len(at)), where=per_unit > 0)
+    of_ready = lines["plants_to_plant"].to_numpy()[at] / np.maximum(lines["ready_plants"].to_numpy()[at], 1)
+    return whole(ready * each[:, None]), whole(ready * of_ready[:, None])
 
 
 def in_whole_parts(total: Ints, weights: Floats | Ints) -> Ints:
@@ -144,9 +186,3 @@ def _table(at: Ints, purpose: NeedPurpose, seeds: Ints, plants: Ints) -> pd.Data
             "plants": plants[line, source],
         }
     )
-
-
-def for_shares(parts: pd.DataFrame) -> Bools:
-    """Parts that are not needed for the number of plants."""
-    only: Bools = (parts["purpose"] == NeedPurpose.SHARES.value).to_numpy(np.bool_)
-    return only

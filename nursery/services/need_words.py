@@ -36,10 +36,17 @@ def origin_of(need: CollectionNeed) -> str:
     return ", ".join(filter(None, (need.region_code, need.basin)))
 
 
+def other_populations(need: CollectionNeed) -> bool:
+    """Whether it asks for other populations than those in hand, of the same region."""
+    return need.source is NeedSource.REGION and need.purpose is NeedPurpose.SHARES
+
+
 def origin_text(need: CollectionNeed) -> str:
     """The origin in a list: its source comes first where it is not the region as such."""
     place = origin_of(need)
     match need.source:
+        case NeedSource.REGION if other_populations(need):
+            return _("other populations of %(place)s", place=place)
         case NeedSource.REGION:
             return place
         case NeedSource.LOCAL:
@@ -54,6 +61,8 @@ def origin_text(need: CollectionNeed) -> str:
 
 def where_text(need: CollectionNeed) -> str:
     """The same within a sentence, after a verb."""
+    if other_populations(need):
+        return _("from other populations in %(place)s", place=origin_of(need))
     if need.source is NeedSource.REGION:
         return _("in %(place)s", place=origin_of(need))
     return origin_text(need)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Sequence
+import math
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -24,8 +25,10 @@ from nursery.services.need_words import (
     SOURCE_LABELS,
     SOURCE_NOTES,
     origin_text,
+    other_populations,
     where_text,
 )
+from nursery.services.origin.gathering import read_terms
 from nursery.services.permits.allowances import Allowance, allowances_by_need
 from nursery.services.stands import Stands, read_stands
 
@@ -150,6 +153,14 @@ class Served:
 
 
 @dataclass(frozen=True, slots=True)
+class Spread:
+    """Over how many populations an amount is to be spread, and which part of it one may give at most."""
+
+    least: int = 1
+    cap: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """One need with all that a crew must know in the field."""
 
@@ -160,6 +171,8 @@ class Sheet:
     stands: Stands
     #: Permit lines under which it may be collected; None while no permit is written down.
     permits: Sequence[Allowance] | None = None
+    #: What the strategies of its sites ask of the populations together.
+    spread: Spread = Spread()
 
     @property
     def is_cuttings(self) -> bool:
@@ -226,6 +239,7 @@ def read_sheets(session: Session, plan: Plan, need_ids: Collection[int]) -> dict
     lines = _lines(session, [need.id for need in needs])
     stands = read_stands(session, needs, entries, since=plan.created_at)
     permits = allowances_by_need(session, needs)
+    spreads = _spreads(session, needs, lines)
     return {
         need.id: Sheet(
             need,
@@ -233,9 +247,31 @@ def read_sheets(session: Session, plan: Plan, need_ids: Collection[int]) -> dict
             lines.get(need.id, []),
             stands[need.id],
             None if permits is None else permits.get(need.id, []),
+            spreads[need.id],
         )
         for need in needs
     }
+
+
+def _spreads(
+    session: Session, needs: Sequence[CollectionNeed], lines: Mapping[int | None, Sequence[Served]]
+) -> dict[int, Spread]:
+    """The strictest that the strategies of each need's sites ask for; of those that draw on some, the rest."""
+    sites = {line.site_id for each in lines.values() for line in each}
+    terms = read_terms(session, select(Site.id).where(Site.id.in_(sites)))
+    found = {}
+    for need in needs:
+        asked = [terms[line.site_id] for line in lines.get(need.id, ()) if line.site_id in terms]
+        caps = [each.population_cap for each in asked if each.population_cap]
+        cap = min(caps) if caps else None
+        least = max([each.least_populations for each in asked] + [math.ceil(1 / cap - 1e-9) if cap else 1])
+        if other_populations(need):  # one at least is in hand already, and the cap is of all plants together
+            found[need.id] = Spread(max(least - 1, 1))
+        elif need.source in {NeedSource.REGION, NeedSource.LOCAL}:
+            found[need.id] = Spread(least, cap)
+        else:
+            found[need.id] = Spread()
+    return found
 
 
 def _lines(session: Session, need_ids: Collection[int]) -> dict[int | None, list[Served]]:

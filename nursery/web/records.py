@@ -15,6 +15,7 @@ from flask import Blueprint, Response, abort, flash, redirect, render_template, 
 from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import IntegrityError, OperationalError
 from sqlalchemy.orm.interfaces import ORMOption
+from werkzeug.datastructures import CombinedMultiDict, MultiDict
 
 from nursery.errors import Conflict, Invalid
 from nursery.i18n import gettext as _
@@ -74,6 +75,8 @@ class RecordPages:
     list_context: Callable[[ListView], Mapping[str, Any]] = lambda _listed: {}
     restore: Callable[..., Record] = records.restore
     remarks: Callable[[Any], Sequence[tuple[str, str]]] = lambda _row: ()
+    #: True lets the form take files.
+    uploads: bool = False
 
 
 def build(pages: RecordPages) -> Blueprint:
@@ -128,7 +131,7 @@ def new(pages: RecordPages) -> ResponseReturnValue:
     """The form for a new record, or its writing."""
     if request.method != "POST":
         return form_page(pages, pages.form(data=dict(pages.initial())))
-    form = pages.form(request.form)
+    form = pages.form(_sent(pages))
     row = _try(form, lambda: pages.create(db(), actor(), values=form.values(), today=today()))
     return _saved(pages, row, form) if row else (form_page(pages, form), 422)
 
@@ -138,7 +141,7 @@ def edit(pages: RecordPages, record_id: int) -> ResponseReturnValue:
     row = _get(pages, record_id)
     if request.method != "POST":
         return form_page(pages, pages.form(obj=row, data={**pages.form.stored(row), "version": row.version}), row)
-    form = pages.form(request.form, obj=row, data=pages.form.stored(row))
+    form = pages.form(_sent(pages), obj=row, data=pages.form.stored(row))
     try:
         saved = _try(
             form,
@@ -177,6 +180,11 @@ def form_facts(row: Any, form: RecordForm) -> list[tuple[Any, ...]]:
         for line in lines
         for field in line
     ]
+
+
+def _sent(pages: RecordPages) -> MultiDict[str, Any]:
+    """What was typed, and the files beside it where the form takes some."""
+    return CombinedMultiDict([request.files, request.form]) if pages.uploads else request.form
 
 
 def _get(pages: RecordPages, record_id: int) -> Any:

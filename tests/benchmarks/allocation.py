@@ -70,6 +70,7 @@ def _problem(*, species: int, lots: int, lines: int, density: float) -> Problem:
             population=rng.integers(0, lots // 3 + 1, lots),
             effective_mothers=mothers,
             largest_family=1 / mothers,
+            kin=np.arange(lots),
         ),
         Pairs(
             line=line,
@@ -82,5 +83,6 @@ def _problem(*, species: int, lots: int, lines: int, density: float) -> Problem:
             distance_m=rng.uniform(0, 1e5, count),
             pinned=np.zeros(count),
             before=np.zeros(count),
+            fixed=np.zeros(count, np.bool_),
         ),
     )

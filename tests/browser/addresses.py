@@ -20,6 +20,7 @@ from nursery.models import (
     Lot,
     Movement,
     Nursery,
+    Person,
     Plan,
     PlanLine,
     Population,
@@ -28,6 +29,7 @@ from nursery.models import (
     Species,
     StoragePlace,
     Target,
+    Task,
     Trip,
     Upload,
     Zone,
@@ -46,6 +48,7 @@ RECORDS = {
     "species": Species.key, "storage": StoragePlace.id, "targets": Target.id, "trips": Trip.id,
     "lot_id": Lot.id, "site_id": Site.id, "target_id": Target.id, "upload_id": Upload.id, "plan_id": Plan.id,
     "zones": Zone.id, "climates": Climate.id, "rule_set_id": RuleSet.id, "decision_id": Decision.id,
+    "work": Task.id, "people": Person.id, "token": Person.feed_token,
 }  # fmt: skip
 
 
@@ -63,6 +66,9 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("trace.page", {"q": "quercus"}), ("trace.page", {"q": "nothing is called this"}),
     ("plans.current", {"status": "short"}), ("plans.detail", {"record_id": 2}),
     ("plans.compare", {"before": 1, "after": 1}),
+    ("work.page", {"week": "2027-W05"}), ("work.page", {"person": "none", "job": "sow"}),
+    ("work.page", {"job": "survey", "place": "n99"}), ("work.page", {"marked": 1}),
+    ("work.sheet", {"week": "2027-W05"}), ("work.list_page", {"when": "late"}),
     ("sowing.list_page", {"week": "2027-W05"}), ("sowing.list_page", {"week": "2031-W05"}),
     ("calendar.page", {"season": 2028}), ("calendar.page", {"season": 2040}),
     ("species.list_page", {"q": "nothing is called this"}),

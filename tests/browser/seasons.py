@@ -11,12 +11,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.database import make_engine
-from nursery.models import Trip
+from nursery.models import Task, Trip
 from nursery.services import importing, records
 from nursery.services.climates import keep_climate_file
+from nursery.services.people import create_person
 from nursery.services.planning import make_plan
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
+from nursery.services.work.doing import assign_tasks, finish_task, skip_task
+from nursery.services.work.feeds import renew_common_address
 from nursery.services.zones import keep_zone_file
 from tests.conftest import TODAY
 
@@ -50,13 +53,14 @@ def with_catalogue(empty: Path, folder: Path) -> Path:
 
 
 def after_some_use(demo: Path, folder: Path) -> Path:
-    """The demo season with an own figure, a second plan, an archived trip, and files imported and waiting."""
+    """The demo season with an own figure, a second plan, work given and done, an archived trip, and files."""
     file = Path(shutil.copy(demo, folder / "nursery.sqlite"))
     with opened(f"sqlite:///{file}") as session:
         set_figure(
             session, PERSON, key="quercus-suber", figure="seed.purity", value=0.9, reason="Weighed in our shed"
         )
         make_plan(session, PERSON, today=TODAY, label="After weighing")
+        _work(session)
         trip = session.scalar(select(Trip).order_by(Trip.id).limit(1))
         assert trip is not None
         records.archive(session, PERSON, trip)
@@ -68,6 +72,16 @@ def after_some_use(demo: Path, folder: Path) -> Path:
             session.flush()
         keep_climate_file(session, PERSON, file_name="normals.csv", content=NORMALS.encode())
     return file
+
+
+def _work(session: Session) -> None:
+    """Somebody has work, and some of it is done, skipped and put off."""
+    worker = create_person(session, PERSON, values={"name": "Xana Prado", "hours_per_week": 30.0}, today=TODAY)
+    tasks = session.scalars(select(Task).order_by(Task.due_on, Task.id).limit(12)).all()
+    assign_tasks(session, PERSON, tasks=tasks[::2], person_id=worker.id)
+    finish_task(session, PERSON, task=tasks[0], done_on=TODAY, today=TODAY)
+    skip_task(session, PERSON, task=tasks[1], reason="Seed looked sound", today=TODAY)
+    renew_common_address(session, PERSON)
 
 
 def _import(session: Session, text: str, *, confirm: bool) -> None:

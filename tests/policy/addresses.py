@@ -7,13 +7,17 @@ from sqlalchemy.orm import Session
 from werkzeug.routing import Rule
 
 from nursery.models import (
+    Batch,
     Container,
+    Count,
     Decision,
     Lot,
     Movement,
     Nursery,
+    Person,
     Plan,
     PlanLine,
+    PlantMovement,
     Population,
     RuleSet,
     Site,
@@ -36,6 +40,8 @@ BY_NAME = {
     "site_id": Site.id,
     "nursery_id": Nursery.id,
     "container_id": Container.id,
+    "batch_id": Batch.id,
+    "count_id": Count.id,
     "target_id": Target.id,
     "plan_id": Plan.id,
     "other_id": Plan.id,
@@ -44,6 +50,7 @@ BY_NAME = {
     "rule_set_id": RuleSet.id,
     "decision_id": Decision.id,
     "upload_id": Upload.id,
+    "token": Person.feed_token,
     "key": Species.key,
     "species_key": Species.key,
 }
@@ -63,13 +70,18 @@ NUMBERS = (BY_NAME.keys() | WAITING.keys() | {"record_id"}) - {"key", "species_k
 
 def values_of(rule: Rule, session: Session) -> dict[str, object]:
     if "act" in rule.arguments:  # an act of the ledger is shown under a lot that it moved
+        if rule.endpoint.startswith("batches."):
+            plants = session.scalars(select(PlantMovement).order_by(PlantMovement.id).limit(1)).one()
+            return {"act": plants.act, "record_id": plants.batch_id}
         movement = session.scalars(select(Movement).order_by(Movement.id).limit(1)).one()
         return {"act": movement.act, "record_id": movement.lot_id}
+    if rule.endpoint == "batches.act":
+        return {"act_name": "lose", "record_id": value_of("batch_id", rule, session)}
     return {name: value_of(name, rule, session) for name in rule.arguments}
 
 
 def value_of(name: str, rule: Rule, session: Session) -> object:
-    choices = getattr(rule._converters[name], "items", None)
+    choices = getattr(rule._converters.get(name), "items", None)
     if choices:  # one of a few words
         return min(choices)
     if name == "trip_key":  # an outing of the programme, which is no record

@@ -129,8 +129,8 @@ def test_a_plan_or_line_that_is_not_there_is_a_page_not_found(client: Any, plan:
 @pytest.mark.parametrize(
     ("path", "queries"),
     # Plans: list, count, current, newest, changes, lines by status. Detail: plan, list, count, three filters,
-    # two sums, uncounted, changes, current, what is short. Line: line, target, species, own figures, lots.
-    [("/plans", 6), ("/plans/1", 13), ("/plans/current", 13), ("/plans/lines/1", 8), ("/plans/compare", 1)],
+    # two sums, uncounted, changes, current, what is short. Line: line, needs, target, species, own figures, lots.
+    [("/plans", 6), ("/plans/1", 13), ("/plans/current", 13), ("/plans/lines/1", 9), ("/plans/compare", 1)],
 )
 def test_a_page_costs_as_many_queries_for_three_lines_as_for_one(
     app: Flask,

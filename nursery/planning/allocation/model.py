@@ -97,7 +97,7 @@ class Written:
 
 
 def write(problem: Problem) -> Written:
-    """The hard rows: needs, balances, and the least useful draw.
+    """The hard rows: needs, balances, the least useful draw, and what is fixed.
 
     A pair that cannot give its least is left unused, unless a person pinned it.
     """
@@ -107,6 +107,7 @@ def write(problem: Problem) -> Written:
     # Less than a plant is no draw, or what a level may slip by would be drawn.
     pinned = np.minimum(np.minimum(pairs.pinned, 1.0) / need, most)
     least = np.where(pairs.pinned > 0, pinned, np.minimum(np.maximum(pairs.least, 1.0) / need, 1.0))
+    least = np.where(pairs.fixed, most, least)
     usable = (most >= least - 1e-12) & (most > 0)
     plants = model.variables(np.where(usable, most, 0.0))
     used = model.variables(usable.astype(np.float64), whole=True)
@@ -117,4 +118,7 @@ def write(problem: Problem) -> Written:
     model.rows(-np.inf, 1.0, (pairs.line, plants, 1.0))
     model.rows(-np.inf, 0.0, (every, plants, 1.0), (every, used, -np.where(usable, most, 0.0)))
     model.rows(-np.inf, 0.0, (every, plants, -1.0), (every, used, np.minimum(least, most)))
+    there = np.flatnonzero(pairs.fixed & usable)
+    if there.size:
+        model.rows(1.0, np.inf, (np.arange(there.size), used[there], 1.0))
     return Written(model, problem, plants, used, np.minimum(least, most))

@@ -41,13 +41,15 @@ class Needs:
 class Holdings:
     """Lots, one row each: seeds to give, population, effective mothers, share of the largest family.
 
-    The last two are NaN where the balance of the mothers is not known.
+    These two are NaN where the balance of the mothers is not known. ``kin``: rows of one number are one lot, seed
+    in store and plants in the nursery, whose mothers and families are the same.
     """
 
     seeds: Floats
     population: Ints
     effective_mothers: Floats
     largest_family: Floats
+    kin: Ints
 
     def __len__(self) -> int:
         """Number of lots."""
@@ -61,7 +63,8 @@ class Pairs:
     ``plants_per_seed``: ready plants of one seed sown for that line. ``least``: plants below which a draw is not
     worth its tray. ``source``: position in `SOURCES`. ``cautions``: how many rules call for caution.
     ``perishable``: the lot will not live another year. ``pinned``, ``before``: plants that a person asked for, and
-    that the plan in force draws.
+    that the plan in force draws. ``fixed``: plants of the lot that grow for the line already: all of them count,
+    and nothing moves them.
     """
 
     line: Ints
@@ -74,6 +77,7 @@ class Pairs:
     distance_m: Floats
     pinned: Floats
     before: Floats
+    fixed: Bools
 
     def __len__(self) -> int:
         """Number of pairs."""

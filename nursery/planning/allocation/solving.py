@@ -66,8 +66,11 @@ class Solver:
     gap: float = 0.0
 
     def __post_init__(self) -> None:
-        """Begin with nothing drawn, which keeps every hard row."""
-        self.solution = np.zeros(self.written.model.size)
+        """Begin with nothing drawn but what is fixed, which keeps every hard row."""
+        written = self.written
+        self.solution = np.zeros(written.model.size)
+        there = np.flatnonzero(written.problem.pairs.fixed & (written.least > 0))
+        self.solution[written.plants[there]], self.solution[written.used[there]] = written.least[there], 1.0
 
     def minimise(self, cost: Floats, scale: float, least_slip: float = 0.0) -> float:
         """Make ``cost`` as low as the rows let it be, then hold it there; the value reached.
@@ -291,7 +294,7 @@ def _only_pair(problem: Problem) -> Floats:
     pairs = problem.pairs
     most = problem.most()
     worth = most >= np.minimum(np.where(pairs.pinned > 0, 0.0, np.maximum(pairs.least, 1.0)), problem.needs.plants)
-    return np.asarray(np.where(worth, most, 0.0))
+    return np.asarray(np.where(worth | pairs.fixed, most, 0.0))
 
 
 def _pins(solver: Solver) -> None:

@@ -68,9 +68,24 @@ def _caps(written: Written) -> list[tuple[Ints, float]]:
     family = holdings.largest_family[pairs.lot]
     at = np.flatnonzero(~np.isnan(needs.family_cap[pairs.line]) & ~np.isnan(family))
     if at.size:
-        each, line_of = np.arange(at.size), pairs.line[at]
+        each, line_of = _lots_of_lines(written, at)
         found.append((_capped(written, at, each, family[at], line_of, needs.family_cap[line_of]), 1.0))
     return found
+
+
+def _lots_of_lines(written: Written, at: Ints) -> tuple[Ints, Ints]:
+    """Number of the lot of each of the pairs ``at`` within its line, and the line of each number.
+
+    Seed in store and plants in the nursery of one lot are one, since they have the same mothers.
+    """
+    pairs = written.problem.pairs
+    keys = np.stack([pairs.line[at], written.problem.holdings.kin[pairs.lot[at]]], axis=1)
+    groups, first, of_pair = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    # Numbered as they come, so that where no two are one nothing is turned round.
+    order = np.argsort(first, kind="stable")
+    number = np.empty(len(groups), np.int64)
+    number[order] = np.arange(len(groups))
+    return number[of_pair], groups[order, 0]
 
 
 def _capped(written: Written, at: Ints, row: Ints, weight: Floats, line_of: Ints, cap: Floats) -> Ints:
@@ -132,6 +147,7 @@ class MotherWishes:
         known = written.problem.holdings.effective_mothers[pairs.lot]
         #: A lot of unknown balance counts as one mother.
         self.mothers = np.where(known >= 1, known, 1.0)
+        self.lot, self.line_of = _lots_of_lines(written, np.arange(len(pairs)))
         #: How far the sum of misses may slip when it is held: what `cut` lets pass.
         self.slip = float((2 * self.CLOSE / np.sqrt(needs.least_mothers[self.lines])).sum())
 
@@ -144,7 +160,9 @@ class MotherWishes:
         pairs, needs, model = self.written.problem.pairs, self.written.problem.needs, self.written.model
         share = solution[self.written.plants]
         count = len(needs)
-        length = np.sqrt(np.bincount(pairs.line, share**2 / self.mothers, count))
+        # Of all that one lot gives to the line, be it sown already or not.
+        of_lot = np.bincount(self.lot, share, len(self.line_of))[self.lot]
+        length = np.sqrt(np.bincount(pairs.line, share * of_lot / self.mothers, count))
         filled = np.bincount(pairs.line, share, count)
         least = needs.least_mothers[self.lines]
         over = length[self.lines] - filled[self.lines] / np.sqrt(least) - solution[self.slack]
@@ -155,7 +173,7 @@ class MotherWishes:
         row_of[self.lines[wrong]] = np.arange(wrong.size)
         at = np.flatnonzero(row_of[pairs.line] >= 0)
         line = pairs.line[at]
-        slope = share[at] / (self.mothers[at] * length[line])
+        slope = of_lot[at] / (self.mothers[at] * length[line])
         model.rows(
             -np.inf, 0.0,
             (row_of[line], self.written.plants[at], slope - 1 / np.sqrt(needs.least_mothers[line])),

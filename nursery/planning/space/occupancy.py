@@ -25,8 +25,8 @@ STAGE_OF_PHASE: Mapping[str, Stage] = {
 }
 OFF_BENCH = -1
 READY = STAGES.index(Stage.READY)
-#: As good as no bench at all, m²: below what anybody measures.
-DUST = 1e-6
+#: As good as no bench at all, m²: a square centimetre, below what anybody measures.
+DUST = 1e-4
 _WEEK = 7
 
 

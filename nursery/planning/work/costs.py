@@ -70,8 +70,9 @@ def allocate(totals: ArrayLike, weights: ArrayLike) -> Ints:
 
 
 def overhead(costs: ArrayLike, share: float) -> Ints:
-    """Overhead of each carrier in cents: a share of its other costs."""
-    return np.rint(np.asarray(costs, np.float64) * float(fraction("share", share))).astype(np.int64)
+    """Overhead of each carrier in cents: a share of its other costs, rounded once for all of them together."""
+    reached = np.rint(np.cumsum(np.asarray(costs, np.float64)) * float(fraction("share", share)))
+    return np.asarray(np.diff(reached, prepend=0.0).astype(np.int64))
 
 
 def per_plant(total: ArrayLike, plants: ArrayLike) -> Floats:

@@ -21,7 +21,7 @@ TRIFLE = 1e-6
 def weeks_from(day: np.datetime64, count: int) -> Dates:
     """Mondays of ``count`` weeks, the first being that of ``day``."""
     days = day.astype("datetime64[D]").astype(np.int64)
-    return (days - (days + 3) % 7 + 7 * np.arange(count)).astype("datetime64[D]")
+    return np.asarray(days - (days + 3) % 7 + 7 * np.arange(count), "datetime64[D]")
 
 
 def spread(start: ArrayLike, end: ArrayLike, hours: ArrayLike, weeks: Dates) -> Floats:

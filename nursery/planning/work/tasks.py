@@ -20,6 +20,8 @@ CHECK_EVERY: Mapping[str, int] = {
 }  # fmt: skip
 #: Days between liquid feeds, and from the beginning of growing on to the first (common practice, no source).
 FEED_EVERY = 14
+#: Days of growing after which seedlings that will die of their first weeks are dead (common practice, no source).
+SETTLED_AFTER = 21
 _DAY = np.timedelta64(1, "D")
 #: A stage that a batch has reached leaves nothing to do of these steps.
 _RANK = {stage: number for number, stage in enumerate(STAGES)}
@@ -68,10 +70,10 @@ def make_tasks(chains: Chains) -> pd.DataFrame:
         ``offset`` counts working days of the chain, its waits left out; ``is_last`` marks the task that frees the
         plants for planting.
     """
+    if chains.phases.empty:
+        return pd.DataFrame(columns=[*_COLUMNS, "after", "gap_days", "is_last"])
     phases = _measured(chains.phases)
     found = [part for part in (*_before_sowing(chains, phases), *_after_sowing(chains, phases)) if len(part)]
-    if not found:
-        return pd.DataFrame(columns=[*_COLUMNS, "after", "gap_days", "is_last"])
     tasks = pd.concat([part.reindex(columns=_COLUMNS) for part in found], ignore_index=True)
     tasks = tasks[tasks["rank"].isna() | (tasks["rank"] > chains.lines["rank"].to_numpy()[tasks["chain"]])]
     tasks = tasks.sort_values(["chain", "day", "order"], kind="stable", ignore_index=True)
@@ -173,12 +175,18 @@ def _after_sowing(chains: Chains, phases: pd.DataFrame) -> list[pd.DataFrame]:
         counted(first, Stage.EMERGED, first["days"]),
         begins(by_name["pricking-out"][to_prick], Job.PRICK_OUT, "prick-out", grown["emerged"], Stage.GROWING, 5),
         begins(by_name["growing"][thinned], Job.THIN, "thin", grown["cells"], Stage.GROWING, 5),
-        counted(by_name["growing"], Stage.GROWING, by_name["growing"]["days"] // 2),
+        counted(by_name["growing"], Stage.GROWING, _settled_after(by_name["growing"])),
         begins(by_name["hardening"], Job.MOVE, "move", in_trays, Stage.HARDENING, 6),
         harden.assign(until=harden["start"] + _days(harden["days"])),
-        counted(by_name["hardening"], Stage.HARDENING, by_name["hardening"]["days"]),
+        counted(by_name["hardening"], Stage.HARDENING, by_name["hardening"]["days"] * 0),
         graded,
     ]
+
+
+def _settled_after(growing: pd.DataFrame) -> pd.Series:
+    """Days from which on seedlings are established: pricked-out ones are counted as they stand in their cells."""
+    soon = (growing["days"] // 4).clip(upper=SETTLED_AFTER)
+    return soon.where(growing["method"] != "pricked-out", 0)
 
 
 def _linked(tasks: pd.DataFrame) -> pd.DataFrame:

@@ -21,6 +21,7 @@ from nursery.services.batches.placing import fit_places
 from nursery.services.batches.staging import is_later
 from nursery.services.batches.teaching import teach
 from nursery.services.batches.words import plants_text
+from nursery.services.work.following import note_counted
 
 #: More plants than so many times the seeds sown are a slip of the keys; our own bound, no source. Seeds reckoned
 #: from a weight may be fewer than were sown, and some hold more than one embryo.
@@ -94,6 +95,7 @@ def record_count(
         fit_places(session, actor, batch, counted_on)
         teach(session, actor, batch, count, earlier, today)
         session.expire(batch, ["counts"])
+        note_counted(session, actor, count=count, today=today)
     return count
 
 

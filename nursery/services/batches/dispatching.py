@@ -16,6 +16,7 @@ from nursery.services.batches.leaving import settle_trays, trays_in_proportion
 from nursery.services.batches.moving import alive_now, check_act, move, new_act, whole_act
 from nursery.services.batches.words import plants_text
 from nursery.services.health.quarantine import refuse_shut_off
+from nursery.services.work.following import note_dispatched
 
 
 def dispatch(
@@ -55,6 +56,7 @@ def dispatch(
             happened_on=happened_on, act=act, site_id=site.id, target_id=target_id,
         )  # fmt: skip
         settle_trays(session, actor, batch, trays_left, happened_on, act)
+        note_dispatched(session, actor, batch=batch, plants=plants, happened_on=happened_on, today=today)
     return moved
 
 
@@ -91,10 +93,12 @@ def bring_back(
         .order_by(PlantMovement.id.desc())
         .limit(1)
     )
-    return move(
+    moved = move(
         session, actor, batch=batch, kind=PlantMovementKind.RETURNED, change=plants, reason=reason,
         happened_on=happened_on, site_id=site_id, target_id=target_id,
     )  # fmt: skip
+    note_dispatched(session, actor, batch=batch, plants=-plants, happened_on=happened_on, today=today)
+    return moved
 
 
 def dispatched_to(session: Session, batch: Batch) -> dict[int, int]:

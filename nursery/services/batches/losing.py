@@ -11,6 +11,7 @@ from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import Cause
 from nursery.services.batches.leaving import settle_trays
 from nursery.services.batches.moving import check_act, move, new_act, whole_act
+from nursery.services.work.following import note_batch
 
 
 def lose(
@@ -34,4 +35,5 @@ def lose(
             happened_on=happened_on, act=act,
         )  # fmt: skip
         settle_trays(session, actor, batch, trays_left, happened_on, act)
+        note_batch(session, actor, batch=batch, today=today)
     return moved

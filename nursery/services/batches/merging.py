@@ -24,6 +24,7 @@ from nursery.services.health.quarantine import refusal, standing_quarantines
 from nursery.services.ledger.mixing import part_of
 from nursery.services.ledger.shares import lot_origins
 from nursery.services.ledger.verdicts import refusals_of
+from nursery.services.work.following import note_batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,8 @@ def merge(
                 )  # fmt: skip
             alter(session, actor, batch, {"trays": 0}, act=act)
             fit_places(session, actor, batch, happened_on)
+        for one in (*batches, merged):
+            note_batch(session, actor, batch=one, today=today)
     return merged
 
 

@@ -62,7 +62,7 @@ def place(
         )
     row = Placement(batch_id=batch.id, bench_id=bench.id, trays=trays, from_on=from_on, person=actor)
     session.add(row)
-    auditing.record(session, actor, action="placed", row=batch, details={"bench_id": [None, bench.id]})
+    auditing.record(session, actor, action="placed", row=batch, details={"bench": [None, bench.name]})
     if batch.nursery_id is None:
         batch.nursery_id = bench.nursery_id
     session.flush()
@@ -138,6 +138,6 @@ def _take_away(session: Session, actor: str, batch: Batch, bench_id: int, trays:
                     batch_id=batch.id, bench_id=bench_id, trays=row.trays - gone, from_on=on, person=row.person
                 )
             )
-    auditing.record(session, actor, action="placed", row=batch, details={"bench_id": [bench_id, None]})
+    auditing.record(session, actor, action="placed", row=batch, details={"bench": [rows[0].bench.name, None]})
     session.flush()
     session.expire(batch, ["placements"])

@@ -19,6 +19,7 @@ from nursery.services.batches.placing import fit_places, place, standing
 from nursery.services.batches.splitting import split
 from nursery.services.batches.words import plants_text
 from nursery.services.health.quarantine import refuse_shut_off
+from nursery.services.work.following import note_batch
 
 
 def prick_out(
@@ -69,6 +70,7 @@ def prick_out(
         bench = bench_id if bench_id is not None else where.pop() if len(where) == 1 else None
         if bench is not None and session.get_one(Bench, bench).nursery_id == container.nursery_id:
             place(session, actor, batch=moved, bench_id=bench, trays=trays, from_on=happened_on, today=today)
+        note_batch(session, actor, batch=moved, today=today)
     return moved
 
 

@@ -12,6 +12,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Count, PlantMovement
 from nursery.services.batches.countering import counter_act
 from nursery.services.batches.withdrawing import set_aside
+from nursery.services.work.following import note_batch
 
 
 def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: dt.date) -> list[PlantMovement]:
@@ -34,4 +35,6 @@ def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: d
     done = counter_act(session, actor, act=act, reason=reason.strip(), today=today)
     for count in session.scalars(select(Count).where(Count.act == act, Count.withdrawn_at.is_(None))):
         set_aside(session, actor, count, reason.strip())
+    for batch in {moved.batch_id: moved.batch for moved in done}.values():
+        note_batch(session, actor, batch=batch, today=today)
     return done

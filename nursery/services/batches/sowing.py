@@ -17,11 +17,12 @@ from nursery.models.movements import Measure, MovementKind
 from nursery.planning.growing.words import Stage
 from nursery.planning.words import Method
 from nursery.services import ledger, limits, records
-from nursery.services.batches.placing import place
+from nursery.services.batches.placing import fit_places, place
 from nursery.services.catalogue import effective_entries
 from nursery.services.codes import check_lot_code, next_code
 from nursery.services.keeping import course_of
 from nursery.services.lot_figures import lot_figures, lot_row
+from nursery.services.work.following import note_batch, note_sown
 
 #: More trays in one batch are a slip of the keys.
 MOST_TRAYS = 100_000
@@ -114,6 +115,7 @@ def sow(
         )
         if bench_id is not None:
             place(session, actor, batch=batch, bench_id=bench_id, trays=trays, from_on=sown_on, today=today)
+        note_sown(session, actor, batch=batch, today=today)
     return batch
 
 
@@ -223,5 +225,7 @@ def unsow(session: Session, actor: str, *, batch: Batch, reason: str, today: dt.
     with session.begin_nested():
         ledger.reverse_act(session, actor, act=batch.seed_act, reason=reason, today=today)
         batch.trays = 0
+        fit_places(session, actor, batch, today)
         records.archive(session, actor, batch)
+        note_batch(session, actor, batch=batch, today=today)
     return batch

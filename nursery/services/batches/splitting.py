@@ -19,6 +19,7 @@ from nursery.services.batches.placing import fit_places
 from nursery.services.batches.words import plants_text, trays_text
 from nursery.services.codes import check_lot_code, next_code
 from nursery.services.health.quarantine import refuse_shut_off
+from nursery.services.work.following import note_batch
 
 #: What a new batch does not take over from the one it was taken from.
 _OWN = {"id", "version", "created_at", "archived_at", "code", "notes", "alive", "seeds", "trays"}
@@ -73,6 +74,8 @@ def split(
         else:
             alter(session, actor, batch, {"trays": batch.trays - gone}, act=act)
             fit_places(session, actor, batch, happened_on)
+        for one in (batch, part):
+            note_batch(session, actor, batch=one, today=today)
     return part
 
 

@@ -11,6 +11,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Batch
 from nursery.planning.growing.words import STAGES, Stage
 from nursery.services.batches.moving import alter, check_act
+from nursery.services.work.following import note_batch
 
 
 def is_later(stage: Stage, than: Stage) -> bool:
@@ -31,4 +32,5 @@ def set_stage(session: Session, actor: str, *, batch: Batch, stage: Stage, on: d
     if stage is Stage.SOWN and batch.alive:
         raise Invalid({"stage": _("%(batch)s has plants; it is past sowing.", batch=batch.code)})
     alter(session, actor, batch, {"stage": stage, "stage_on": on})
+    note_batch(session, actor, batch=batch, today=today)
     return batch

@@ -17,6 +17,7 @@ from nursery.services.batches.countering import counter_act
 from nursery.services.batches.counting import standing_counts
 from nursery.services.batches.moving import alter, whole_act
 from nursery.services.batches.teaching import forget
+from nursery.services.work.following import note_counted
 
 
 def withdraw_count(session: Session, actor: str, *, count: Count, reason: str, today: dt.date) -> Count:
@@ -39,6 +40,7 @@ def withdraw_count(session: Session, actor: str, *, count: Count, reason: str, t
         if count.act and not _is_countered(session, count.act):
             counter_act(session, actor, act=count.act, reason=reason, today=today)
         set_aside(session, actor, count, reason)
+        note_counted(session, actor, count=count, today=today)
     return count
 
 

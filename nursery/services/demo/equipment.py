@@ -44,12 +44,6 @@ def benches_by_nursery(session: Session) -> dict[str, list[Bench]]:
     return found
 
 
-def home_benches(session: Session) -> tuple[Nursery, list[Bench]]:
-    """The first nursery and its benches."""
-    home = session.scalars(select(Nursery).order_by(Nursery.id).limit(1)).one()
-    return home, list(session.scalars(select(Bench).where(Bench.nursery_id == home.id).order_by(Bench.id)))
-
-
 def _benches(nurseries: Mapping[str, Nursery]) -> list[Bench]:
     """Benches of each nursery."""
     return [

@@ -100,8 +100,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     running += autumn.write_autumn(session, actor, seed_lots, today)
     growth.write_growth(session, actor, running, equipment.benches_by_nursery(session), today)
     session.add_all(hours.work_times(actor, running, people, today))
-    home, benches = equipment.home_benches(session)
-    health.write_health(session, actor, running, home, benches[0], today)
+    health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]

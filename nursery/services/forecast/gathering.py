@@ -27,6 +27,7 @@ UNKNOWN_NORMAL_C = 15.0
 SOWN = (
     "id", "code", "species_id", "lot_id", "target_id", "line_id", "method", "protocol", "sown_on", "ready_on",
     "seeds", "seeds_per_cell", "viability", "trays", "cells_per_tray", "stage", "stage_on", "alive",
+    "archived_at",
 )  # fmt: skip
 
 
@@ -72,9 +73,11 @@ class Known:
 
     def _now(self, at: int, batch: Any, count: Count | None) -> Moment:
         if count is None:
-            # Parted from another batch: its plants are known without a count of its own.
-            stage = max(STAGES.index(batch.stage), EMERGED)
-            return Moment(at, stage, *(batch.alive,) * 4) if batch.alive else Moment(at)
+            stage = STAGES.index(batch.stage)
+            if not (batch.alive or stage or batch.archived_at):
+                return Moment(at)
+            # Parted from another batch its plants are known without a count of its own; put aside it has none.
+            return Moment(at, max(stage, EMERGED), *(batch.alive,) * 4)
         moment = self.after(at, count)
         # What left the batch since the count took its part of the doubt along.
         part = min(batch.alive / count.plants, 1.0) if count.plants else 0.0
@@ -133,15 +136,21 @@ class Known:
         ]
 
 
-def know(session: Session, *, batch_ids: Collection[int] | None = None, species_id: int | None = None) -> Known:
-    """Read batches; all of them, or those named, or those of one species. Eight queries."""
+def know(
+    session: Session, *, batch_ids: Collection[int] | None = None, species_id: int | None = None,
+    learned: bool = True,
+) -> Known:  # fmt: skip
+    """Read batches; all of them, or those named, or those of one species. Eight queries.
+
+    Rates are the learned ones unless ``learned`` is false.
+    """
     wanted: list[ColumnElement[bool]] = []
     if batch_ids is not None:
         wanted.append(Batch.id.in_(batch_ids))
     if species_id is not None:
         wanted.append(Batch.species_id == species_id)
     rows = session.execute(_batches(*wanted)).all()
-    entries = effective_entries(session, {row.species_id for row in rows})
+    entries = effective_entries(session, {row.species_id for row in rows}, learned=learned)
     # A species that has left the catalogue has no figures to forecast with.
     rows = [row for row in rows if row.species_id in entries]
     counts: defaultdict[int, list[Count]] = defaultdict(list)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from nursery.planning.growing.words import STAGES, Stage
-from nursery.services.forecast.gathering import know
+from nursery.services.forecast.gathering import Known, know
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,11 @@ def batch_forecasts(
     session: Session, *, today: dt.date, batch_ids: Collection[int] | None = None
 ) -> Mapping[int, BatchForecast]:
     """Forecast of all batches, or of those named, by batch id; a fixed number of queries."""
-    known = know(session, batch_ids=batch_ids)
+    return forecasts_of(know(session, batch_ids=batch_ids), today)
+
+
+def forecasts_of(known: Known, today: dt.date) -> dict[int, BatchForecast]:
+    """Forecast of every batch that was read, by its id."""
     if not known.batches:
         return {}
     moments = known.today()

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload
 
-from nursery.errors import Invalid
+from nursery.errors import Invalid, NotFound
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
@@ -63,7 +63,7 @@ def check_hygiene(
     """Write down that the list was gone through; each point needs its answer."""
     nursery = records.get(session, Nursery, nursery_id)
     refused = {
-        point.key: _("Answer yes, no, or that it does not apply here.")
+        point.key: _("Answer yes, no, or that there is none here.")
         for point in POINTS
         if answers.get(point.key) not in ANSWERS
     }
@@ -106,3 +106,11 @@ def standings(session: Session) -> Sequence[Standing]:
     last = {check.nursery_id: check for check in checks}
     nurseries = session.scalars(select(Nursery).where(Nursery.archived_at.is_(None)).order_by(Nursery.name))
     return [Standing(nursery, last.get(nursery.id)) for nursery in nurseries]
+
+
+def get_check(session: Session, check_id: int) -> HygieneCheck:
+    """A check, or ``NotFound``."""
+    row = session.get(HygieneCheck, check_id, options=[joinedload(HygieneCheck.nursery)])
+    if row is None:
+        raise NotFound(_("There is no such hygiene check."))
+    return row

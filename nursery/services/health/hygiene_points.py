@@ -18,7 +18,7 @@ _HAZARDS = "Osterbauer et al. 2013, J. Environ. Hort. 31(3):133–137"
 _CLEAN_STOCK = "Phytosphere Research, Best Management Practices for Producing Clean Nursery Stock"
 _DAVIS = "University of California, Davis, Clean Production Practices, 6.1"
 _OREGON = "Oregon State University, Best Management Practices against P. ramorum in nurseries"
-ANSWERS = {"yes": _l("Yes"), "no": _l("No"), "not-here": _l("Does not apply here")}
+ANSWERS = {"yes": _l("Yes"), "no": _l("No"), "not-here": _l("Not here")}
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,16 +70,13 @@ def reentries_of_batches(
     running, wanted = running_reentries(session, now=now), set(batch_ids)
     if not running or not wanted:
         return {}
-    homes = dict(session.execute(select(Batch.id, Batch.nursery_id).where(Batch.id.in_(wanted))).tuples().all())
-    standing = (
-        session.execute(
-            select(Placement.batch_id, Placement.bench_id, Bench.nursery_id)
-            .join(Bench, Placement.bench_id == Bench.id)
-            .where(Placement.until_on.is_(None), Placement.batch_id.in_(wanted))
-        )
-        .tuples()
-        .all()
-    )
+    kept = session.execute(select(Batch.id, Batch.nursery_id).where(Batch.id.in_(wanted)))
+    homes = {batch_id: nursery_id for batch_id, nursery_id in kept}  # noqa: C416 -- dict() asks a Row for keys
+    standing = session.execute(
+        select(Placement.batch_id, Placement.bench_id, Bench.nursery_id)
+        .join(Bench, Placement.bench_id == Bench.id)
+        .where(Placement.until_on.is_(None), Placement.batch_id.in_(wanted))
+    ).all()
     found: dict[int, Sequence[Reentry]] = {}
     for batch_id in wanted:
         benches = {bench for batch, bench, _nursery in standing if batch == batch_id}

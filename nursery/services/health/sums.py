@@ -40,9 +40,14 @@ def years_treated(session: Session) -> list[int]:
     return list(range(last.astimezone().year, first.astimezone().year - 1, -1))
 
 
+def year_bounds(year: int) -> tuple[dt.datetime, dt.datetime]:
+    """Where a year begins and the next one does, on this machine's clock."""
+    return dt.datetime(year, 1, 1).astimezone(), dt.datetime(year + 1, 1, 1).astimezone()
+
+
 def sum_year(session: Session, year: int) -> Sequence[MonthSum]:
     """By product and month of the time of day here; one query."""
-    start, end = (dt.datetime(each, 1, 1).astimezone() for each in (year, year + 1))
+    start, end = year_bounds(year)
     rows = session.execute(
         select(
             Treatment.treated_at, Treatment.product, Treatment.registration_number, Treatment.active_substance,

@@ -1,8 +1,8 @@
 """The log of plant protection: what was used on what, how much, against what, by whom; when one may go back in.
 
 Professional users keep records of the products they use: name, time and dose of application, area and crop
-(Regulation (EC) No 1107/2009, Art. 67(1), as recital 1 of Implementing Regulation (EU) 2023/564 tells it, which was
-read). That they keep them for three years at least is from memory. The registration number, and the growth stage
+(Regulation (EC) No 1107/2009, Art. 67(1), as recital 1 of Implementing Regulation (EU) 2023/564, read, tells it).
+That they keep them for three years at least is from memory. The registration number, and the growth stage
 where the authorisation turns on it, come with the implementing regulation: read in a summary, not in the act.
 """
 
@@ -38,9 +38,7 @@ LISTING = Listing(
     order="-used_at",
     joins=with_places(Treatment),
     columns=(
-        Column(
-            "treated_at", _l("Used at"), Treatment.treated_at, "moment", link=("treatments.detail", Treatment.id)
-        ),
+        Column("used_at", _l("Used at"), Treatment.treated_at, "moment", link=("treatments.detail", Treatment.id)),
         Column("product", _l("Product"), Treatment.product),
         Column("registration", _l("Registration number"), Treatment.registration_number),
         Column("substance", _l("Active substance"), Treatment.active_substance, on_screen=False),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,12 +12,16 @@ from sqlalchemy.orm import Session
 from nursery.models import CollectionNeed, Permit, PermitLine, Plan, Population
 from nursery.models.permits import AreaKind
 from nursery.planning.areas import covers
+from nursery.planning.origin.words import NeedSource
 from nursery.services.permits.accounts import Account
 from nursery.services.permits.books import read_book
 from nursery.services.permits.covering import Book, is_named
 from nursery.services.permits.words import quantity
 from nursery.services.planning.plans import current_plan
+from nursery.services.qualifying import read_qualifying
 
+#: Sources that lie where the sites of a need do.
+_AT_THE_SITE = {NeedSource.REGION, NeedSource.LOCAL}
 #: From this share of its cap on a line is nearly spent; common practice, no source.
 NEARLY = 0.8
 
@@ -150,18 +154,20 @@ def needs_by_line(
     """Needs that may be met under each line: of its species, in its days and its area.
 
     A need names a region or a basin. A line with named places serves it when it names the same, or a population
-    that grows there; a line with an outline when a known population that grows there lies inside.
+    that grows there; a line with an outline when a known population that grows there lies inside. What is not to
+    come from there, but from near or far of it, is served where a known population that qualifies lies inside.
     """
     if not needs:
         return {}
     stands = _stands(session, {need.species_id for need in needs})
+    qualify = _qualify(session, needs)
     found: dict[int, list[CollectionNeed]] = {}
     for permit in permits:
         for line in permit.lines:
             inside = _inside(line, stands)
             for need in needs:
                 in_time = need.opens_on <= permit.valid_to and need.closes_on >= permit.valid_from
-                if need.species_id == line.species_id and in_time and _serves(line, need, inside):
+                if need.species_id == line.species_id and in_time and _serves(line, need, inside, qualify):
                     found.setdefault(line.id, []).append(need)
     return found
 
@@ -185,10 +191,26 @@ def _inside(line: PermitLine, stands: Sequence[Population]) -> list[Population]:
     return own
 
 
-def _serves(line: PermitLine, need: CollectionNeed, inside: Sequence[Population]) -> bool:
-    if line.area_kind is AreaKind.ANYWHERE or is_named(line, need.region_code, need.basin):
+def _qualify(session: Session, needs: Sequence[CollectionNeed]) -> set[tuple[int, int]]:
+    """Pairs of a need that looks beyond its own region and a population that qualifies for it."""
+    found: set[tuple[int, int]] = set()
+    beyond = [need for need in needs if need.source not in _AT_THE_SITE]
+    for plan in {need.plan_id: need.plan for need in beyond}.values():
+        own = [need for need in beyond if need.plan_id == plan.id]
+        pairs, _elsewhere = read_qualifying(session, own, plan.created_at.date())
+        if len(pairs):
+            found |= set(zip(pairs["need"].tolist(), pairs["population_id"].tolist(), strict=True))
+    return found
+
+
+def _serves(
+    line: PermitLine, need: CollectionNeed, inside: Sequence[Population], qualify: Collection[tuple[int, int]]
+) -> bool:
+    if line.area_kind is AreaKind.ANYWHERE:
         return True
-    return any(
+    if need.source not in _AT_THE_SITE:
+        return any((need.id, stand.id) in qualify for stand in inside)
+    return is_named(line, need.region_code, need.basin) or any(
         stand.region_code == need.region_code if need.region_code else stand.basin == need.basin
         for stand in inside
     )

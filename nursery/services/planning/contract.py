@@ -105,6 +105,7 @@ def _line(line: PlanLine, problems: list[str]) -> dict[str, Any]:
         "p90": line.p90,
         "probability": line.probability,
         "shortfall": line.shortfall,
+        "growing": line.growing,
         "problems": problems,
     }
 

@@ -12,6 +12,7 @@ import pandas as pd
 
 from nursery.planning.origin.strategies import Terms
 from nursery.planning.plan import ENGINE
+from nursery.planning.plan_growing import PlanGrowing
 from nursery.planning.plan_inputs import PlanInputs
 
 
@@ -44,6 +45,23 @@ def as_json(inputs: PlanInputs) -> dict[str, Any]:
             "strategies": [None if terms is None else vars_of(terms) for terms in inputs.origin.terms],
             "decisions": _table(inputs.origin.decisions),
         },
+        "growing": None if inputs.growing is None else _growing(inputs.growing),
+    }
+
+
+def _growing(growing: PlanGrowing) -> dict[str, Any]:
+    """What grows, of the lines for which something does."""
+    at = np.flatnonzero(growing.some)
+    return {
+        "parts": _table(growing.parts),
+        "lots": _table(growing.lots),
+        "lines": at.tolist(),
+        "expected": growing.expected[at].tolist(),
+        "levels": growing.levels[at].tolist(),
+        "days": [
+            [None if np.isnat(day) else str(day) for day in days[at]]
+            for days in (growing.sown_on, growing.ready_on)
+        ],
     }
 
 

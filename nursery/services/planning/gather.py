@@ -17,6 +17,8 @@ from nursery.planning.rounding import whole
 from nursery.services.catalogue import effective_entries
 from nursery.services.lot_figures import lot_figures
 from nursery.services.origin.in_force import Followed
+from nursery.services.planning.changes import Changes
+from nursery.services.planning.growing import Growing, read_growing
 from nursery.services.planning.origins import read_origin
 from nursery.services.planning.protocols import ProtocolRows, protocol_rows
 from nursery.services.planning.trial_lots import TrialLot, with_trial_lots
@@ -31,7 +33,7 @@ class Gathered:
 
     def __init__(
         self, inputs: PlanInputs, lines: pd.DataFrame, lots: pd.DataFrame, protocols: ProtocolRows,
-        versions: Sequence[Followed],
+        versions: Sequence[Followed], growing: Growing,
     ) -> None:  # fmt: skip
         self.inputs = inputs
         #: Names and codes of each line: ``site_name, species_name, container_id, container_name, nursery_name``.
@@ -41,16 +43,19 @@ class Gathered:
         self.protocols = protocols
         #: Versions of the rules of origin, in the order of ``inputs.origin.rules``.
         self.versions = versions
+        #: What grows for each line already.
+        self.growing = growing
 
 
 def gather(
     session: Session, *, today: dt.date, learned: bool = True, species_id: int | None = None,
-    trial: Sequence[TrialLot] = (),
+    trial: Sequence[TrialLot] = (), changes: Changes | None = None,
 ) -> Gathered:  # fmt: skip
     """Read all open targets, lots and figures that a plan of ``today`` rests on.
 
     Rates are the learned ones unless ``learned`` is false. ``species_id`` leaves all other species out: lots and
-    lines of two species never meet. ``trial`` adds seed that is not there.
+    lines of two species never meet. ``trial`` adds seed that is not there, ``changes`` takes
+    some targets otherwise than they are on record.
     """
     preferences = session.get(Preferences, 1) or Preferences(
         assurance=0.8, spare_trays=0, cost_seed=0.02, cost_thin=0.02, cost_cell=0.15
@@ -60,6 +65,8 @@ def gather(
         targets_query = targets_query.where(Target.species_id == species_id)
         lots_query = lots_query.where(Lot.species_id == species_id)
     targets = _frame(session, targets_query)
+    if changes is not None:
+        targets = changes.made(targets)
     lots = with_trial_lots(session, _frame(session, lots_query), trial)
     containers = _frame(session, _containers_query())
     entries = effective_entries(session, set(targets["species_id"]) | set(lots["species_id"]), learned=learned)
@@ -75,6 +82,7 @@ def gather(
     origin, versions = read_origin(
         session, today=today, lot_ids=lots["lot_id"], site_ids=lines["site_id"], trial=trial
     )
+    growing = read_growing(session, targets["target_id"], today=today, species_id=species_id, learned=learned)
     inputs = PlanInputs(
         today=np.datetime64(today, "D"),
         lines=lines[list(LINE_COLUMNS)],
@@ -84,8 +92,9 @@ def gather(
         costs=Costs(preferences.cost_seed, preferences.cost_thin, preferences.cost_cell),
         spare_trays=preferences.spare_trays,
         origin=origin,
+        growing=growing.planning,
     )
-    return Gathered(inputs, targets, lots, protocols, versions)
+    return Gathered(inputs, targets, lots, protocols, versions, growing)
 
 
 def _with_losses(lots: pd.DataFrame) -> pd.DataFrame:

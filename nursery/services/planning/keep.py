@@ -25,15 +25,16 @@ from nursery.services.planning.gather import Gathered
 def keep(session: Session, plan: Plan, gathered: Gathered, result: PlanResult) -> None:
     """Store ``result`` under ``plan``, which has its id already."""
     need_ids = _insert(session, CollectionNeed, _need_rows(session, plan, result.needs))
-    line_ids = _insert(session, PlanLine, _line_rows(plan, gathered, result))
+    line_ids = _insert(session, PlanLine, line_rows(plan, gathered, result))
     if parts := _part_rows(result, need_ids, line_ids):
         session.execute(insert(NeedPart), parts)
-    if rows := _draw_rows(gathered, result, line_ids):
+    if rows := draw_rows(gathered, result, line_ids):
         session.execute(insert(Draw), rows)
     plan.allocation = _allocation(gathered, result)
 
 
-def _draw_rows(gathered: Gathered, result: PlanResult, line_ids: list[int]) -> list[dict[str, Any]]:
+def draw_rows(gathered: Gathered, result: PlanResult, line_ids: list[int]) -> list[dict[str, Any]]:
+    """Columns of every draw."""
     lots, versions = gathered.lots, [version.version_id for version in gathered.versions]
     followed = gathered.inputs.origin.sites["rule_row"].to_numpy()
     lot_ids, codes = lots["lot_id"].tolist(), lots["lot_code"].tolist()
@@ -101,10 +102,12 @@ def _part_rows(result: PlanResult, need_ids: list[int], line_ids: list[int]) -> 
     ]
 
 
-def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[str, Any]]:
+def line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[str, Any]]:
+    """Columns of every line."""
     names, inputs = _records(gathered.lines), _records(gathered.inputs.lines)
     lines, phases, problems = _records(result.lines), _phases(gathered, result), _problems(gathered, result)
     mixed, held, shared = _mixes(gathered, result), _relief(result), _shared_out(result)
+    growing = _growing(gathered, result)
     regions = line_regions(gathered.inputs).tolist()
     return [
         {
@@ -137,6 +140,7 @@ def _line_rows(plan: Plan, gathered: Gathered, result: PlanResult) -> list[dict[
             },
             "mix": mixed[position],
             "bottleneck": held.get(position),
+            "growing": growing.get(position),
         }
         for position, (given, name, line) in enumerate(zip(inputs, names, lines, strict=True))
     ]
@@ -153,7 +157,12 @@ def _phases(gathered: Gathered, result: PlanResult) -> list[list[dict[str, Any]]
     names, schedules = gathered.inputs.protocols.names, result.dating.schedules
     rows = gathered.inputs.lines["protocol_row"].tolist()
     starts, ends, waits = schedules.start.tolist(), schedules.end.tolist(), schedules.wait_days.tolist()
-    return [
+    # A line that is covered by what grows has no phases but those that lie before its batches.
+    grown = [
+        gathered.growing.phases.get(line, []) if covered else None
+        for line, covered in enumerate(result.lines["is_covered"].tolist())
+    ]
+    sown = [
         [
             {"name": name, "start": start.isoformat(), "end": end.isoformat(), "wait_days": wait}
             for name, start, end, wait in zip(names[row], *dates, strict=True)
@@ -161,6 +170,29 @@ def _phases(gathered: Gathered, result: PlanResult) -> list[list[dict[str, Any]]
         ]
         for row, *dates in zip(rows, starts, ends, waits, strict=True)
     ]
+    return [there if there is not None else new for there, new in zip(grown, sown, strict=True)]
+
+
+def _growing(gathered: Gathered, result: PlanResult) -> dict[int, dict[str, Any]]:
+    """What grows for each line: whether that is all it needs, what the line can count on, and batch by batch."""
+    growing = gathered.inputs.growing
+    if growing is None:
+        return {}
+    both = growing.together
+    secured = growing.secured(gathered.inputs.lines["assurance"].to_numpy())
+    covered, p10, p90 = result.lines["is_covered"].tolist(), both.p10.tolist(), both.p90.tolist()
+    return {
+        line: {
+            "covered": covered[line],
+            "secured": int(secured[line]),
+            "expected": float(growing.expected[line]),
+            "p10": p10[line],
+            "p90": p90[line],
+            "dispatched": sum(batch["dispatched"] for batch in batches),
+            "batches": batches,
+        }
+        for line, batches in gathered.growing.batches.items()
+    }
 
 
 def _problems(gathered: Gathered, result: PlanResult) -> defaultdict[int, list[dict[str, Any]]]:

@@ -59,6 +59,8 @@ def read_promises(
         .where(PlanLine.plan_id == plan.id, PlanLine.species_id.in_(species))
         .order_by(*plants_first(), PlanLine.id)
     ).all()
+    if asked.isdisjoint(line.id for _part, line in waiting):
+        return {}
     sheets = read_sheets(session, plan, {part.need_id for part, _line in waiting})
     permission = read_permission(session, list(sheets.values()), today=today)
     allotting: defaultdict[int, Allotting] = defaultdict(lambda: Allotting(permission))

@@ -83,6 +83,10 @@ _SENTENCES = {
         lazy("The mix is worth %(number)s effective mothers; the site's strategy asks for %(asked)s."),
         False,
     ),
+    "grown-late": (
+        lazy("The plants in the nursery will be ready on %(day)s, when the planting window has closed."),
+        False,
+    ),
     "no-container": (lazy("No container type is recorded, so trays cannot be counted."), False),
     "small-cells": (lazy("The cells are smaller than the %(number)s cm³ advised for this protocol."), False),
 }

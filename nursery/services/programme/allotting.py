@@ -48,7 +48,7 @@ class Allotting:
         able = [stand for stand in (self._still(sheet, stand) for stand in sheet.stands.here) if stand.most != 0]
         ranked = [Draft(stand, self.permission.options(sheet, stand)) for stand in able]
         ranked.sort(key=lambda draft: rank(draft.stand, is_covered=bool(draft.options)))
-        chosen = fewest([draft.stand for draft in ranked], sheet.wanted, sheet.need.mothers)
+        chosen = fewest([draft.stand for draft in ranked], sheet)
         by_place = {draft.stand.population_id: draft for draft in ranked}
         for stand, amount, mothers in share(chosen, sheet):
             draft = by_place[stand.population_id]
@@ -112,6 +112,8 @@ class Allotting:
                 continue  # it has no permit that is not spent, or nothing is left to move
             if draft.stand.most is not None:
                 room = min(room, draft.stand.most - draft.amount)
+            if sheet.spread.cap is not None:
+                room = min(room, sheet.spread.cap * sheet.wanted - draft.amount)
             if sheet.is_cuttings:
                 room = int(room)
             if room > LEAST:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -22,15 +23,17 @@ def rank(stand: Stand, *, is_covered: bool) -> tuple[bool, bool, bool, float, st
     return not is_covered, stand.most is None, stand.status not in _AT_HOME, stand.distance_m, stand.code
 
 
-def fewest(stands: Sequence[Stand], wanted: float, mothers: int) -> list[Stand]:
-    """The first ones that give the amount and the mothers together."""
+def fewest(stands: Sequence[Stand], sheet: Sheet) -> list[Stand]:
+    """The first ones that give the amount and the mothers together, and as many as the strategy asks for."""
+    wanted, mothers, least, cap = sheet.wanted, sheet.need.mothers, sheet.spread.least, sheet.spread.cap
     chosen: list[Stand] = []
     amount, plants = 0.0, 0
     for stand in stands:
-        if amount >= wanted and plants >= mothers:
+        if amount >= wanted and plants >= mothers and len(chosen) >= least:
             break
         chosen.append(stand)
-        amount += stand.most or 0.0
+        most = stand.most or 0.0
+        amount += most if cap is None else min(most, cap * wanted)
         plants += stand.fruiting_plants or 0
     return chosen
 
@@ -38,25 +41,40 @@ def fewest(stands: Sequence[Stand], wanted: float, mothers: int) -> list[Stand]:
 def share(chosen: Sequence[Stand], sheet: Sheet) -> list[tuple[Stand, float, int]]:
     """Amount and mothers of each; a stand nobody has counted takes what the others cannot give."""
     counted = [stand for stand in chosen if stand.most]
-    capacity = sum(stand.most or 0.0 for stand in counted)
     plants = sum(stand.fruiting_plants or 0 for stand in counted)
-    wanted, asked = sheet.wanted, min(sheet.need.mothers, plants)
+    asked = min(sheet.need.mothers, plants)
     found = []
-    for stand in counted:
-        part = (stand.most or 0.0) / capacity
-        amount = min(stand.most or 0.0, wanted * part)
+    given = _fair(counted, sheet)
+    for stand, fair in zip(counted, given, strict=True):
+        amount = fair
         if sheet.is_cuttings:
             amount = float(whole(amount))
         share = (stand.fruiting_plants or 0) / plants
         found.append((stand, amount, min(stand.fruiting_plants or 0, int(whole(asked * share)))))
     uncounted = [stand for stand in chosen if stand.most is None]
-    rest = max(0.0, wanted - capacity)
+    rest = max(0.0, sheet.wanted - sum(given))
     if uncounted:
         each = rest / len(uncounted)
         each = float(whole(each)) if sheet.is_cuttings else each
         left = max(0, sheet.need.mothers - plants)
         found += [(stand, each, int(whole(left / len(uncounted)))) for stand in uncounted if each > 0 or left > 0]
     return found
+
+
+def _fair(stands: Sequence[Stand], sheet: Sheet) -> list[float]:
+    """Amounts in proportion to what each may give, none above that or above the cap of the strategy."""
+    wanted, cap = sheet.wanted, sheet.spread.cap
+    room = [min(stand.most or 0.0, math.inf if cap is None else cap * wanted) for stand in stands]
+    weight = [stand.most or 0.0 for stand in stands]
+    given = [0.0] * len(stands)
+    for _round in stands:
+        open_to = [at for at in range(len(stands)) if given[at] < room[at]]
+        left, every = wanted - sum(given), sum(weight[at] for at in open_to)
+        if left <= 1e-9 * wanted or not every:
+            break
+        for at in open_to:
+            given[at] = min(room[at], given[at] + left * weight[at] / every)
+    return given
 
 
 def share_mothers(drafts: Sequence[Draft], mothers: int) -> None:
@@ -84,4 +102,5 @@ def to_find(plan: NeedPlan) -> int:
     by_amount = plan.lacking / (sum(stand.most or 0.0 for stand in stands) / len(stands))
     known = sum(stand.fruiting_plants or 0 for stand in stands)
     short = max(0, plan.sheet.need.mothers - known)
-    return int(whole(max(by_amount, short * len(stands) / known if known else 0.0)))
+    few = plan.sheet.spread.least - len(stands)
+    return int(whole(max(by_amount, short * len(stands) / known if known else 0.0, few)))

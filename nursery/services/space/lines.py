@@ -35,6 +35,13 @@ class LineRow:
     tray_m2: float
 
     @property
+    def plants(self) -> int:
+        """Plants that are wanted of what is still to sow: what batches already promise is not counted."""
+        promised = (self.row.growing or {}).get("secured", 0)
+        plants: int = round(max(self.row.plants_to_plant - promised, 0) * self.share)
+        return plants
+
+    @property
     def flats_m2(self) -> float | None:
         """Ground of the flats before pricking out; None for what is sown where it stays."""
         if self.row.method is not Method.PRICKED_OUT:
@@ -56,11 +63,13 @@ def read_lines(session: Session, plan: Plan | None, *, today: dt.date) -> list[L
         select(
             PlanLine.id, PlanLine.target_id, PlanLine.species_id, PlanLine.species_name, PlanLine.site_name,
             PlanLine.method, PlanLine.status, PlanLine.trays, PlanLine.cells_sown, PlanLine.seeds,
-            PlanLine.plants_to_plant, PlanLine.phases, PlanLine.pretreat_on, PlanLine.sow_on, PlanLine.plant_on,
+            PlanLine.plants_to_plant, PlanLine.protocol, PlanLine.collect_by, PlanLine.phases,
+            PlanLine.pretreat_on, PlanLine.sow_on, PlanLine.plant_on,
             PlanLine.container_id, Container.nursery_id, Container.cells_per_tray, Container.cell_volume_cm3,
             Container.tray_length_mm, Container.tray_width_mm, Container.name.label("container_name"),
             Target.priority, Target.plant_on.label("pinned_on"), Target.archived_at,
             PlanLine.basis["cells_from_lots"].as_integer().label("cells_from_lots"),
+            PlanLine.basis["window"].as_json().label("window"), PlanLine.growing,
             func.coalesce(sown.c.seeds, 0).label("sown"),
         )
         .join(Target, PlanLine.target_id == Target.id)
@@ -113,5 +122,5 @@ def _item(line: LineRow) -> Item:
     return Item(
         batch_id=None, line_id=row.id, nursery_id=row.nursery_id, bench_id=None, code="",
         species_name=row.species_name, site_name=row.site_name, trays=line.trays,
-        plants=round(row.plants_to_plant * line.share), priority=row.priority, out_on=row.plant_on,
+        plants=line.plants, priority=row.priority, out_on=row.plant_on,
     )  # fmt: skip

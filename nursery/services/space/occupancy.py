@@ -23,6 +23,8 @@ from nursery.services.weeks import Week
 
 #: A year ahead, this week included.
 WEEKS = 53
+#: As far ahead as anybody looks.
+MOST_WEEKS = 4 * 52
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,10 @@ class Use:
     def taken(self) -> Floats:
         """All together."""
         return self.growing + self.planned
+
+    def of(self, weeks: int) -> Use:
+        """The first weeks alone."""
+        return Use(self.place, self.growing[:weeks], self.planned[:weeks], self.over[:weeks])
 
     @property
     def weeks_over(self) -> int:
@@ -104,13 +110,19 @@ def spacing_of(session: Session) -> Floats:
 
 
 def read_occupancy(
-    session: Session, *, today: dt.date, weeks: int = WEEKS, first: Week | None = None
+    session: Session, *, today: dt.date, weeks: int | None = WEEKS, first: Week | None = None
 ) -> Occupancy:
-    """Bench taken from ``first`` (this week) on, in a fixed number of queries."""
+    """Bench taken from ``first`` (this week) on, in a fixed number of queries.
+
+    Without a number of ``weeks`` it reaches as far as the plan, a year at least and `MOST_WEEKS` at most.
+    """
     plan = current_plan(session)
     lines = read_lines(session, plan, today=today)
     items = batch_items(session, read_batches(session), plan, today=today).joined(line_items(lines))
     start = first or Week.of(today)
+    if weeks is None:
+        last = max((line.row.plant_on for line in lines), default=today)
+        weeks = min(max((last - start.monday).days // 7 + 1, WEEKS), MOST_WEEKS)
     taken = weekly(items.spans, spacing_of(session), len(items.rows), np.datetime64(start.monday, "D"), weeks)
     nurseries = session.scalars(select(Nursery).where(Nursery.archived_at.is_(None)).order_by(Nursery.name)).all()
     benches = session.scalars(

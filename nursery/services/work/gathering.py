@@ -8,20 +8,23 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from nursery.catalog import SpeciesEntry
-from nursery.catalog.vocabulary import PRETREATMENT_PHASES
+from nursery.catalog.entries import Phase
 from nursery.models import Batch, Container, Nursery, Plan, PlanLine
 from nursery.models.plans import LineStatus
+from nursery.planning.growing.ready_days import is_ahead
 from nursery.planning.growing.words import STAGES, Stage
 from nursery.planning.words import Method
+from nursery.planning.work.ahead import date_ahead
 from nursery.services.catalogue import effective_entries
 from nursery.services.work_dates import can_be_grown
 
-#: Days reckoned for a phase that is counted in degree-days where no plan dated it (common practice, no source).
-_UNDATED_DAYS = 150
+#: Taken for a nursery without normals, as forecasts take it (common practice, no source).
+_UNKNOWN_C = 15.0
 
 
 @dataclass(slots=True)
@@ -107,7 +110,7 @@ def gather_chains(
         named = nurseries.get(line.nursery_name)
         nursery_id = by_container.get(line.container_id or 0) or (named.id if named else None)
         chains.append(_line_chain(key, line, sown[line.target_id], nursery_id))
-    chains += [_batch_chain(batch, entries.get(batch.species_id)) for batch in found if _grows(batch)]
+    chains += _batch_chains([batch for batch in found if _grows(batch)], entries)
     southern = {nursery.id for nursery in nurseries.values() if nursery.latitude < 0}
     return Gathered(plan, chains, entries, southern)
 
@@ -137,7 +140,9 @@ def _line_chain(key: str, line: PlanLine, batches: Iterable[Batch], nursery_id: 
     done = sum(seeds for seeds, _day in sown.values())
     return Chain(
         key=key, line=line, batch=None, species_id=line.species_id, species_name=line.species_name,
-        protocol=line.protocol, method=line.method, nursery_id=nursery_id, phases=_dated(line.phases),
+        protocol=line.protocol, method=line.method, nursery_id=nursery_id,
+        # What grows covers a line: its batches have the tasks, but planting is the line's.
+        phases=[] if (line.growing or {}).get("covered") else _dated(line.phases),
         share=max(0.0, 1 - done / asked) if asked else 0.0, cells_missing=missing,
         sown=sown,
     )  # fmt: skip
@@ -154,31 +159,47 @@ def _grows(batch: Batch) -> bool:
     return batch.alive > 0 or batch.stage is Stage.SOWN
 
 
-def _batch_chain(batch: Batch, entry: SpeciesEntry | None) -> Chain:
-    line = batch.line
-    protocol = batch.protocol or (line.protocol if line is not None else "")
-    if line is not None and line.protocol == protocol:
-        after = [phase for phase in _dated(line.phases) if phase["name"] not in PRETREATMENT_PHASES]
-        days = [(one["name"], (one["end"] - one["start"]).days - one["wait_days"]) for one in after]
-    else:
-        found = {one.key: one for one in entry.protocols} if entry else {}
-        nursery = found[protocol].nursery if protocol in found else ()
-        days = [(phase.key, round(phase.days or _UNDATED_DAYS)) for phase in nursery]
-    return Chain(
-        key=f"b{batch.id}", line=line, batch=batch, species_id=batch.species_id,
-        species_name=batch.species.scientific_name, protocol=protocol, method=batch.method,
-        nursery_id=batch.nursery_id, phases=_from(batch.sown_on, days),
-    )  # fmt: skip
+def _batch_chains(batches: Sequence[Batch], entries: Mapping[int, SpeciesEntry]) -> list[Chain]:
+    """Batches with the phases ahead of them, each from the day on which it came to its stage."""
+    known = [batch for batch in batches if batch.species_id in entries]
+    ahead = [_ahead(batch, entries[batch.species_id]) for batch in known]
+    shape = (len(known), max((len(phases) for phases in ahead), default=0))
+    days, degree_days, base_c = np.zeros(shape, np.int64), np.zeros(shape), np.zeros(shape)
+    for row, phases in enumerate(ahead):
+        for column, phase in enumerate(phases):
+            days[row, column] = round(phase.days or 0)
+            degree_days[row, column], base_c[row, column] = phase.degree_days or 0.0, phase.base_c or 0.0
+    normals = [
+        batch.nursery.monthly_mean_c
+        if batch.nursery is not None and batch.nursery.monthly_mean_c
+        else [_UNKNOWN_C] * 12
+        for batch in known
+    ]
+    since = np.array([batch.stage_on for batch in known], "datetime64[D]")
+    means = np.array(normals, np.float64).reshape(-1, 12)
+    dated = date_ahead(since, days, degree_days, base_c, means).tolist()
+    return [
+        Chain(
+            key=f"b{batch.id}", line=batch.line, batch=batch, species_id=batch.species_id,
+            species_name=batch.species.scientific_name, protocol=batch.protocol, method=batch.method,
+            nursery_id=batch.nursery_id,
+            phases=[
+                {"name": phase.key, "start": first, "end": last, "wait_days": 0}
+                for phase, first, last in zip(phases, edges, edges[1:], strict=False)
+                if first is not None and last is not None
+            ],
+        )
+        for batch, phases, edges in zip(known, ahead, dated, strict=True)
+    ]  # fmt: skip
 
 
-def _from(day: dt.date, days: Iterable[tuple[str, int]]) -> list[dict[str, Any]]:
-    """Phases one after another."""
-    found = []
-    for name, length in days:
-        end = day + dt.timedelta(days=length)
-        found.append({"name": name, "start": day, "end": end, "wait_days": 0})
-        day = end
-    return found
+def _ahead(batch: Batch, entry: SpeciesEntry) -> list[Phase]:
+    """Nursery phases still before a batch, by its own protocol, else the species' first of its method."""
+    named = [one for one in entry.protocols if one.key == batch.protocol]
+    alike = [one for one in entry.protocols if one.method == str(batch.method)]
+    protocol = [*named, *alike, *entry.protocols][0]
+    stage = STAGES.index(batch.stage)
+    return [phase for phase in protocol.nursery if is_ahead(stage, phase.key)]
 
 
 def _dated(phases: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:

@@ -31,13 +31,14 @@ def growing_tasks(gathered: Gathered) -> list[Wanted]:
     """All tasks of lines and batches, of their targets and sites, and the feeds of each nursery."""
     chains = [chain for chain in gathered.chains if chain.phases]
     if not chains:
-        return []
+        dispatches = list(_dispatches(gathered.chains, {}))
+        return [*dispatches, *_surveys(dispatches)]
     frames = _frames(chains)
     table = make_tasks(frames)
     table["latest"], table["sow_latest"] = _latest(gathered, chains, frames.phases, table)
     found = list(_chain_tasks(chains, table))
     lasts = _last_tasks(chains, table)
-    dispatches = list(_dispatches(chains, lasts))
+    dispatches = list(_dispatches(gathered.chains, lasts))
     return [*found, *dispatches, *_surveys(dispatches), *_feeds(chains, frames.phases)]
 
 
@@ -179,6 +180,8 @@ def _details(chain: Chain, lot_id: int | None) -> dict[str, Any]:
             ready_plants=line.ready_plants, to_plant=line.plants_to_plant,
         )  # fmt: skip
         draws = [draw for draw in line.draws if lot_id is None or draw.lot_id == lot_id] if batch is None else []
+        if lot_id is not None and draws:
+            found["draw"] = draws[0].id
         found |= _given(
             lots=[draw.lot_code for draw in draws], seeds=sum(draw.seeds for draw in draws),
             grams=sum(draw.milligrams or 0 for draw in draws) / 1000,

@@ -56,6 +56,7 @@ def _collecting(programme: Programme) -> Iterator[Wanted]:
             links={"population_id": stand.population_id},
             details={
                 "trip": trip.key, "names": trip.species, "basin": trip.basin,
+                "species_ids": sorted({pick.sheet.need.species_id for pick in trip.picks}),
                 "places": [stand.name for stand, _picks in trip.stops],
             },
         )  # fmt: skip

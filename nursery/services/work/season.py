@@ -54,9 +54,11 @@ def _sentence(planting: Task, season: Season) -> str:
             after=after, last=format_date(season.closes), plants=format_number(planting.amount),
             species=planting.details.get("species", ""), site=planting.details.get("site", ""),
         )  # fmt: skip
+    if season.planting_after < season.planting_before:
+        return _("Planting is back on %(day)s.", day=after)
     told = (
         _("Planting stays on %(day)s.", day=before)
-        if season.cost is Cost.NOTHING or season.planting_after <= season.planting_before
+        if season.cost is Cost.NOTHING
         else _(
             "This moves planting from %(before)s to %(after)s, still in the window.", before=before, after=after
         )

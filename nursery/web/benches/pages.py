@@ -13,6 +13,7 @@ from nursery.i18n import lazy as _l
 from nursery.models import Bench, Nursery
 from nursery.services.benches import LISTING, change_bench, create_bench
 from nursery.web.benches.forms import BenchForm
+from nursery.web.health.panels import of_bench
 from nursery.web.records import RecordPages, Words, build
 from nursery.web.session import db
 
@@ -35,6 +36,8 @@ PAGES = RecordPages(
     title=lambda row: row.name,
     options=(joinedload(Bench.nursery),),
     initial=_initial,
+    context=of_bench,
+    detail_template="benches/detail.html",
     words=Words(
         list_title=_l("Benches"),
         list_lead=_l("Benches, beds and bays where trays stand, by nursery."),

@@ -74,7 +74,8 @@ def line(record_id: int) -> str:
     """One line: what to do, what stands in the way, and where each number comes from."""
     view = read_line(db(), record_id)
     steps = tell_line(view)
-    promised = read_promises(db(), view.plan, [view.line], today=today()).get(record_id, [])
+    waiting = [view.line] if view.need_parts else []
+    promised = read_promises(db(), view.plan, waiting, today=today()).get(record_id, [])
     return render_template(
         "plans/line.html",
         section="plan",

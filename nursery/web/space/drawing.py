@@ -47,11 +47,13 @@ class Drawing:
     months: Sequence[tuple[float, str]]
 
 
-def draw(use: Use, weeks: Sequence[Week], url: Callable[[Week], str], *, height: int) -> Drawing:
-    """The bars of one place over the weeks."""
+def draw(
+    use: Use, weeks: Sequence[Week], url: Callable[[Week], str] | None, *, height: int, most: float = 0.0
+) -> Drawing:
+    """The bars of one place over the weeks; ``most`` m² fit in at least."""
     area = use.place.area_m2
-    most = max(float(use.taken.max(initial=0.0)), area or 0.0, 0.1)
-    scale, base = height / most, HEAD + height
+    scale = height / max(float(use.taken.max(initial=0.0)), area or 0.0, most, 0.1)
+    base = HEAD + height
     step = 100 / len(weeks)
     bars = []
     for number, week in enumerate(weeks):
@@ -68,7 +70,7 @@ def draw(use: Use, weeks: Sequence[Week], url: Callable[[Week], str], *, height:
                 over_y=round(top, 2),
                 over_height=round(missing * scale, 2),
                 title=f"{week.label}, {week.span}: {told(use, number)}",
-                url=url(week),
+                url=url(week) if url else "",
             )
         )
     return Drawing(
@@ -98,7 +100,10 @@ def told(use: Use, number: int) -> str:
 
 def _months(weeks: Sequence[Week], step: float) -> list[tuple[float, str]]:
     found = []
+    every = 1 if len(weeks) < 80 else 3
     for number, week in enumerate(weeks):
+        if (week.monday.month - 1) % every:
+            continue
         turns = number == 0 or week.monday.month != weeks[number - 1].monday.month
         # A month that only begins at the right edge would be cut off.
         if turns and number < len(weeks) - 2 and not (number == 0 and weeks[2].monday.month != week.monday.month):

@@ -10,7 +10,7 @@ from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.models import Nursery
 from nursery.services import records
-from nursery.services.space.occupancy import WEEKS, NurseryUse, Occupancy, Use, read_occupancy
+from nursery.services.space.occupancy import MOST_WEEKS, WEEKS, NurseryUse, Occupancy, Use, read_occupancy
 from nursery.services.weeks import Week
 from nursery.web.links import address, line_address
 from nursery.web.listing import send_table
@@ -21,8 +21,6 @@ from nursery.web.space.drawing import draw, told
 bp = Blueprint("space", __name__)
 
 TALL, LOW = 150, 64
-#: How far ahead one can look.
-_MOST_WEEKS = 4 * 52
 
 
 @bp.get("/space")
@@ -98,8 +96,8 @@ def _first() -> Week:
     """The week that the address asks for, from this one on and not for ever."""
     now = Week.of(today())
     asked = Week.parse(request.args.get("from", "")) or now
-    return min(max(asked, now), now.plus(_MOST_WEEKS))
+    return min(max(asked, now), now.plus(MOST_WEEKS))
 
 
 def _reaches(start: Week) -> bool:
-    return start.plus(WEEKS) < Week.of(today()).plus(_MOST_WEEKS)
+    return start.plus(WEEKS) < Week.of(today()).plus(MOST_WEEKS)

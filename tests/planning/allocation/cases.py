@@ -36,6 +36,7 @@ def holdings(
     population: Sequence[int] | None = None,
     mothers: Sequence[float] | float = np.nan,
     family: Sequence[float] | float = np.nan,
+    kin: Sequence[int] | None = None,
 ) -> Holdings:
     """Lots, each of a population of its own and of unknown mothers where nothing else is said."""
     count = len(seeds)
@@ -44,6 +45,7 @@ def holdings(
         np.arange(count) if population is None else np.asarray(population),
         np.broadcast_to(np.asarray(mothers, float), count),
         np.broadcast_to(np.asarray(family, float), count),
+        np.arange(count) if kin is None else np.asarray(kin),
     )
 
 
@@ -59,6 +61,7 @@ def pairs(line: Sequence[int], lot: Sequence[int], **values: object) -> Pairs:
         "distance_m": 0.0,
         "pinned": 0.0,
         "before": 0.0,
+        "fixed": False,
         **values,
     }
     spread = {name: np.broadcast_to(np.asarray(value), count).copy() for name, value in plain.items()}
@@ -160,13 +163,23 @@ def _wishes(given: Problem, many: np.ndarray) -> np.ndarray:
             missed += np.maximum(1 - present / lines.least_populations[line], 0)
         family = lots.largest_family[at.lot[own]]
         if not np.isnan(lines.family_cap[line]):
-            over = share * family - lines.family_cap[line] * whole[:, None]
-            missed += np.nansum(np.maximum(over, 0), axis=1)
+            over = _of_lots(given, own, share) * family - lines.family_cap[line] * whole[:, None]
+            missed += np.nansum(np.maximum(over, 0)[:, _first_of_lots(given, own)], axis=1)
         if not np.isnan(lines.shares[line]).any():
             for source, wanted in enumerate(lines.shares[line]):
                 away = np.abs(share[:, at.source[own] == source].sum(1) - wanted * whole)
                 missed += np.maximum(away - lines.tolerance[line] * whole, 0)
     return missed
+
+
+def _of_lots(given: Problem, own: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """For each pair all that its lot gives to the line, seed in store and plants in the nursery together."""
+    kin = given.holdings.kin[given.pairs.lot[own]]
+    return share @ (kin[:, None] == kin).astype(float)
+
+
+def _first_of_lots(given: Problem, own: np.ndarray) -> np.ndarray:
+    return np.unique(given.holdings.kin[given.pairs.lot[own]], return_index=True)[1]
 
 
 def _mothers(given: Problem, many: np.ndarray) -> np.ndarray:
@@ -176,7 +189,7 @@ def _mothers(given: Problem, many: np.ndarray) -> np.ndarray:
         share = many[:, own] / given.needs.plants[line]
         known = given.holdings.effective_mothers[given.pairs.lot[own]]
         worth = np.where(known >= 1, known, 1.0)
-        length = np.sqrt((share**2 / worth).sum(1))
+        length = np.sqrt((share * _of_lots(given, own, share) / worth).sum(1))
         missed += np.maximum(length - share.sum(1) / np.sqrt(given.needs.least_mothers[line]), 0)
     return missed
 
@@ -192,6 +205,8 @@ def every_allocation(given: Problem, step: float = 1.0) -> np.ndarray:
     for pair in range(len(at)):
         choices = np.arange(0, most[pair] + 1e-9, step)
         choices = choices[(choices == 0) | (choices >= least[pair])]
+        if at.fixed[pair]:
+            choices = most[pair : pair + 1]
         found = np.hstack([np.repeat(found, len(choices), 0), np.tile(choices, len(found))[:, None]])
         fits = np.ones(len(found), bool)
         for side, held in ((at.line, given.needs.plants), (at.lot, given.holdings.seeds)):

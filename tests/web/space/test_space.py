@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import StageRoom
+from nursery.models import Bench, StageRoom, Target
 from nursery.planning.growing.words import Stage
 from tests.conftest import Maker
 
@@ -92,3 +92,28 @@ def test_a_spacing_that_cannot_be_is_refused_at_its_field(client: Any, session: 
     assert (answer.status_code, 'id="spacing_growing-error"' in answer.text) == (422, True)
     assert 'value="2"' in answer.text
     assert session.scalars(select(StageRoom)).all() == []
+
+
+def test_a_bench_too_full_is_levelled_in_words_and_nothing_is_pinned(
+    client: Any, session: Session, maker: Maker
+) -> None:
+    number = a_full_bench(maker)
+    session.add(Bench(nursery_id=number, name="West", area_m2=9.0))
+    session.commit()
+    told = plain(client.get("/space/levelling").text)
+    assert "With these moves there is room in every week." in told
+    assert "Move 4 of 10 trays from East to West." in told
+    assert "Advice: carry the trays and note it at the batch." in told
+    assert "Take the planting days over" not in told
+
+
+def test_where_all_fits_there_is_nothing_to_do(client: Any) -> None:
+    assert "Everything fits" in plain(client.get("/space/levelling").text)
+
+
+def test_moves_that_changed_meanwhile_are_not_taken_over(client: Any, session: Session, maker: Maker) -> None:
+    number = a_full_bench(maker)
+    answer = client.submit("/space/levelling", {"mark": "seen before"}, page="/space/rooms", follow_redirects=True)
+    assert "Nothing was written: look at the new moves." in plain(answer.text)
+    assert session.scalars(select(Target)).all() == []
+    assert number > 0

@@ -1,0 +1,81 @@
+"""The work that lines of a plan ask for, as hours by job: from the same steps that dated tasks are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from nursery.catalog.vocabulary import PRETREATMENT_PHASES
+from nursery.models import PlanLine
+from nursery.planning.work.tasks import FEED_EVERY, Chains, make_tasks
+from nursery.planning.work.times import StandardTime, hours
+from nursery.planning.work.words import Job
+
+#: Less than this of a line's plants is never reckoned to be culled away.
+_LEAST_KEPT = 0.05
+
+
+def line_hours(lines: Sequence[PlanLine], times: Mapping[Job, StandardTime]) -> pd.DataFrame:
+    """Hours of one person by line and job, from withdrawing seed to sending plants out.
+
+    Parameters
+    ----------
+    lines : sequence of PlanLine
+        With their draws; they need not be written down.
+    times : mapping
+        Standard times of every job.
+
+    Returns
+    -------
+    DataFrame
+        ``line`` (position), ``job``, ``hours``; no row where there is nothing to do.
+    """
+    if not lines:
+        return pd.DataFrame({"line": [], "job": [], "hours": []})
+    phases = _phases(lines)
+    table = pd.DataFrame([_row(line) for line in lines])
+    draws = pd.DataFrame(
+        [(row, draw.lot_id, draw.cells) for row, line in enumerate(lines) for draw in line.draws],
+        columns=["chain", "lot_id", "cells"],
+    )
+    tasks = make_tasks(Chains(table, phases, draws))[["chain", "job", "amount"]]
+    trays = table["trays"].to_numpy(np.float64)
+    growing = phases[phases["name"] == "growing"]
+    rounds = (growing["end"] - growing["start"]).dt.days // FEED_EVERY
+    feeds = pd.DataFrame({"chain": growing["chain"], "job": Job.FEED, "amount": rounds * trays[growing["chain"]]})
+    sent = pd.DataFrame(
+        {"chain": range(len(lines)), "job": Job.DISPATCH, "amount": [line.plants_to_plant for line in lines]}
+    )
+    every = pd.concat([tasks, feeds, sent], ignore_index=True).dropna(subset=["amount"])
+    every["hours"] = hours([Job(job) for job in every["job"]], every["amount"].to_numpy(np.float64), times)
+    found = every.rename(columns={"chain": "line"}).groupby(["line", "job"], as_index=False)[["hours"]].sum()
+    return found[found["hours"] > 0].reset_index(drop=True)
+
+
+def _row(line: PlanLine) -> dict[str, Any]:
+    """A line nothing of which is sown yet, as `Chains` takes it."""
+    from_lots = int(line.basis.get("cells_from_lots", line.cells_sown))
+    cull = float(line.basis.get("rates", {}).get("cull", [0.0])[0])
+    return {
+        "method": str(line.method), "sown": False, "share": 1.0, "rank": -1, "in_cells": False,
+        "lots": len(line.draws), "cells": line.cells_sown, "cells_missing": max(line.cells_sown - from_lots, 0),
+        "seeds_per_cell": line.seeds_per_cell or 1, "trays": line.trays, "emerged": line.cells_sown,
+        "standing": line.expected / max(1 - cull, _LEAST_KEPT),
+    }  # fmt: skip
+
+
+def _phases(lines: Sequence[PlanLine]) -> pd.DataFrame:
+    found = pd.DataFrame(
+        [
+            (row, phase["name"], phase["start"], phase["end"], int(phase["wait_days"]),
+             phase["name"] in PRETREATMENT_PHASES)
+            for row, line in enumerate(lines) for phase in line.phases
+        ],
+        columns=["chain", "name", "start", "end", "wait_days", "before"],
+    )  # fmt: skip
+    for name in ("start", "end"):
+        found[name] = pd.to_datetime(found[name])
+    return found.astype({"before": bool})

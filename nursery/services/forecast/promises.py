@@ -1,0 +1,222 @@
+"""Targets of the growing seasons: what is promised, what their batches will give, and since when it is short."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.models import PlanLine, Preferences, Site, Species, Target
+from nursery.models.plans import LineStatus
+from nursery.planning.plan_growing import CLOSE
+from nursery.services.forecast.gathering import Known, know
+from nursery.services.forecast.reading import BatchForecast, forecasts_of
+from nursery.services.forecast.story import Asked, Point, stories
+from nursery.services.planning.plans import current_plan
+
+#: What a target has beyond its promise is to spare from so many plants, and this part of the promise, on. Own
+#: convention, no source: fewer are not worth a move.
+LEAST_SPARE, LEAST_SPARE_SHARE = 10, 0.05
+
+
+class Standing(StrEnum):
+    """How a target stands."""
+
+    SHORT = "short"
+    DOUBTFUL = "doubtful"
+    ENOUGH = "enough"
+    SPARE = "spare"
+
+
+#: Shortages first.
+ORDER = tuple(Standing)
+
+
+@dataclass(frozen=True, slots=True)
+class TargetForecast:
+    """One target: promised against forecast. Plants are ready plants, those sent out among them."""
+
+    target_id: int
+    site_id: int
+    site_name: str
+    species_id: int
+    species_key: str
+    species_name: str
+    season: int
+    #: Asked of batches and plants sent out; ``pending`` of what the plan in force still has to sow.
+    promised: int
+    pending: int
+    dispatched: int
+    assurance: float
+    standing: Standing
+    #: Points in order of time, the last one today's.
+    points: Sequence[Point]
+    #: The point since which it has not been enough; None where it is.
+    shown_by: Point | None
+    #: The last of its batches, those with plants left.
+    ready_on: dt.date | None
+    line: PlanLine | None
+    batches: Sequence[tuple[str, BatchForecast]]
+
+    @property
+    def now(self) -> Point:
+        """What is known today."""
+        return self.points[-1]
+
+    @property
+    def lacking(self) -> int:
+        """Ready plants by which what can be counted on misses the promise."""
+        return max(self.promised - self.now.secured, 0) if self.is_short else 0
+
+    @property
+    def spare(self) -> int:
+        """Ready plants that can be counted on beyond the promise."""
+        return max(self.now.secured - self.promised, 0)
+
+    @property
+    def closes_on(self) -> dt.date | None:
+        """The last day on which it can be planted, as the plan in force has it."""
+        window = self.line.basis.get("window") if self.line else None
+        return dt.date.fromisoformat(window[1]) if window else None
+
+    @property
+    def is_short(self) -> bool:
+        """Whether something must be done."""
+        return self.standing in {Standing.SHORT, Standing.DOUBTFUL}
+
+
+@dataclass(frozen=True)
+class Forecasts:
+    """Targets, shortages first; and the batches that nobody has been promised, by species."""
+
+    targets: Sequence[TargetForecast]
+    free: Mapping[int, Sequence[tuple[str, BatchForecast]]]
+    known: Known
+
+    def target(self, target_id: int) -> TargetForecast | None:
+        """One of them."""
+        return next((one for one in self.targets if one.target_id == target_id), None)
+
+
+def read_forecasts(
+    session: Session, *, today: dt.date, species_id: int | None = None, target_ids: Collection[int] | None = None
+) -> Forecasts:
+    """Every target with batches, or with plants sent out; a fixed number of queries.
+
+    ``target_ids`` narrows the targets that are reckoned, not the batches that are read.
+    """
+    known = know(session, species_id=species_id)
+    forecasts = forecasts_of(known, today)
+    rows: defaultdict[int, list[int]] = defaultdict(list)
+    sent: defaultdict[int, int] = defaultdict(int)
+    free: defaultdict[int, list[tuple[str, BatchForecast]]] = defaultdict(list)
+    for at, batch in enumerate(known.batches):
+        if batch.target_id is not None:
+            rows[batch.target_id].append(at)
+        elif forecasts[batch.id].expected > 0:
+            free[batch.species_id].append((batch.code, forecasts[batch.id]))
+        for _day, target_id, plants in known.dispatched.get(batch.id, ()):
+            if target_id is not None:
+                sent[target_id] += plants
+    wanted = (set(rows) | set(sent)) if target_ids is None else (set(rows) | set(sent)) & set(target_ids)
+    lines = _lines(session, wanted)
+    asked_for = _assurance(session)
+    found = session.execute(_targets().where(Target.id.in_(wanted), Target.archived_at.is_(None))).all()
+    asked, pending = {}, {}
+    for row in found:
+        line = lines.get(row.id)
+        batches = [known.batches[at] for at in rows[row.id]]
+        pending[row.id] = _pending(line, batches)
+        in_all = line.ready_plants if line else row.plants or 0
+        promised = max(in_all - pending[row.id], 0)
+        asked[row.id] = Asked(promised, row.assurance or asked_for, max(sent[row.id], 0))
+    told = stories(known, {row.id: rows[row.id] for row in found}, asked, today)
+    targets = [
+        _target(row, asked[row.id], pending[row.id], told[row.id], lines.get(row.id),
+                [(known.batches[at].code, forecasts[known.batches[at].id]) for at in rows[row.id]])
+        for row in found
+    ]  # fmt: skip
+    targets.sort(key=lambda one: (ORDER.index(one.standing), one.now.chance, one.season, one.site_name))
+    return Forecasts(targets, free, known)
+
+
+def _target(
+    row: Any, asked: Asked, pending: int, points: Sequence[Point], line: PlanLine | None,
+    batches: Sequence[tuple[str, BatchForecast]],
+) -> TargetForecast:  # fmt: skip
+    now = points[-1]
+    days = [one.ready_on for _code, one in batches if one.ready_on is not None and one.expected > 0]
+    return TargetForecast(
+        target_id=row.id, site_id=row.site_id, site_name=row.site_name, species_id=row.species_id,
+        species_key=row.key, species_name=row.scientific_name, season=row.season, promised=asked.promised,
+        pending=pending, dispatched=asked.sent, assurance=asked.assurance, standing=_standing(now, asked),
+        points=points, shown_by=shown_by(points, asked), ready_on=max(days, default=None), line=line,
+        batches=batches,
+    )  # fmt: skip
+
+
+def _standing(point: Point, asked: Asked) -> Standing:
+    if point.p90 < asked.promised:
+        return Standing.SHORT
+    if not _is_enough(point, asked):
+        return Standing.DOUBTFUL
+    spare = point.secured - asked.promised
+    return Standing.SPARE if spare >= max(LEAST_SPARE, LEAST_SPARE_SHARE * asked.promised) else Standing.ENOUGH
+
+
+def _is_enough(point: Point, asked: Asked) -> bool:
+    return point.chance >= asked.assurance - CLOSE
+
+
+def shown_by(points: Sequence[Point], asked: Asked) -> Point | None:
+    """The earliest point that showed a shortage which still stands."""
+    first = None
+    for point in reversed(points):
+        if _is_enough(point, asked):
+            break
+        first = point
+    return first
+
+
+def _pending(line: PlanLine | None, batches: Sequence[Any]) -> int:
+    """Ready plants that the plan in force still has to sow: those it asked for, less what was sown since.
+
+    What can no longer be sown, or has no seed, is not pending: it is missing.
+    """
+    if line is None or not line.seeds or line.status is LineStatus.LATE:
+        return 0
+    growing = line.growing or {}
+    known = {int(each["batch_id"]) for each in growing.get("batches", ())}
+    asked = max(line.ready_plants - int(growing.get("secured", 0)), 0)
+    sown: int = sum(batch.seeds for batch in batches if batch.id not in known and not batch.archived_at)
+    can_be = line.seeds if line.status is not LineStatus.SHORT else line.seeds - line.seeds_missing
+    return round(asked * max(can_be - sown, 0) / line.seeds)
+
+
+def _targets() -> Any:
+    return (
+        select(
+            Target.id, Target.site_id, Target.species_id, Target.season, Target.plants, Target.assurance,
+            Site.name.label("site_name"), Species.key, Species.scientific_name,
+        )
+        .join(Target.site).join(Target.species)
+    )  # fmt: skip
+
+
+def _lines(session: Session, target_ids: Collection[int]) -> dict[int, PlanLine]:
+    plan = current_plan(session)
+    if plan is None:
+        return {}
+    query = select(PlanLine).where(PlanLine.plan_id == plan.id, PlanLine.target_id.in_(target_ids))
+    return {line.target_id: line for line in session.scalars(query)}
+
+
+def _assurance(session: Session) -> float:
+    preferences = session.get(Preferences, 1)
+    return preferences.assurance if preferences else 0.8

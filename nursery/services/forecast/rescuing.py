@@ -1,0 +1,131 @@
+"""What can still be done for a target that falls short: sow more, collect, take from others, buy in."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.models import Site
+from nursery.models.plans import LineStatus
+from nursery.planning.plan import PlanResult, make_plan
+from nursery.planning.plan_dates import date_lines
+from nursery.planning.rounding import whole
+from nursery.services.forecast.moving import Move, offers_to
+from nursery.services.forecast.promises import Forecasts, TargetForecast
+from nursery.services.planning.gather import Gathered, gather
+
+
+@dataclass(frozen=True, slots=True)
+class Sowing:
+    """What would have to be sown: seed of lots that the rules of origin allow, or seed still to be collected."""
+
+    #: ``(lot id, code, seeds, grams or None)``.
+    lots: Sequence[tuple[int, str, int, float | None]]
+    trays: int
+    seeds: int
+    #: Seeds of it that are still to be collected, and until when.
+    missing: int
+    collect_by: dt.date | None
+    #: The first work, and the last day on which it may begin; sowing on the first way.
+    begin_on: dt.date
+    last_on: dt.date
+    sow_on: dt.date
+    container_name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rescue:
+    """All ways out of one shortage, and what no way but buying in would give."""
+
+    lacking: int
+    sowing: Sowing | None
+    #: Another protocol that would still be in time: its key, and the day by which it must begin.
+    shorter: tuple[str, dt.date] | None
+    moves: Sequence[Move]
+    #: Plants to plant that would have to be bought in if nothing else were done, and those for which there is no
+    #: other way than that.
+    buy: int
+    must_buy: int
+    buy_by: dt.date | None
+    region_code: str
+    basin: str
+
+
+def read_rescue(session: Session, target: TargetForecast, found: Forecasts, *, today: dt.date) -> Rescue:
+    """Ways out for a target that is short, by the records of today.
+
+    What must be sown is reckoned as a new plan would: all targets of the species at once, what grows for each,
+    so that no seed is offered that another needs first.
+    """
+    gathered = gather(session, today=today, species_id=target.species_id)
+    targets = gathered.inputs.lines["target_id"].tolist()
+    place = session.execute(select(Site.region_code, Site.basin).where(Site.id == target.site_id)).one()
+    moves = offers_to(session, target, found, today=today)
+    plants = _plants_of(target, target.lacking)
+    if target.target_id not in targets:
+        return Rescue(target.lacking, None, None, moves, plants, plants, target.closes_on, *place)
+    at, result = targets.index(target.target_id), make_plan(gathered.inputs)
+    line = result.lines.iloc[at]
+    sowing = _sowing(gathered, result, at) if line["seeds"] > 0 and line["status"] != LineStatus.LATE else None
+    return Rescue(
+        lacking=target.lacking,
+        sowing=sowing,
+        shorter=_shorter(result, at),
+        moves=moves,
+        buy=plants,
+        must_buy=min(int(line["shortfall"]), plants) if line["status"] != LineStatus.COLLECT else 0,
+        buy_by=target.closes_on or line["plant_on"].date(),
+        region_code=place.region_code,
+        basin=place.basin,
+    )
+
+
+def _plants_of(target: TargetForecast, ready: int) -> int:
+    """Plants to plant that so many ready plants stand for."""
+    line = target.line
+    share = line.plants_to_plant / line.ready_plants if line and line.ready_plants else 1.0
+    return int(whole(ready * share))
+
+
+def _sowing(gathered: Gathered, result: PlanResult, at: int) -> Sowing:
+    line, draws = result.lines.iloc[at], result.draws[result.draws["line"] == at]
+    ids, codes = gathered.lots["lot_id"].tolist(), gathered.lots["lot_code"].tolist()
+    cuttings = bool(line["is_cuttings"])
+    lots = [
+        (ids[lot], codes[lot], int(seeds), None if cuttings else float(grams))
+        for lot, seeds, grams in zip(draws["lot"], draws["seeds"], draws["grams"], strict=True)
+    ]
+    days = {name: line[name].date() for name in ("pretreat_on", "sow_on")}
+    missing = int(line["seeds_missing"])
+    return Sowing(
+        lots=lots,
+        trays=int(line["trays"]),
+        seeds=int(line["seeds"]),
+        missing=missing,
+        collect_by=line["collect_by"].date() if missing else None,
+        begin_on=days["pretreat_on"],
+        last_on=_last_day(gathered, at, days["pretreat_on"]),
+        sow_on=days["sow_on"],
+        container_name=str(gathered.lines["container_name"].iloc[at] or ""),
+    )
+
+
+def _last_day(gathered: Gathered, at: int, first: dt.date) -> dt.date:
+    """The last day on which work may begin so that plants are ready when the planting window closes."""
+    one = gathered.inputs.only(np.array([at]))
+    lines = one.lines
+    pinned = lines["pinned_day"].to_numpy().astype("datetime64[D]")
+    closes = lines["window_close"].to_numpy().astype("datetime64[D]")
+    dating = date_lines(one, lines["protocol_row"].to_numpy(), np.where(np.isnat(pinned), closes, pinned))
+    last = dating.start[0].item()
+    return max(last, first) if last else first
+
+
+def _shorter(result: PlanResult, at: int) -> tuple[str, dt.date] | None:
+    found = result.problems[(result.problems["line"] == at) & (result.problems["code"] == "rescue-protocol")]
+    return None if found.empty else (str(found["text"].iloc[0]), found["day"].iloc[0].date())

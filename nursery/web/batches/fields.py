@@ -1,0 +1,136 @@
+"""Fields that only batches have: several trays at once, and records chosen with their place beside them."""
+
+# mypy: allow-subclassing-any
+# WTForms has no types.
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import or_, select
+
+from nursery.i18n import gettext as _
+from nursery.models import Bench, Container, Nursery, Site, Target
+from nursery.services.seasons import season_name
+from nursery.services.understanding import parse_number
+from nursery.web.fields import TypedField
+from nursery.web.record_fields import RecordSelect
+from nursery.web.session import db
+
+
+class SampleField(TypedField):
+    """Plants in each tray looked at, typed one after another: ``38 35 40``."""
+
+    def __init__(self, label: Any = None, **options: Any) -> None:
+        super().__init__(label, render_kw={"inputmode": "decimal", "autocomplete": "off"}, **options)
+
+    def parse(self, text: str) -> list[int]:
+        """The numbers; anything but whole numbers is named."""
+        found = []
+        for part in re.split(r"[\s,;/+.\-]+", text.strip(" ,;/+.-")):
+            number = parse_number(part)
+            if number < 0 or number != int(number):
+                raise ValueError(_("“%(part)s” is not a number of plants. Type whole numbers.", part=part))
+            found.append(int(number))
+        if len(found) > 5000:
+            raise ValueError(_("That is more trays than a sample needs. Give the plants of the whole batch."))
+        return found
+
+    def write(self, value: Sequence[int]) -> str:
+        """With blanks between."""
+        return " ".join(str(one) for one in value)
+
+
+class ContainerSelect(RecordSelect):
+    """A container type with its nursery."""
+
+    def __init__(self, label: Any = None, **options: Any) -> None:
+        super().__init__(label, model=Container, **options)
+
+    def process_data(self, value: Any) -> None:
+        """Offer active containers, and the one named already."""
+        self.data = value
+        query = (
+            select(Container.id, Container.name, Container.cells_per_tray, Nursery.name)
+            .join(Nursery, Container.nursery_id == Nursery.id)
+            .where(or_(Container.archived_at.is_(None), Container.id == value))
+            .order_by(Nursery.name, Container.name)
+        )
+        self.offered = [
+            ("", "–"),
+            *(
+                (str(key), _("%(name)s, %(cells)s cells (%(nursery)s)", name=name, cells=cells, nursery=nursery))
+                for key, name, cells, nursery in db().execute(query)
+            ),
+        ]
+
+
+class BenchSelect(RecordSelect):
+    """A bench with its nursery; ``only`` narrows the list to some."""
+
+    def __init__(self, label: Any = None, **options: Any) -> None:
+        super().__init__(label, model=Bench, **options)
+
+    def process_data(self, value: Any) -> None:
+        """Offer benches in use, and the one named already."""
+        self.data = value
+        query = (
+            select(Bench.id, Bench.name, Nursery.name)
+            .join(Nursery, Bench.nursery_id == Nursery.id)
+            .where(or_(Bench.archived_at.is_(None), Bench.id == value))
+            .order_by(Nursery.name, Bench.name)
+        )
+        self.offered = [
+            ("", "–"),
+            *((str(key), f"{name} ({nursery})") for key, name, nursery in db().execute(query)),
+        ]
+
+    def narrow(self, bench_ids: Sequence[int]) -> None:
+        """Offer these benches alone."""
+        self.offered = [one for one in self.offered if not one[0] or int(one[0]) in bench_ids]
+
+
+class SiteSelect(RecordSelect):
+    """A planting site."""
+
+    def __init__(self, label: Any = None, **options: Any) -> None:
+        super().__init__(label, model=Site, **options)
+
+
+class TargetSelect(RecordSelect):
+    """A target of the batch's species: site, season, plants wanted."""
+
+    def __init__(self, label: Any = None, **options: Any) -> None:
+        super().__init__(label, model=Target, **options)
+
+    def process_data(self, value: Any) -> None:
+        """Nothing is offered before the species is known."""
+        self.data = value
+        self.offered = [("", _("Nobody in particular"))]
+
+    def offer(self, species_id: int, site_id: int | None = None) -> None:
+        """Offer the targets in use that want the species, and the one named already."""
+        query = (
+            select(Target.id, Site.name, Target.season, Target.plants)
+            .join(Site, Target.site_id == Site.id)
+            .where(Target.species_id == species_id, or_(Target.archived_at.is_(None), Target.id == self.data))
+            .order_by(Target.season, Site.name)
+        )
+        if site_id is not None:
+            query = query.where(Target.site_id == site_id)
+        self.offered = [("", _("Nobody in particular"))]
+        for key, site, season, plants in db().execute(query):
+            wanted = f", {plants}" if plants else ""
+            self.offered.append((str(key), f"{site}, {season_name(season)}{wanted}"))
+
+    def process_formdata(self, valuelist: Sequence[str]) -> None:
+        """The chosen id; it is held against what is offered once that is known."""
+        value = valuelist[0] if valuelist else ""
+        self.data = int(value) if value.isascii() and value.isdigit() and len(value) < 10 else None
+
+    def show(self, value: Any) -> str:
+        """Its site and season."""
+        target = db().get(Target, value)
+        return f"{target.site.name}, {season_name(target.season)}" if target else ""

@@ -1,0 +1,5 @@
+"""Expenses."""
+
+from nursery.web.expenses.pages import bp
+
+__all__ = ["bp"]

@@ -1,0 +1,28 @@
+"""What the pages of a batch, of a bench and of the season show of plant health."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from nursery.models import Batch, Bench
+from nursery.services.health.glance import health_of_batch, health_of_bench, season_note
+from nursery.services.health.words import FINDINGS, TONES
+from nursery.web.session import db, now
+
+
+def of_batch(row: Batch) -> Mapping[str, Any]:
+    """For ``batches/_panels/_health.html``."""
+    health = health_of_batch(db(), row, now=now())
+    return {"health": health, "health_findings": FINDINGS, "health_tones": TONES}
+
+
+def of_bench(row: Bench) -> Mapping[str, Any]:
+    """For ``health/_bench.html``."""
+    health = health_of_bench(db(), row, now=now())
+    return {"health": health, "health_findings": FINDINGS, "health_tones": TONES}
+
+
+def of_season() -> Mapping[str, Any]:
+    """For ``health/_season.html``."""
+    return {"health_note": season_note(db(), now=now())}

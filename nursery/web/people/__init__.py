@@ -1,0 +1,5 @@
+"""People who work here."""
+
+from nursery.web.people.pages import bp
+
+__all__ = ["bp"]

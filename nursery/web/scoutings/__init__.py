@@ -1,0 +1,5 @@
+"""Walks round the benches: what was seen."""
+
+from nursery.web.scoutings.routes import bp
+
+__all__ = ["bp"]

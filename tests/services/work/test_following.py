@@ -1,0 +1,117 @@
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.models import Batch, Container, Lot, PlanLine, Task
+from nursery.planning.growing.words import Stage
+from nursery.planning.words import Method
+from nursery.planning.work.words import Job, TaskStatus
+from nursery.services.batches.counting import record_count
+from nursery.services.batches.dispatching import dispatch
+from nursery.services.batches.sowing import sow
+from nursery.services.batches.withdrawing import withdraw_count
+from tests.conftest import Maker
+from tests.services.work.conftest import day, status_of
+
+ANA = "Ana Seabra"
+Tasks = Callable[[], dict[str, Task]]
+
+
+def sown(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, seeds: int = 960, on: str = "2027-02-05"
+) -> Batch:
+    container = session.scalar(select(Container)) or maker.container()
+    return sow(
+        session, ANA, lot=lot, seeds=seeds, trays=seeds // 80, container_id=container.id, method=Method.DIRECT,
+        protocol="warm-cold-direct", sown_on=day(on), today=day(on), line_id=line.id, milligrams=seeds * 70,
+    )  # fmt: skip
+
+
+def test_a_sowing_finishes_what_came_before_it_and_gives_the_batch_its_own_tasks(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, tasks: Tasks
+) -> None:
+    tasks()
+    batch = sown(session, maker, line, lot)
+
+    found = tasks()
+    assert [found[key].status for key in (f"withdraw-l{lot.id}", "soak", "cold-stratify", f"sow-l{lot.id}")] == [
+        TaskStatus.DONE
+    ] * 4
+    assert found[f"sow-l{lot.id}"].done_on == day("2027-02-05")
+    mine = session.scalars(select(Task).where(Task.batch_id == batch.id).order_by(Task.due_on, Task.id)).all()
+    assert [task.key.partition("-")[2] for task in mine] == [
+        "count-emerged", "thin", "count-growing", "count-hardening", "move", "harden", "grade",
+    ]  # fmt: skip
+    assert {task.line_id for task in mine} == {line.id}
+    of_line = session.scalars(select(Task).where(Task.key == f"t{line.target_id}-count-emerged")).one()
+    assert of_line.status is TaskStatus.DROPPED
+    assert found["dispatch"].after_id == mine[-1].id
+
+
+def test_half_a_sowing_leaves_the_other_half_to_do(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, tasks: Tasks
+) -> None:
+    tasks()
+    sown(session, maker, line, lot, seeds=480)
+
+    found = {task.key: task for task in session.scalars(select(Task))}
+    sowing = found[f"t{line.target_id}-sow-l{lot.id}"]
+    assert (sowing.status, sowing.done_amount) == (TaskStatus.PARTLY, 240)
+    assert found[f"t{line.target_id}-count-emerged"].amount == 6
+
+
+def test_a_count_finishes_its_task_and_dates_the_next_ones_and_withdrawn_opens_it_again(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, tasks: Tasks
+) -> None:
+    tasks()
+    batch = sown(session, maker, line, lot)
+    count = record_count(
+        session,
+        ANA,
+        batch=batch,
+        stage=Stage.EMERGED,
+        counted_on=day("2027-03-20"),
+        today=day("2027-03-20"),
+        plants=300,
+    )
+
+    mine = {t.key.partition("-")[2]: t for t in session.scalars(select(Task).where(Task.batch_id == batch.id))}
+    assert (mine["count-emerged"].status, mine["count-emerged"].done_on) == (TaskStatus.DONE, day("2027-03-20"))
+    assert mine["thin"].planned_on == day("2027-03-20")
+    assert mine["grade"].amount == 300
+
+    withdraw_count(session, ANA, count=count, reason="Counted the wrong trays", today=day("2027-03-21"))
+
+    assert (mine["count-emerged"].status, mine["count-emerged"].done_on) == (TaskStatus.OPEN, None)
+
+
+def test_plants_sent_out_do_part_of_the_dispatch_and_then_all_of_it(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, tasks: Tasks
+) -> None:
+    tasks()
+    batch = sown(session, maker, line, lot)
+    when = day("2027-12-01")
+    record_count(session, ANA, batch=batch, stage=Stage.READY, counted_on=when, today=when, plants=420)
+    dispatch(session, ANA, batch=batch, site_id=line.site_id, plants=150, happened_on=when, today=when)
+    task = session.scalars(select(Task).where(Task.job == Job.DISPATCH)).one()
+    assert (task.status, task.done_amount) == (TaskStatus.PARTLY, 150)
+
+    dispatch(session, ANA, batch=batch, site_id=line.site_id, plants=250, happened_on=when, today=when)
+
+    assert (task.status, task.done_amount, task.done_on) == (TaskStatus.DONE, 400, when)
+
+
+def test_a_batch_that_nobody_planned_has_tasks_too(session: Session, maker: Maker, today: dt.date) -> None:
+    lot = maker.lot(population=maker.population(species=maker.species("fraxinus-angustifolia")), germination=0.5)
+    batch = sow(
+        session, ANA, lot=lot, seeds=80, trays=1, container_id=maker.container().id, method=Method.DIRECT,
+        protocol="warm-cold-direct", sown_on=today, today=today, milligrams=6_000,
+    )  # fmt: skip
+
+    found = {task.key: task for task in session.scalars(select(Task))}
+    assert found[f"b{batch.id}-count-emerged"].lot_id == lot.id
+    assert status_of(found)[f"b{batch.id}-grade"] == "open"
