@@ -22,7 +22,7 @@ _CHECKS = ((41, ("tools", "drainage", "hoses")), (11, ("drainage",)))
 
 
 def write_health(session: Session, actor: str, today: dt.date) -> None:
-    """Notes, a quarantine, treatments and checks of the first nursery; its smallest grown batch is the sick one."""
+    """Notes, a quarantine, treatments and checks of the first nursery; the smallest grown batch is sick."""
     nursery = session.scalars(select(Nursery).order_by(Nursery.id).limit(1)).one()
     standing = session.execute(
         select(Batch, Bench)
