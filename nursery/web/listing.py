@@ -167,7 +167,8 @@ def _heading(column: Column) -> Heading:
 
 def _cell(column: Column, value: Any) -> Cell:
     if column.kind == "moment" and value is not None:  # tables hold no time zone: it is that of this machine
-        return value.astimezone().strftime("%Y-%m-%d %H:%M")
+        moment: dt.datetime = value
+        return moment.astimezone().strftime("%Y-%m-%d %H:%M")
     if value is None or isinstance(value, dt.date):
         return value
     if column.kind == "amount":

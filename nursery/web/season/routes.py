@@ -10,6 +10,7 @@ from nursery.services.need_words import origin_text
 from nursery.services.permits.glance import glance_at_permits
 from nursery.services.planning.words import STATUS
 from nursery.services.season import ROWS, FirstSteps, first_steps, glance_at_season
+from nursery.web.health.panels import of_season
 from nursery.web.links import address, line_address
 from nursery.web.season import parts
 from nursery.web.session import db, today
@@ -40,6 +41,7 @@ def home() -> str:
         need_origin=origin_text,
         permits_glance=glance_at_permits(db(), today=today()),
         **parts.context(),
+        **of_season(),
     )
 
 

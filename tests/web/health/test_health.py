@@ -13,6 +13,7 @@ from nursery.models import HygieneCheck, Quarantine, Scouting
 from nursery.models.health import Finding
 from nursery.services.health.hygiene import KEYS
 from nursery.services.preferences import read_preferences
+from tests.handmade_plans import a_plan
 
 
 def answers(**values: str) -> dict[str, str]:
@@ -229,3 +230,18 @@ def test_batch_and_bench_tell_first_what_stops_one_and_lead_on(client: Any, sess
         assert "Lift the quarantine" in page, path
     assert 'href="/scoutings/new?batch=B-7"' in client.get(f"/batches/{batch.id}").text
     assert f'href="/treatments/new?bench={bench.id}"' in client.get(f"/benches/{bench.id}").text
+
+
+def test_the_season_tells_in_one_line_what_is_open_and_nothing_when_nothing_is(
+    client: Any, session: Session, maker: Any
+) -> None:
+    a_plan(session)
+    bench = maker.bench()
+    session.commit()
+    assert "Plant health:" not in client.get("/").text
+
+    a_note(session, bench_id=bench.id)
+
+    page = client.get("/").text
+    assert "Plant health: 1 open finding." in page
+    assert 'href="/health">What is open in plant health</a>' in page
