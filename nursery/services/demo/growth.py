@@ -83,9 +83,9 @@ class _Life:
                 yield phase["name"], (dt.date.fromisoformat(phase["start"]), dt.date.fromisoformat(phase["end"]))
             return
         day = self.batch.sown_on
-        for phase in self.protocol.nursery:
-            end = day + dt.timedelta(days=round(phase.days or 0))
-            yield phase.key, (day, end)
+        for grown in self.protocol.nursery:
+            end = day + dt.timedelta(days=round(grown.days or 0))
+            yield grown.key, (day, end)
             day = end
 
     def live(self) -> None:

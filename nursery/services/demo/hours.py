@@ -17,7 +17,7 @@ _SPREAD = 0.25
 def work_times(
     actor: str, batches: Sequence[Batch], people: Sequence[Person], today: dt.date
 ) -> Iterator[WorkTime]:
-    """One entry for the sowing of each batch, and one for each of its counts; batches and people have their ids."""
+    """An entry for each batch's sowing and for each of its counts; batches and people have their ids."""
     for batch in batches:
         chance = Random(f"demo hours {batch.code}")  # noqa: S311 -- spread for an example, no secret
         worker = people[chance.randrange(len(people))]
