@@ -16,7 +16,7 @@ from nursery.planning.plan_fixed import with_fixed
 from nursery.planning.plan_growing import PART_COLUMNS
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_marks import Marks, part_marks
-from nursery.planning.plan_origin import line_terms
+from nursery.planning.plan_origin import ROUNDING, line_terms
 from nursery.planning.plan_yields import Growth
 
 #: A draw is worth while from a tray on, or from this part of the line's need where that is less. Own convention,
@@ -116,7 +116,8 @@ class Sharing:
             plants=self.need,
             turn=turns(self.inputs),
             shares=terms.shares,
-            tolerance=terms.tolerance,
+            # Whole cells and trays come on top.
+            tolerance=np.maximum(terms.tolerance - ROUNDING, 0.0),
             least_populations=terms.least_populations,
             population_cap=terms.population_cap,
             family_cap=terms.family_cap,

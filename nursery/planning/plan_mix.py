@@ -9,11 +9,8 @@ from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.plan_fixed import growing_sources
 from nursery.planning.plan_inputs import PlanInputs
-from nursery.planning.plan_origin import LineTerms, line_terms
+from nursery.planning.plan_origin import ROUNDING, LineTerms, line_terms
 from nursery.planning.plan_seed import SeedPlan
-
-#: Misses below this part of a line's plants are rounding to whole cells and trays.
-ROUNDING = 0.02
 
 
 def mixes(inputs: PlanInputs, seed: SeedPlan) -> pd.DataFrame:

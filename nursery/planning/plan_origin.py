@@ -12,6 +12,9 @@ from nursery.planning.arrays import Floats, Ints
 from nursery.planning.origin.rule_table import RuleTable
 from nursery.planning.origin.strategies import SOURCES, Strategies, Terms
 
+#: Shares are sought this much nearer than a strategy tolerates, as a part of a line's plants, and a miss by no
+#: more than this is no miss: it is rounding to whole cells and trays. Own convention, no source.
+ROUNDING = 0.02
 #: Columns of `PlanOrigin.decisions`: ids, ``target_id`` 0 where it is of the site as a whole, ``plants`` NaN for
 #: as many as the lot can give.
 DECISION_COLUMNS = ("decision_id", "kind", "lot_id", "site_id", "target_id", "plants")

@@ -12,8 +12,7 @@ from nursery.planning.origin.pairs import Pairs
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.origin.words import NeedPurpose, NeedSource
 from nursery.planning.plan_inputs import PlanInputs
-from nursery.planning.plan_mix import ROUNDING
-from nursery.planning.plan_origin import line_terms
+from nursery.planning.plan_origin import ROUNDING, line_terms
 from nursery.planning.plan_seed import SeedPlan
 from nursery.planning.rounding import whole
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from nursery.planning.origin.strategies import PRESETS, Terms
 from nursery.planning.origin.words import StrategyKind
 from nursery.planning.plan import PlanResult, make_plan
-from nursery.planning.plan_mix import ROUNDING
+from nursery.planning.plan_origin import ROUNDING
 from nursery.planning.plan_sources import in_whole_parts, lacking
 from tests.planning.plan_builder import plan_inputs
 
@@ -50,7 +50,7 @@ def test_what_is_in_hand_counts_toward_its_own_share() -> None:
 
 
 def test_too_much_of_one_source_leaves_the_others_short_of_their_shares() -> None:
-    # 80 local of 100: the 20 missing are shared 30 : 10, by what lacks. The 5 of far that still lack are tolerated.
+    # 80 local of 100: the 20 missing are shared 30 : 10, by what lacks. 5 of far still lack, which is tolerated.
     result = plan([{**LOCAL, "seeds": 80}])
     assert needs(result) == {
         ("near", "plants"): 15, ("far", "plants"): 5, ("near", "shares"): 15,

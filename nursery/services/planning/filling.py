@@ -82,7 +82,7 @@ class Fill:
             return _(
                 "%(lead)s, and no population is known that could give it: one must be found by %(day)s.",
                 lead=lead, day=until,
-            )  # fmt: skip
+            ) + self._of_which_sources  # fmt: skip
         *first, last = [part.text for part in self.parts]
         parts = _("%(first)s and %(last)s", first=", ".join(first), last=last) if first else last
         if self.lacking:
@@ -98,7 +98,10 @@ class Fill:
         if not self.lacking_sources:
             return ""
         sources = ", ".join(str(SOURCE_LABELS[Source(source.value)]) for source in self.lacking_sources)
-        return " " + _("Sources: %(sources)s.", sources=sources)
+        told = " " + _("What lacks is to be of the source: %(sources)s.", sources=sources)
+        if NeedSource.LOCAL in self.lacking_sources:
+            return told
+        return f"{told} " + _("Local seed would fill the number as well, but miss the share.")
 
     @property
     def _lead(self) -> str:

@@ -11,7 +11,7 @@ from nursery.i18n import gettext as _
 from nursery.models import PlanLine
 from nursery.planning.origin.strategies import CROSSING
 from nursery.planning.origin.words import Source, StrategyKind
-from nursery.planning.plan_mix import ROUNDING
+from nursery.planning.plan_origin import ROUNDING
 from nursery.services.origin.words import KIND_LABELS, SOURCE_LABELS
 
 
