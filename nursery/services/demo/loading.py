@@ -36,6 +36,7 @@ from nursery.services.demo import (
 from nursery.services.demo.dating import floor_day
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
+from nursery.services.work.following import all_at_once
 
 #: The audit entry by which a demo database is known.
 ACTION = "demo loaded"
@@ -84,7 +85,8 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     session.add_all([*people, *equipment.expenses(species, today)])
     session.flush()
     equipment.write_equipment(session, actor, today)
-    running = floor.write_floor(session, actor, brought.floor_lots, sites, species, today)
+    with all_at_once(session, actor, today=today):
+        running = floor.write_floor(session, actor, brought.floor_lots, sites, species, today)
     session.add_all([*brought.trips, *seed_lots, *targets.targets(today, sites, species)])
     session.add_all(zones.zones(species))
     session.flush()
@@ -97,8 +99,9 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     plantings.write_plantings(session, actor, seed_lots, sites, today)
     acts.write_acts(session, actor, seed_lots, today)
     origin.write_origin(session, actor, seed_lots, sites, today)
-    running += autumn.write_autumn(session, actor, seed_lots, today)
-    growth.write_growth(session, actor, running, equipment.benches_by_nursery(session), today)
+    with all_at_once(session, actor, today=today):
+        running += autumn.write_autumn(session, actor, seed_lots, today)
+        growth.write_growth(session, actor, running, equipment.benches_by_nursery(session), today)
     session.add_all(hours.work_times(actor, running, people, today))
     health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
     for row in tables.rows("figures"):

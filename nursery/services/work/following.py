@@ -3,11 +3,30 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Batch, Count, PlanLine
 from nursery.services.work.syncing import Synced, sync_some
+
+#: Where a session keeps the batches whose tasks follow later.
+_WAITING = "batches whose tasks follow"
+
+
+@contextmanager
+def all_at_once(session: Session, actor: str, *, today: dt.date) -> Iterator[None]:
+    """Many acts in a row: tasks follow once, after the last, since they show what the records say."""
+    waiting: set[int] = set()
+    session.info[_WAITING] = waiting
+    try:
+        yield
+    finally:
+        del session.info[_WAITING]
+    if waiting:
+        _follow(session, actor, waiting, today)
 
 
 def note_sown(session: Session, actor: str, *, batch: Batch, today: dt.date) -> Synced:
@@ -31,9 +50,18 @@ def note_dispatched(
 def note_batch(session: Session, actor: str, *, batch: Batch, today: dt.date) -> Synced:
     """Something was done to a batch: its tasks and those of its target are as the records now show."""
     session.flush()
-    target_id = batch.target_id
-    if target_id is None and batch.line_id is not None:
-        line = session.get(PlanLine, batch.line_id)
-        target_id = line.target_id if line is not None else None
-    targets = {target_id} if target_id is not None else set()
-    return sync_some(session, actor, today=today, targets=targets, batches={batch.id})
+    if (waiting := session.info.get(_WAITING)) is not None:
+        waiting.add(batch.id)
+        return Synced(0, 0, 0)
+    return _follow(session, actor, {batch.id}, today)
+
+
+def _follow(session: Session, actor: str, batches: Collection[int], today: dt.date) -> Synced:
+    session.flush()
+    rows = session.execute(
+        select(Batch.target_id, PlanLine.target_id)
+        .outerjoin(PlanLine, Batch.line_id == PlanLine.id)
+        .where(Batch.id.in_(batches))
+    )
+    targets = {target if target is not None else asked for target, asked in rows} - {None}
+    return sync_some(session, actor, today=today, targets=targets, batches=batches)
