@@ -28,6 +28,7 @@ CAPABILITIES = (
     "batches",
     "benches",
     "space",
+    "supplies",
     "forecast",
     "targets",
     "plans",

@@ -178,12 +178,17 @@ class Together:
     @property
     def p10(self) -> Ints:
         """Number not reached in one case of ten."""
-        return self.at(0.1)
+        return self._between(0.1)
 
     @property
     def p90(self) -> Ints:
         """Number passed in one case of ten."""
-        return self.at(0.9)
+        return self._between(0.9)
+
+    def _between(self, level: float) -> Ints:
+        """The number between the two levels next to one."""
+        after = round(level * len(LEVELS))
+        return (self.levels[:, after - 1] + self.levels[:, after]) // 2
 
     def at(self, level: ArrayLike) -> Ints:
         """Number reached with chance 1 − ``level``; ``level`` one for all groups or one for each."""

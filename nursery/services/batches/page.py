@@ -20,7 +20,8 @@ from nursery.services.batches.reading import Entry, read_ledger
 from nursery.services.batches.staging import next_stage
 from nursery.services.batches.sums import PlantSums, plant_sums
 from nursery.services.costing.panel import BatchCosts, read_batch_costs
-from nursery.services.forecast.reading import BatchForecast, batch_forecasts
+from nursery.services.forecast.reading import BatchForecast, batch_outlook
+from nursery.services.forecast.story import Point
 from nursery.services.health.quarantine import standing_quarantine
 
 #: A second count so soon after the first is of the same stage; our own bound, no source.
@@ -60,6 +61,8 @@ class BatchPage:
     sent: Sequence[tuple[Site, int]]
     quarantine: Quarantine | None
     forecast: BatchForecast | None
+    #: How its forecast moved, count by count.
+    story: Sequence[Point]
     next_stage: Stage
     costs: BatchCosts
 
@@ -70,6 +73,7 @@ def read_page(session: Session, batch: Batch, *, today: dt.date) -> BatchPage:
     sent = dispatched_to(session, batch)
     sites = {site.id: site for site in session.scalars(select(Site).where(Site.id.in_(sent)))}
     came, went = _related(session, batch)
+    outlook = batch_outlook(session, batch.id, today=today)
     return BatchPage(
         sums=plant_sums(session, [batch.id])[batch.id],
         ledger=read_ledger(session, batch),
@@ -81,7 +85,8 @@ def read_page(session: Session, batch: Batch, *, today: dt.date) -> BatchPage:
         went_into=went,
         sent=[(sites[site_id], plants) for site_id, plants in sent.items()],
         quarantine=standing_quarantine(session, batch),
-        forecast=batch_forecasts(session, today=today, batch_ids=[batch.id]).get(batch.id),
+        forecast=outlook[0] if outlook else None,
+        story=outlook[1] if outlook else [],
         next_stage=stage_to_count(batch, today),
         costs=read_batch_costs(session, batch),
     )

@@ -19,7 +19,7 @@ from nursery.planning.growing.forecast import Outlook, outlook
 from nursery.planning.growing.ready_days import is_ahead, ready_days
 from nursery.planning.growing.standing import AHEAD, EMERGED, Rates, Standing, starts_of
 from nursery.planning.growing.words import STAGES, Cause
-from nursery.services.catalogue import effective_entries
+from nursery.services.forecast.rates import RateBook
 
 #: As `planning.gather` takes it for a nursery without normals; common practice, no source.
 UNKNOWN_NORMAL_C = 15.0
@@ -44,6 +44,8 @@ class Moment:
     low: int = 0
     high: int = 0
     is_thinned: bool = False
+    #: The day whose rates hold for it; None for today's.
+    on: dt.date | None = None
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,7 @@ class Known:
     dispatched: Mapping[int, Sequence[tuple[dt.date, int | None, int]]]
     #: The day on which each batch was thinned first.
     thinned: Mapping[int, dt.date]
+    rates: RateBook
 
     def today(self) -> list[Moment]:
         """Every batch as it stands."""
@@ -69,7 +72,7 @@ class Known:
         """A batch right after a count."""
         stage = max(STAGES.index(count.stage), EMERGED if count.plants else 0)
         thinned = self.thinned.get(self.batches[at].id, dt.date.max) <= count.counted_on
-        return Moment(at, stage, count.plants, count.plants, count.low, count.high, thinned)
+        return Moment(at, stage, count.plants, count.plants, count.low, count.high, thinned, count.counted_on)
 
     def _now(self, at: int, batch: Any, count: Count | None) -> Moment:
         if count is None:
@@ -90,7 +93,7 @@ class Known:
     def outlook(self, moments: Sequence[Moment]) -> Outlook:
         """Ready plants from each of these moments."""
         rows = [self.batches[moment.at] for moment in moments]
-        ways = [self.protocols[moment.at] for moment in moments]
+        ways = [self._protocol(moment) for moment in moments]
         rates = [[protocol.rates[name] for name in AHEAD] for protocol in ways]
         shape = (len(rows), len(AHEAD))
 
@@ -114,6 +117,11 @@ class Known:
         means = np.array([[rate.mean for rate in each] for each in rates], np.float64).reshape(shape)
         weights = np.array([[rate.weight for rate in each] for each in rates], np.float64).reshape(shape)
         return outlook(starts_of(standing, Rates(means, weights)))
+
+    def _protocol(self, moment: Moment) -> Protocol:
+        batch = self.batches[moment.at]
+        entry = None if moment.on is None else self.rates.entry(batch.species_id, moment.on)
+        return self.protocols[moment.at] if entry is None else _protocol(entry, batch)
 
     def ready_days(self, today: dt.date) -> list[dt.date | None]:
         """When each batch will be ready: what is not ready yet is so today at the earliest."""
@@ -150,8 +158,10 @@ def know(
     if species_id is not None:
         wanted.append(Batch.species_id == species_id)
     rows = session.execute(_batches(*wanted)).all()
-    entries = effective_entries(session, {row.species_id for row in rows}, learned=learned)
+    book = RateBook(session, {row.species_id for row in rows}, learned=learned)
+    found = {row.species_id: book.entry(row.species_id) for row in rows}
     # A species that has left the catalogue has no figures to forecast with.
+    entries = {species: entry for species, entry in found.items() if entry is not None}
     rows = [row for row in rows if row.species_id in entries]
     counts: defaultdict[int, list[Count]] = defaultdict(list)
     standing = select(Count).where(Count.withdrawn_at.is_(None)).order_by(Count.counted_on, Count.id)
@@ -160,7 +170,7 @@ def know(
         counts[count.batch_id].append(count)
     protocols = [_protocol(entries[row.species_id], row) for row in rows]
     chosen = ids if wanted else None
-    return Known(rows, protocols, counts, _dispatched(session, chosen), _thinned(session, chosen))
+    return Known(rows, protocols, counts, _dispatched(session, chosen), _thinned(session, chosen), book)
 
 
 def _batches(*wanted: Any) -> Any:

@@ -105,11 +105,11 @@ class Forecasts:
 
 
 def read_forecasts(
-    session: Session, *, today: dt.date, species_id: int | None = None, target_ids: Collection[int] | None = None
+    session: Session, *, today: dt.date, species_id: int | None = None, told: Collection[int] = ()
 ) -> Forecasts:
     """Every target with batches, or with plants sent out; a fixed number of queries.
 
-    ``target_ids`` narrows the targets that are reckoned, not the batches that are read.
+    ``told`` are targets whose forecast is told count by count; those that fall short always are.
     """
     known = know(session, species_id=species_id)
     forecasts = forecasts_of(known, today)
@@ -124,7 +124,7 @@ def read_forecasts(
         for _day, target_id, plants in known.dispatched.get(batch.id, ()):
             if target_id is not None:
                 sent[target_id] += plants
-    wanted = (set(rows) | set(sent)) if target_ids is None else (set(rows) | set(sent)) & set(target_ids)
+    wanted = set(rows) | set(sent)
     lines = _lines(session, wanted)
     asked_for = _assurance(session)
     found = session.execute(_targets().where(Target.id.in_(wanted), Target.archived_at.is_(None))).all()
@@ -136,14 +136,25 @@ def read_forecasts(
         in_all = line.ready_plants if line else row.plants or 0
         promised = max(in_all - pending[row.id], 0)
         asked[row.id] = Asked(promised, row.assurance or asked_for, max(sent[row.id], 0))
-    told = stories(known, {row.id: rows[row.id] for row in found}, asked, today)
+    points = _points(known, {row.id: rows[row.id] for row in found}, asked, set(told), today)
     targets = [
-        _target(row, asked[row.id], pending[row.id], told[row.id], lines.get(row.id),
+        _target(row, asked[row.id], pending[row.id], points[row.id], lines.get(row.id),
                 [(known.batches[at].code, forecasts[known.batches[at].id]) for at in rows[row.id]])
         for row in found
     ]  # fmt: skip
     targets.sort(key=lambda one: (ORDER.index(one.standing), one.now.chance, one.season, one.site_name))
     return Forecasts(targets, free, known)
+
+
+def _points(
+    known: Known, groups: Mapping[int, Sequence[int]], asked: Mapping[int, Asked], told: set[int], today: dt.date
+) -> dict[int, list[Point]]:
+    """Today's point of every target, and all of those that are short or asked for."""
+    found = stories(known, groups, asked, today, whole=False)
+    whole = {
+        key: rows for key, rows in groups.items() if key in told or not _is_enough(found[key][-1], asked[key])
+    }
+    return found | stories(known, whole, asked, today)
 
 
 def _target(

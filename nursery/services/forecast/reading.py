@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from nursery.planning.growing.words import STAGES, Stage
 from nursery.services.forecast.gathering import Known, know
+from nursery.services.forecast.story import Asked, Point, stories
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,16 @@ def batch_forecasts(
 ) -> Mapping[int, BatchForecast]:
     """Forecast of all batches, or of those named, by batch id; a fixed number of queries."""
     return forecasts_of(know(session, batch_ids=batch_ids), today)
+
+
+def batch_outlook(session: Session, batch_id: int, *, today: dt.date) -> tuple[BatchForecast, list[Point]] | None:
+    """A batch's forecast, and how it moved count by count; None for a species without figures."""
+    known = know(session, batch_ids=[batch_id])
+    if not known.batches:
+        return None
+    sent = sum(plants for _day, _target, plants in known.dispatched.get(batch_id, ()))
+    points = stories(known, {0: [0]}, {0: Asked(0, 0.8, max(sent, 0))}, today)[0]
+    return forecasts_of(known, today)[batch_id], points
 
 
 def forecasts_of(known: Known, today: dt.date) -> dict[int, BatchForecast]:

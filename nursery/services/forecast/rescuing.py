@@ -68,7 +68,8 @@ def read_rescue(session: Session, target: TargetForecast, found: Forecasts, *, t
     moves = offers_to(session, target, found, today=today)
     plants = _plants_of(target, target.lacking)
     if target.target_id not in targets:
-        return Rescue(target.lacking, None, None, moves, plants, plants, target.closes_on, *place)
+        must = _must_buy(target, plants, moves)
+        return Rescue(target.lacking, None, None, moves, plants, must, target.closes_on, *place)
     at, result = targets.index(target.target_id), make_plan(gathered.inputs)
     line = result.lines.iloc[at]
     sowing = _sowing(gathered, result, at) if line["seeds"] > 0 and line["status"] != LineStatus.LATE else None
@@ -78,7 +79,7 @@ def read_rescue(session: Session, target: TargetForecast, found: Forecasts, *, t
         shorter=_shorter(result, at),
         moves=moves,
         buy=plants,
-        must_buy=min(int(line["shortfall"]), plants) if line["status"] != LineStatus.COLLECT else 0,
+        must_buy=_must_buy(target, int(line["shortfall"]), moves) if line["status"] != LineStatus.COLLECT else 0,
         buy_by=target.closes_on or line["plant_on"].date(),
         region_code=place.region_code,
         basin=place.basin,
@@ -90,6 +91,16 @@ def _plants_of(target: TargetForecast, ready: int) -> int:
     line = target.line
     share = line.plants_to_plant / line.ready_plants if line and line.ready_plants else 1.0
     return int(whole(ready * share))
+
+
+def _must_buy(target: TargetForecast, short: int, moves: Sequence[Move]) -> int:
+    """Plants that neither seed nor other targets can give."""
+    spare: dict[int, int] = {}
+    for move in moves:
+        key, most = (move.giver.target_id, move.giver.spare) if move.giver else (-move.batch_id, move.ready)
+        spare[key] = min(spare.get(key, 0) + move.ready, most)
+    rest = max(target.lacking - sum(spare.values()), 0)
+    return min(short, _plants_of(target, rest))
 
 
 def _sowing(gathered: Gathered, result: PlanResult, at: int) -> Sowing:

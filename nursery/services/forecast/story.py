@@ -58,24 +58,28 @@ class _Event:
 
 
 def stories(
-    known: Known, groups: Mapping[int, Sequence[int]], asked: Mapping[int, Asked], today: dt.date
-) -> dict[int, list[Point]]:
+    known: Known, groups: Mapping[int, Sequence[int]], asked: Mapping[int, Asked], today: dt.date,
+    *, whole: bool = True,
+) -> dict[int, list[Point]]:  # fmt: skip
     """Points of each group of batches (rows of ``known.batches``) in order of time; the last one is today's.
 
-    Batches that were sown later than a point are taken as they were reckoned at their sowing, so that all points
-    speak of the same promise.
+    Only that one unless ``whole``. Each point rests on the rates as they were known then. Batches that were sown
+    later than a point are taken as they were reckoned at their sowing: all points speak of the same promise.
     """
     moments: list[Moment] = []
     events: list[tuple[int, _Event]] = []
     now = known.today()
     for group, rows in groups.items():
-        events += [(group, event) for event in _events(known, rows, now, moments, asked[group].sent, today)]
+        found = _events(known, rows, moments, today) if whole else []
+        last = tuple(_put(moments, now[row]) for row in rows)
+        found.append(_Event("today", today, last, asked[group].sent))
+        events += [(group, event) for event in found]
     if not events:
         return {}
-    found = known.outlook(moments)
+    outlook = known.outlook(moments)
     place = np.array([moment for _group, event in events for moment in event.moments], np.int64)
     of_event = np.repeat(np.arange(len(events)), [len(event.moments) for _group, event in events])
-    chosen = Outlook(found.expected[place], found.plants[place], found.chances[place])
+    chosen = Outlook(outlook.expected[place], outlook.plants[place], outlook.chances[place])
     sums = together(chosen, of_event, len(events), np.array([event.sent for _group, event in events]))
     promised = np.array([asked[group].promised for group, _event in events])
     level = np.array([1 - asked[group].assurance + CLOSE for group, _event in events])
@@ -101,16 +105,14 @@ def stories(
     return dict(told)
 
 
-def _events(
-    known: Known, rows: Sequence[int], now: Sequence[Moment], moments: list[Moment], sent: int, today: dt.date
-) -> list[_Event]:
-    """Sowing, counts by day, today; moments are added to the list that all groups share."""
+def _put(moments: list[Moment], moment: Moment) -> int:
+    moments.append(moment)
+    return len(moments) - 1
 
-    def add(moment: Moment) -> int:
-        moments.append(moment)
-        return len(moments) - 1
 
-    holds = {row: add(Moment(row)) for row in rows}
+def _events(known: Known, rows: Sequence[int], moments: list[Moment], today: dt.date) -> list[_Event]:
+    """Sowing, and counts by day; moments are added to the list that all groups share."""
+    holds = {row: _put(moments, Moment(row, on=known.batches[row].sown_on)) for row in rows}
     out = dict.fromkeys(rows, 0)
     first = min((known.batches[row].sown_on for row in rows), default=today)
     found = [_Event("sown", first, tuple(holds.values()), 0)]
@@ -119,7 +121,7 @@ def _events(
         key=lambda one: (one[0].counted_on, one[0].id),
     )
     for count, row in counts:
-        holds[row] = add(known.after(row, count))
+        holds[row] = _put(moments, known.after(row, count))
         acts = known.dispatched.get(known.batches[row].id, ())
         out[row] = sum(plants for day, _target, plants in acts if day < count.counted_on)
         found.append(
@@ -128,4 +130,4 @@ def _events(
                 count.stage, count.plants,
             )
         )  # fmt: skip
-    return [*found, _Event("today", today, tuple(add(now[row]) for row in rows), sent)]
+    return found
