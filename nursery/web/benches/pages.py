@@ -12,6 +12,7 @@ from sqlalchemy.orm import joinedload
 from nursery.i18n import lazy as _l
 from nursery.models import Bench, Nursery
 from nursery.services.benches import LISTING, change_bench, create_bench
+from nursery.services.listing import whole
 from nursery.web.benches.forms import BenchForm
 from nursery.web.health.panels import of_bench
 from nursery.web.records import RecordPages, Words, build
@@ -21,7 +22,7 @@ from nursery.web.session import db
 def _initial() -> Mapping[str, Any]:
     """The nursery that the person came from, or the only one."""
     ids = list(db().scalars(select(Nursery.id).where(Nursery.archived_at.is_(None)).limit(2)))
-    asked = request.args.get("nursery", type=int)
+    asked = request.args.get("nursery", type=whole)
     return {"nursery_id": asked or (ids[0] if len(ids) == 1 else None)}
 
 

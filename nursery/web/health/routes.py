@@ -14,6 +14,7 @@ from nursery.services.health.glance import HYGIENE_EVERY, WALK_EVERY, glance_at_
 from nursery.services.health.quarantine import lift, place_name, quarantine
 from nursery.services.health.quarantine_list import LISTING
 from nursery.services.health.words import FINDINGS, TONES
+from nursery.services.listing import whole
 from nursery.services.preferences import change_preferences, read_preferences
 from nursery.web.health.forms import ContactForm, QuarantineForm
 from nursery.web.links import address
@@ -78,7 +79,7 @@ def shut_off() -> ResponseReturnValue:
     if form.validate():
         try:
             row = quarantine(
-                db(), actor(), **form.values(), today=today(), scouting_id=request.form.get("scouting", type=int)
+                db(), actor(), **form.values(), today=today(), scouting_id=request.form.get("scouting", type=whole)
             )
         except Invalid as refused:
             db().rollback()

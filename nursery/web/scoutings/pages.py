@@ -28,6 +28,7 @@ from nursery.services.health.scouting import (
     create_scouting,
 )
 from nursery.services.health.words import FINDINGS, TONES
+from nursery.services.listing import whole
 from nursery.services.preferences import read_preferences
 from nursery.web.forms import RecordForm
 from nursery.web.links import address
@@ -72,7 +73,7 @@ def places(row: Any) -> Markup:
 def asked_places() -> dict[str, Any]:
     """The batch, bench or nursery that the address names."""
     batch = request.args.get("batch", "")
-    bench, nursery = request.args.get("bench", type=int), request.args.get("nursery", type=int)
+    bench, nursery = request.args.get("bench", type=whole), request.args.get("nursery", type=whole)
     return {
         "batch_id": db().scalar(select(Batch.id).where(Batch.code == batch)) if batch else None,
         "bench_id": db().scalar(select(Bench.id).where(Bench.id == bench)) if bench else None,

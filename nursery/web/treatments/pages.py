@@ -18,6 +18,7 @@ from nursery.services.health.cautions import HIDING, MIXING, PRODUCTS
 from nursery.services.health.doses import amount_used
 from nursery.services.health.places import place_name
 from nursery.services.health.treating import LISTING, change_treatment, create_treatment, lacking
+from nursery.services.listing import whole
 from nursery.web.forms import RecordForm
 from nursery.web.records import RecordPages, Words, build
 from nursery.web.scoutings.pages import asked_places, places
@@ -30,7 +31,7 @@ _LIKE = ("product", "registration_number", "active_substance", "against", "dose"
 
 def _create(session: Session, person: str, *, values: Mapping[str, Any], today: dt.date) -> Treatment:
     del today
-    scouting = session.get(Scouting, request.args.get("scouting", 0, type=int))
+    scouting = session.get(Scouting, request.args.get("scouting", 0, type=whole))
     return create_treatment(
         session, person, values={**values, "scouting_id": scouting.id if scouting else None}, now=now()
     )
@@ -51,11 +52,11 @@ def _initial() -> Mapping[str, Any]:
         "applied_by": actor(),
         **asked_places(),
     }
-    like = db().get(Treatment, request.args.get("like", 0, type=int))
+    like = db().get(Treatment, request.args.get("like", 0, type=whole))
     if like is not None:
         given |= {name: getattr(like, name) for name in _LIKE}
         given["reentry_hours"] = TreatmentForm.stored(like)["reentry_hours"]
-    seen = db().get(Scouting, request.args.get("scouting", 0, type=int))
+    seen = db().get(Scouting, request.args.get("scouting", 0, type=whole))
     if seen is not None:
         given |= {"batch_id": seen.batch_id, "bench_id": seen.bench_id, "nursery_id": seen.nursery_id}
     bench = db().get(Bench, given["bench_id"] or 0)

@@ -236,3 +236,4 @@ def test_a_form_is_prefilled_with_the_place_one_came_from(client: Any, session: 
     assert f'<option value="{bench.id}" selected>' in page
     assert '<option value="pest" selected>' in page
     assert client.get("/scoutings/new?batch=nothing&bench=x&finding=%00").status_code == 200
+    assert client.get(f"/scoutings/new?bench={10**20}&nursery=-1").status_code == 200

@@ -114,6 +114,7 @@ def test_another_use_begins_with_what_the_last_had(client: Any, session: Session
     for value in ("Sulphur 80", "R-0001", "2.5", "g per l", "C-7", "24", "14.5"):
         assert f'value="{value}"' in page, value
     assert client.get("/treatments/new?like=999&scouting=x&bench=0").status_code == 200
+    assert client.get(f"/treatments/new?like={10**20}&scouting={10**20}").status_code == 200
 
 
 def test_a_treatment_that_follows_a_note_leads_back_to_it(client: Any, session: Session, bench: Any) -> None:
