@@ -16,6 +16,7 @@ from nursery.models import Batch, Person, Task, WorkTime
 from nursery.planning.work.words import Job
 from nursery.services.costing.words import JOB_LABELS
 from nursery.services.costing.work_times import LISTING, get_work_time, log_hours, withdraw_hours
+from nursery.services.listing import whole
 from nursery.web.hours.forms import HoursForm, WithdrawForm
 from nursery.web.listing import export_list, view_list
 from nursery.web.records import ID
@@ -86,8 +87,8 @@ def _saved(row: WorkTime) -> str:
 
 def _initial() -> dict[str, Any]:
     """What is known already: from the task or batch the person came from, the entry before, or who sits here."""
-    known: dict[str, Any] = {"worked_on": _day(), "worker_id": request.args.get("who", type=int) or _who()}
-    task = db().get(Task, request.args.get("task", 0, type=int))
+    known: dict[str, Any] = {"worked_on": _day(), "worker_id": request.args.get("who", type=whole) or _who()}
+    task = db().get(Task, request.args.get("task", 0, type=whole))
     if task is not None:
         known |= {"task_id": task.id, "job": task.job, "batch_id": task.batch_id}
         known["worker_id"] = task.person_id or known["worker_id"]
