@@ -80,11 +80,12 @@ def read_recorded(session: Session, wanted: Sequence[Wanted], dropped: Iterable[
             found.stages[batch_id] = stage, day
     if any(task.job is Job.RETEST for task in gone):
         tests = select(SeedTest.lot_id, func.max(SeedTest.tested_on)).where(SeedTest.withdrawn_at.is_(None))
-        found.tested = dict(session.execute(tests.group_by(SeedTest.lot_id)).tuples().all())
+        found.tested = {row[0]: row[1] for row in session.execute(tests.group_by(SeedTest.lot_id))}
     if any(task.job is Job.NOTICE for task in gone):
-        noted = select(Change.subject_id, Change.details).where(Change.action == NOTICED)
-        for permit_id, details in session.execute(noted):
-            found.told[f"{permit_id}:{details['mark'][1]}"] = dt.date.fromisoformat(details["told_on"])
+        noted = select(Change.subject_id, Change.details, Change.at).where(Change.action == NOTICED)
+        for permit_id, details, at in session.execute(noted):
+            told_on = details.get("told_on") or at.date().isoformat()
+            found.told[f"{permit_id}:{details['mark'][1]}"] = dt.date.fromisoformat(told_on)
     return found
 
 
