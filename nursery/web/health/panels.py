@@ -7,6 +7,7 @@ from typing import Any
 
 from nursery.models import Batch, Bench
 from nursery.services.health.glance import health_of_batch, health_of_bench, season_note
+from nursery.services.health.reentry import running_reentries
 from nursery.services.health.words import FINDINGS, TONES
 from nursery.web.session import db, now
 
@@ -21,6 +22,11 @@ def of_bench(row: Bench) -> Mapping[str, Any]:
     """For ``health/_bench.html``."""
     health = health_of_bench(db(), row, now=now())
     return {"health": health, "health_findings": FINDINGS, "health_tones": TONES}
+
+
+def of_work() -> Mapping[str, Any]:
+    """For ``health/_reentries.html``."""
+    return {"reentries": running_reentries(db(), now=now())}
 
 
 def of_season() -> Mapping[str, Any]:

@@ -19,6 +19,7 @@ from nursery.services.work.instructions import instructions
 from nursery.services.work.listing import listing_of
 from nursery.services.work.reading import Asked
 from nursery.services.work.slipping import followers
+from nursery.web.health.panels import of_work
 from nursery.web.links import address
 from nursery.web.listing import export_list, view_list
 from nursery.web.records import ID
@@ -36,7 +37,7 @@ def page() -> str:
     shown: dict[str, Any] = {
         "section": "grow", "asked": asked, "week": week, "this_week": Week.of(today()), "words": words,
         "people": reading.people_options(db()), "places": reading.place_options(db()), "jobs": JOB_LABELS,
-        "here": _here, "undo": _undo(),
+        "here": _here, "undo": _undo(), **of_work(),
     }  # fmt: skip
     if week is not None:
         tasks = reading.read_week(db(), asked, week)
@@ -60,7 +61,7 @@ def sheet() -> str:
     ]
     return render_template(
         "work/sheet.html", section="grow", week=week, asked=asked, people=people, words=words,
-        told=instructions(db(), everyone), here=_here, this_week=Week.of(today()),
+        told=instructions(db(), everyone), here=_here, this_week=Week.of(today()), **of_work(),
     )  # fmt: skip
 
 

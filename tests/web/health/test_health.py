@@ -245,3 +245,20 @@ def test_the_season_tells_in_one_line_what_is_open_and_nothing_when_nothing_is(
     page = client.get("/").text
     assert "Plant health: 1 open finding." in page
     assert 'href="/health">What is open in plant health</a>' in page
+
+
+def test_todays_work_begins_with_where_nobody_goes_in(client: Any, session: Session, maker: Any) -> None:
+    bench = maker.bench(name="North 2")
+    session.commit()
+    sentence = "Bench North 2 was treated with Sulphur 80: nobody goes in before"
+    assert sentence not in client.get("/work").text
+    treated = {
+        "product": "Sulphur 80", "dose": "2", "dose_unit": "g per l", "bench_id": str(bench.id), "nursery_id": "",
+        "treated_on": "2026-11-24", "treated_time": "07:30", "reentry_hours": "720",
+    }  # fmt: skip
+
+    client.submit("/treatments/new", treated)
+
+    assert sentence in client.get("/work").text
+    assert sentence in client.get("/work?week=2026-W48").text
+    assert sentence not in client.get("/work?week=2026-W49").text
