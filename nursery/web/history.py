@@ -43,7 +43,7 @@ ACTIONS = {
     "reopened": _l("Opened again"),
 }
 #: What the changes of any record may tell beside its columns.
-LABELS = {"file_name": _l("File"), "bags": _l("Bags"), "reason": _l("Reason")}
+LABELS = {"file_name": _l("File"), "bags": _l("Bags"), "reason": _l("Reason"), "stock": _l("In stock")}
 #: Bookkeeping that says nothing to a reader.
 SILENT = {"id", "version", "created_at", "archived_at"}
 

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from werkzeug.routing import Rule
 
 from nursery.models import (
+    Bench,
     Climate,
     CollectionNeed,
     Container,
@@ -28,6 +29,7 @@ from nursery.models import (
     Site,
     Species,
     StoragePlace,
+    Supply,
     Target,
     Task,
     Trip,
@@ -48,6 +50,7 @@ RECORDS = {
     "species": Species.key, "storage": StoragePlace.id, "targets": Target.id, "trips": Trip.id,
     "lot_id": Lot.id, "site_id": Site.id, "target_id": Target.id, "upload_id": Upload.id, "plan_id": Plan.id,
     "zones": Zone.id, "climates": Climate.id, "rule_set_id": RuleSet.id, "decision_id": Decision.id,
+    "benches": Bench.id, "supplies": Supply.id, "nursery_id": Nursery.id,
     "work": Task.id, "people": Person.id, "token": Person.feed_token,
 }  # fmt: skip
 
@@ -80,7 +83,7 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("zones.list_page", {"kind": "basin"}), ("climates.list_page", {"period": "expected", "kind": "site"}),
     *(("calculators.page", {"do": "calculate", **_example(one)}) for one in CALCULATORS.values()),
 )  # fmt: skip
-WORDS = {"act_name": "sample", "figure": "seed.purity", "name": "sowing"}
+WORDS = {"week": "2026-W49", "act_name": "sample", "figure": "seed.purity", "name": "sowing"}
 
 
 def blueprint(capability: str) -> str:

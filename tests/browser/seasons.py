@@ -11,17 +11,23 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.database import make_engine
-from nursery.models import Task, Trip
+from nursery.models import Nursery, Task, Trip
+from nursery.models.supplies import SupplyMovementKind
+from nursery.planning.growing.words import Stage
 from nursery.services import importing, records
+from nursery.services.benches import create_bench
 from nursery.services.climates import keep_climate_file
 from nursery.services.people import create_person
 from nursery.services.planning import make_plan
 from nursery.services.setup import set_up
+from nursery.services.space.footprint import set_room
 from nursery.services.species import set_figure
+from nursery.services.supplies.stock import move
 from nursery.services.work.doing import assign_tasks, finish_task, skip_task
 from nursery.services.work.feeds import renew_common_address
 from nursery.services.zones import keep_zone_file
 from tests.conftest import TODAY
+from tests.supplies import a_supply
 
 PERSON = "Ana Seabra"
 #: One row to write, one that is refused for each reason a table can show.
@@ -61,6 +67,7 @@ def after_some_use(demo: Path, folder: Path) -> Path:
         )
         make_plan(session, PERSON, today=TODAY, label="After weighing")
         _work(session)
+        _room(session)
         trip = session.scalar(select(Trip).order_by(Trip.id).limit(1))
         assert trip is not None
         records.archive(session, PERSON, trip)
@@ -82,6 +89,20 @@ def _work(session: Session) -> None:
     finish_task(session, PERSON, task=tasks[0], done_on=TODAY, today=TODAY)
     skip_task(session, PERSON, task=tasks[1], reason="Seed looked sound", today=TODAY)
     renew_common_address(session, PERSON)
+
+
+def _room(session: Session) -> None:
+    """Benches, water, and substrate that was counted and will not last."""
+    nursery_id = session.scalars(select(Nursery.id).order_by(Nursery.id).limit(1)).one()
+    for name in ("Lean-to", "Long table"):
+        create_bench(
+            session, PERSON, values={"nursery_id": nursery_id, "name": name, "area_m2": 12.0}, today=TODAY
+        )
+    set_room(session, PERSON, stage=Stage.GROWING, spacing=1.5, water_l_per_m2_day=6.0)
+    mix = a_supply(session, name="Bark mix of the shed", pack=70.0, price_per_pack=9.5)
+    move(
+        session, PERSON, supply=mix, kind=SupplyMovementKind.COUNTED, amount=900.0, happened_on=TODAY, today=TODAY
+    )
 
 
 def _import(session: Session, text: str, *, confirm: bool) -> None:

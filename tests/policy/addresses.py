@@ -58,7 +58,7 @@ BY_NAME = {
 WORDS = {
     "kind": "lots", "name": "sowing", "figure": "seed.purity", "path": "seed.purity", "table": "lots",
     "filename": "nursery.css", "season": 2027, "locale": "pt",
-    "act_name": "sample",
+    "act_name": "sample", "week": "2026-W49",
 }  # fmt: skip
 
 

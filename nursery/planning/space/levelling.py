@@ -21,6 +21,13 @@ from nursery.planning.space.levelling_model import Model
 PRIORITIES = (1, 2, 3, 4, 5)
 #: How far a level may slip while later ones are searched, in parts of its largest cost: the solver's precision.
 SLIP = 1e-6
+#: Up to so many options the best answer is searched for to the end; beyond, to within `NEAR_ENOUGH` of the best of
+#: each objective, since proving the last hundredth takes far longer than finding it.
+FEW = 2_000
+NEAR_ENOUGH = 0.01
+#: What one round, and one objective in it, may take of the time that is left: weeks that an answer overfills need
+#: a further round.
+ROUND_SHARE = LEVEL_SHARE = 0.6
 #: What the solver answers where no solution keeps all rows.
 _INFEASIBLE = 2
 
@@ -29,7 +36,8 @@ _INFEASIBLE = 2
 class Levelled:
     """The answer: trays by option, things dropped, m² by area and week before and after, and what is too little.
 
-    ``is_proved`` is false where time ran out: then the answer fits as told, but a better one may exist.
+    ``gap``: to within which part of each objective the answer is known to be the best. ``is_proved`` is false
+    where time ran out: then the answer fits as told, but a better one may exist.
     """
 
     trays: Ints
@@ -38,6 +46,7 @@ class Levelled:
     after: Floats
     over_before: Floats
     over_after: Floats
+    gap: float
     is_proved: bool
 
     @property
@@ -65,13 +74,13 @@ def level(
     before = after = areas.taken(options, _share(things, options, trays))
     over_before = over_after = areas.over(before)
     looked_at = over_before > 0
-    is_proved, ends = True, clock() + seconds
+    is_proved, gap, ends = True, 0.0, clock() + seconds
     while looked_at.any():
         area, week = np.nonzero(looked_at)
         model = Model(things, options, areas, area, week)
-        search = _Search(model, ends, clock)
+        search = _Search(model, clock() + (ends - clock()) * ROUND_SHARE, clock)
         search.run()
-        is_proved = is_proved and search.is_proved
+        is_proved, gap = is_proved and search.is_proved, max(gap, search.gap)
         if search.solution is not None:
             trays, dropped = model.read(search.solution)
             after = areas.taken(options, _share(things, options, trays))
@@ -80,7 +89,7 @@ def level(
         if not new.any() or search.solution is None:
             break
         looked_at |= new
-    return Levelled(trays, dropped, before, after, over_before, over_after, is_proved)
+    return Levelled(trays, dropped, before, after, over_before, over_after, gap, is_proved)
 
 
 def _share(things: Things, options: Options, trays: Ints) -> Floats:
@@ -94,6 +103,7 @@ class _Search:
         self.model, self.ends, self.clock = model, ends, clock
         self.matrix, self.low, self.high = model.rows()
         self.upper, self.whole = model.upper(), model.whole()
+        self.asked = self.gap = 0.0 if len(model.looked_at) <= FEW else NEAR_ENOUGH
         self.solution: Floats | None = None
         self.is_proved = True
 
@@ -142,8 +152,9 @@ class _Search:
             constraints=LinearConstraint(self.matrix, self.low, self.high),
             bounds=Bounds(np.zeros(len(upper)), upper),
             integrality=self.whole,
-            options={"time_limit": left, "mip_rel_gap": 0.0},
+            options={"time_limit": left * LEVEL_SHARE, "mip_rel_gap": self.asked},
         )
         if found.status not in {0, _INFEASIBLE}:
             self.is_proved = False
+            self.gap = max(self.gap, float(found.mip_gap) if found.x is not None else 1.0)
         return None if found.x is None else np.asarray(found.x)

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.models import Container, StageRoom
+from nursery.planning.arrays import Floats
 from nursery.planning.growing.words import STAGES, Stage
 from nursery.planning.space import footprint
 from nursery.services import auditing
@@ -67,6 +68,12 @@ def set_room(
     if changed := auditing.changed_fields(row):
         row.person = actor
         auditing.record(session, actor, action="changed", row=row, details=changed)
+
+
+def water_rates(session: Session) -> Floats | None:
+    """Litres a day for a square metre of each stage, by position in `STAGES`; None where no rate is given."""
+    found = [room.water_l_per_m2_day for room in rooms(session).values()]
+    return None if not any(found) else np.array([rate or 0.0 for rate in found])
 
 
 def tray_m2(container: Container | None) -> float:

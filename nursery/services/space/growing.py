@@ -55,8 +55,8 @@ def read_batches(session: Session) -> Sequence[Batch]:
 
 def batch_items(session: Session, batches: Sequence[Batch], plan: Plan | None, *, today: dt.date) -> Items:
     """Trays of the batches, bench by bench, with the days they stay."""
-    leaving = _leaving(session, batches, plan)
-    protocols = _protocols(session, [batch for batch in batches if batch.line is None])
+    leaving = leaving_days(session, batches, plan)
+    protocols = protocol_phases(session, [batch for batch in batches if batch.line is None])
     containers = {row.id: row for row in session.scalars(select(Container))} if batches else {}
     rows: list[Item] = []
     phases = Phases.none()
@@ -107,7 +107,7 @@ def phases_ahead(batch: Batch, protocol: Sequence[tuple[str, int | None]], today
     return [(_PHASE_AT.get(batch.stage, "hardening"), max((due - batch.stage_on).days, 0))]
 
 
-def _leaving(session: Session, batches: Sequence[Batch], plan: Plan | None) -> Mapping[int, dt.date]:
+def leaving_days(session: Session, batches: Sequence[Batch], plan: Plan | None) -> Mapping[int, dt.date]:
     """The day each batch's plants are to leave: by its line, else by its target's line in the plan in force."""
     targets = {batch.target_id for batch in batches if batch.line is None and batch.target_id is not None}
     planned: Mapping[int, dt.date] = {}
@@ -121,7 +121,7 @@ def _leaving(session: Session, batches: Sequence[Batch], plan: Plan | None) -> M
     }
 
 
-def _protocols(session: Session, batches: Sequence[Batch]) -> Mapping[int, Sequence[tuple[str, int | None]]]:
+def protocol_phases(session: Session, batches: Sequence[Batch]) -> Mapping[int, Sequence[tuple[str, int | None]]]:
     """Phases by the protocol of each batch; an empty key takes the species' first of that method."""
     if not batches:
         return {}

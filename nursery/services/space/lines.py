@@ -46,7 +46,12 @@ class LineRow:
         """Ground of the flats before pricking out; None for what is sown where it stays."""
         if self.row.method is not Method.PRICKED_OUT:
             return None
-        return float(flats_for(self.row.seeds * self.share)) * FLAT_M2
+        return self.flats * FLAT_M2
+
+    @property
+    def flats(self) -> int:
+        """Flats before pricking out; 0 for what is sown where it stays."""
+        return int(flats_for(self.row.seeds * self.share)) if self.row.method is Method.PRICKED_OUT else 0
 
 
 def read_lines(session: Session, plan: Plan | None, *, today: dt.date) -> list[LineRow]:

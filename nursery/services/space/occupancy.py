@@ -15,7 +15,7 @@ from nursery.planning.arrays import Floats, Ints
 from nursery.planning.growing.words import STAGES
 from nursery.planning.space.occupancy import by_place, over, weekly
 from nursery.services.planning.plans import current_plan
-from nursery.services.space.footprint import rooms
+from nursery.services.space.footprint import rooms, water_rates
 from nursery.services.space.growing import batch_items, read_batches
 from nursery.services.space.items import Item, Items
 from nursery.services.space.lines import LineRow, line_items, read_lines
@@ -77,6 +77,8 @@ class NurseryUse:
 
     whole: Use
     benches: Sequence[Use]
+    #: Litres a day by week; None where no rate of watering is given.
+    water: Floats | None
 
 
 @dataclass(frozen=True)
@@ -123,12 +125,14 @@ def read_occupancy(
     if weeks is None:
         last = max((line.row.plant_on for line in lines), default=today)
         weeks = min(max((last - start.monday).days // 7 + 1, WEEKS), MOST_WEEKS)
-    taken = weekly(items.spans, spacing_of(session), len(items.rows), np.datetime64(start.monday, "D"), weeks)
+    monday, spacing, rates = np.datetime64(start.monday, "D"), spacing_of(session), water_rates(session)
+    taken = weekly(items.spans, spacing, len(items.rows), monday, weeks)
+    drunk = None if rates is None else weekly(items.spans, spacing * rates, len(items.rows), monday, weeks)
     nurseries = session.scalars(select(Nursery).where(Nursery.archived_at.is_(None)).order_by(Nursery.name)).all()
     benches = session.scalars(
         select(Bench).where(Bench.archived_at.is_(None)).order_by(Bench.name, Bench.id)
     ).all()
-    found = [_nursery_use(nursery, benches, items.rows, taken) for nursery in nurseries]
+    found = [_nursery_use(nursery, benches, items.rows, taken, drunk) for nursery in nurseries]
     known = {nursery.id for nursery in nurseries}
     return Occupancy(
         weeks=[start.plus(number) for number in range(weeks)],
@@ -147,7 +151,9 @@ def area_of(nursery: Nursery, benches: Sequence[Bench]) -> float | None:
     return area or None
 
 
-def _nursery_use(nursery: Nursery, benches: Sequence[Bench], rows: Sequence[Item], taken: Floats) -> NurseryUse:
+def _nursery_use(
+    nursery: Nursery, benches: Sequence[Bench], rows: Sequence[Item], taken: Floats, drunk: Floats | None
+) -> NurseryUse:
     own = [bench for bench in benches if bench.nursery_id == nursery.id]
     places = [
         Place(nursery.id, None, nursery.name, area_of(nursery, benches)),
@@ -165,7 +171,8 @@ def _nursery_use(nursery: Nursery, benches: Sequence[Bench], rows: Sequence[Item
     areas = np.array([np.nan if place.area_m2 is None else place.area_m2 for place in places])
     missing = over(growing + planned, areas)
     uses = [Use(place, growing[at], planned[at], missing[at]) for at, place in enumerate(places)]
-    return NurseryUse(uses[0], uses[1:])
+    water = None if drunk is None else drunk[here >= 0].sum(axis=0)
+    return NurseryUse(uses[0], uses[1:], water)
 
 
 def _positions(found: Sequence[int]) -> Ints:

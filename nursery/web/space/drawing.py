@@ -79,7 +79,7 @@ def draw(
         bars=bars,
         area_y=None if area is None else round(base - area * scale, 2),
         area="" if area is None else _("%(area)s m² in all", area=format_number(area, 1)),
-        months=_months(weeks, step),
+        months=months(weeks, step),
     )
 
 
@@ -98,7 +98,8 @@ def told(use: Use, number: int) -> str:
     return _("%(taken)s m² taken, %(free)s m² free", taken=taken, free=format_number(max(free, 0.0), 1))
 
 
-def _months(weeks: Sequence[Week], step: float) -> list[tuple[float, str]]:
+def months(weeks: Sequence[Week], step: float) -> list[tuple[float, str]]:
+    """Where months begin, in percent; every third one where there are many."""
     found = []
     every = 1 if len(weeks) < 80 else 3
     for number, week in enumerate(weeks):

@@ -82,6 +82,7 @@ def _nursery(found: Occupancy, nursery: NurseryUse) -> dict[str, Any]:
 
     return {
         "place": nursery.whole.place,
+        "water": nursery.water,
         "whole": drawn(nursery.whole, TALL),
         "benches": [drawn(bench, LOW) for bench in nursery.benches],
         "url": url,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from nursery.i18n import gettext as _
-from nursery.services.space.occupancy import Occupancy
+from nursery.services.space.occupancy import NurseryUse, Occupancy
 from nursery.tabular.writer import Cell, Heading
 
 
@@ -21,6 +21,7 @@ def headings() -> list[Heading]:
         Heading(_("Taken (m²)"), "number", digits=2),
         Heading(_("Area (m²)"), "number", digits=2),
         Heading(_("Too little (m²)"), "number", digits=2),
+        Heading(_("Water (l a day)"), "number"),
     ]
 
 
@@ -39,4 +40,9 @@ def rows(found: Occupancy) -> Iterator[Sequence[Cell]]:
                     round(float(use.taken[number]), 3),
                     use.place.area_m2,
                     round(float(use.over[number]), 3),
+                    _water(nursery, number) if use.place.bench_id is None else None,
                 ]
+
+
+def _water(nursery: NurseryUse, week: int) -> float | None:
+    return None if nursery.water is None else round(float(nursery.water[week]), 1)

@@ -1,0 +1,1 @@
+"""Materials: what there is, what weeks ahead take, and what to order when."""
