@@ -11,7 +11,7 @@ import numpy as np
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Draw, Plan, PlanLine, Planting, Site
+from nursery.models import Draw, Lot, Plan, PlanLine, Planting, Site
 from nursery.planning.flows import walk_back
 from nursery.services import records
 from nursery.services.flows.reading import (
@@ -24,6 +24,7 @@ from nursery.services.flows.reading import (
     read_planned,
     read_planted,
 )
+from nursery.services.flows.sent import Sent, read_sent
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +86,9 @@ class SiteTrace:
     lines: Sequence[Planned]
     planted: Origins
     planned: Origins
+    #: What batches sent here and no planting tells of yet.
+    sent_rows: Sequence[Sent] = ()
+    sent: Origins = Origins(0.0)
 
 
 def trace_site(session: Session, plan: Plan | None, site_id: int) -> SiteTrace:
@@ -93,7 +97,7 @@ def trace_site(session: Session, plan: Plan | None, site_id: int) -> SiteTrace:
     plantings = read_planted(session, Planting.site_id == site_id)
     plan_id = plan.id if plan else None
     lines = read_planned(session, plan_id, PlanLine.site_id == site_id)
-    stands = select(Planting.lot_id).where(Planting.site_id == site_id, Planting.archived_at.is_(None))
+    sent = read_sent(session, site_id=site_id)
     drawn = (
         select(Draw.lot_id)
         .join(PlanLine, Draw.line_id == PlanLine.id)
@@ -103,12 +107,18 @@ def trace_site(session: Session, plan: Plan | None, site_id: int) -> SiteTrace:
         site,
         plantings,
         lines,
-        origins_of(session, stands, _together(plantings)),
+        origins_of(session, _these(plantings), _together(plantings)),
         origins_of(session, drawn, _together(lines)),
+        sent,
+        origins_of(session, _these(sent), _together(sent)),
     )
 
 
-def _together(rows: Sequence[Planted] | Sequence[Planned]) -> dict[int, float]:
+def _these(rows: Sequence[Planted] | Sequence[Sent]) -> Select[Any]:
+    return select(Lot.id).where(Lot.id.in_({row.lot_id for row in rows}))
+
+
+def _together(rows: Sequence[Planted] | Sequence[Planned] | Sequence[Sent]) -> dict[int, float]:
     found: defaultdict[int, float] = defaultdict(float)
     for row in rows:
         found[row.lot_id] += row.plants

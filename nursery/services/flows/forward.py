@@ -16,6 +16,7 @@ from nursery.models import Bag, Lot, Plan, Planting, Population
 from nursery.planning.flows import walk_on
 from nursery.services import records
 from nursery.services.flows.reading import (
+    MERGED,
     LotFacts,
     Planned,
     Planted,
@@ -26,6 +27,7 @@ from nursery.services.flows.reading import (
     read_planned,
     read_planted,
 )
+from nursery.services.flows.sent import BatchFacts, Sent, batches_of_lots, read_batches, read_sent
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,10 @@ class Onward:
     links: Sequence[tuple[int, int, float]]
     plantings: Sequence[Planted]
     lines: Sequence[Planned]
+    #: Batches grown of it, each with the share that comes from what is followed.
+    batches: Sequence[tuple[BatchFacts, float]] = ()
+    #: What batches sent to sites and no planting tells of yet.
+    sent: Sequence[Sent] = ()
 
     @cached_property
     def shares(self) -> dict[int, float]:
@@ -58,6 +64,17 @@ class Onward:
         """Plants of it that stand."""
         shares = self.shares
         return sum(row.plants * shares[row.lot_id] for row in self.plantings)
+
+    @property
+    def growing(self) -> float:
+        """Plants of it that are alive in the nursery."""
+        return sum(facts.alive * share for facts, share in self.batches)
+
+    @property
+    def dispatched(self) -> float:
+        """Plants of it that went to sites and that no planting tells of yet."""
+        shares = self.shares
+        return sum(row.plants * shares[row.lot_id] for row in self.sent)
 
     @property
     def planned(self) -> float:
@@ -121,6 +138,7 @@ def _follow(session: Session, plan: Plan | None, begin: Mapping[int, float], *, 
     facts = read_lots(session, held)
     by_id = dict(zip(ids, share.tolist(), strict=True))
     through = share[flows.parent] * flows.share
+    grown = batches_of_lots(session, {one: by_id[one] for one in held})
     plan_id = plan.id if plan else None
     return Onward(
         sorted(
@@ -134,9 +152,22 @@ def _follow(session: Session, plan: Plan | None, begin: Mapping[int, float], *, 
             )
             if part > 0
         ],
-        _of_lots(held, lambda some: read_planted(session, Planting.lot_id.in_(some))),
+        _planted(session, held, grown),
         _of_lots(held, lambda some: read_planned(session, plan_id, Lot.id.in_(some))) if plan else (),
+        sorted(
+            ((batch, grown[batch.id]) for batch in read_batches(session, grown).values()),
+            key=lambda one: (-one[1], one[0].id),
+        ),
+        [row for row in read_sent(session, batch_ids=grown) if row.lot_id in by_id and by_id[row.lot_id] > 0],
     )
+
+
+def _planted(session: Session, held: Sequence[int], grown: Mapping[int, float]) -> list[Planted]:
+    """Plantings of the lots, and of batches merged from several lots of which these are some."""
+    rows = _of_lots(held, lambda some: read_planted(session, ~MERGED, Planting.lot_id.in_(some)))
+    merged = _of_lots(list(grown), lambda some: read_planted(session, MERGED, Planting.batch_id.in_(some)))
+    known = set(held)
+    return sorted([*rows, *(row for row in merged if row.lot_id in known)], key=lambda row: (row.day, row.id))
 
 
 def _of_lots(held: Sequence[int], read: Any) -> list[Any]:

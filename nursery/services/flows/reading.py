@@ -7,12 +7,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from sqlalchemy import ColumnElement, Select, func, select
+from sqlalchemy import ColumnElement, Select, case, func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Bag, Draw, Lot, Movement, PlanLine, Planting, Population, Site, Species, Trip
+from nursery.models import Bag, Batch, Draw, Lot, Movement, PlanLine, Planting, Population, Site, Species, Trip
 from nursery.models.movements import MovementKind
 from nursery.planning.flows import Flows, link_flows
+from nursery.services.batches.origins import batch_lots
 
 #: Ids in one query; databases take at least this many.
 _AT_ONCE = 5_000
@@ -125,18 +126,45 @@ def read_bags(session: Session, ids: Iterable[int]) -> dict[int, dict[str, float
     }
 
 
+#: Of a batch merged from several lots, whose ledger knows better than the planting which they are.
+MERGED = Batch.lot_id.is_(None) & Planting.batch_id.is_not(None)
+
+
 def read_planted(session: Session, *where: ColumnElement[bool]) -> list[Planted]:
-    """Plantings that are not archived, oldest first."""
+    """Plantings that are not archived, oldest first; of a merged batch a row for each of its lots."""
     rows = session.execute(
         select(
-            Planting.id, Lot.id, Lot.code, Site.id, Site.code, Site.name, Planting.planted_on, Planting.plants
+            Planting.id, Lot.id, Lot.code, Site.id, Site.code, Site.name, Planting.planted_on, Planting.plants,
+            case((MERGED, Planting.batch_id)),
         )
         .join(Lot, Planting.lot_id == Lot.id)
         .join(Site, Planting.site_id == Site.id)
+        .outerjoin(Batch, Planting.batch_id == Batch.id)
         .where(Planting.archived_at.is_(None), *where)
         .order_by(Planting.planted_on, Planting.id)
-    )  # fmt: skip
-    return [Planted(*row) for row in rows]
+    ).all()  # fmt: skip
+    merged = batch_lots(session, {row[8] for row in rows if row[8] is not None})
+    codes = lot_codes(session, {lot_id for shares in merged.values() for lot_id in shares})
+    found: list[Planted] = []
+    for row in rows:
+        planted = Planted(*row[:8])
+        parts = sorted(merged[row[8]].items()) if row[8] is not None else [(planted.lot_id, 1.0)]
+        found += [
+            planted._replace(
+                lot_id=lot_id, lot_code=codes.get(lot_id, planted.lot_code), plants=planted.plants * share
+            )
+            for lot_id, share in parts
+        ]
+    return found
+
+
+def lot_codes(session: Session, lot_ids: Iterable[int]) -> dict[int, str]:
+    """Codes of lots by id."""
+    return {
+        lot_id: code
+        for some in parts_of(lot_ids)
+        for lot_id, code in session.execute(select(Lot.id, Lot.code).where(Lot.id.in_(some)))
+    }
 
 
 def read_planned(session: Session, plan_id: int | None, *where: ColumnElement[bool]) -> list[Planned]:

@@ -6,7 +6,7 @@ from flask import Response, render_template, request
 
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.services.flows import Onward, follow_lot, follow_stand, trace_site
+from nursery.services.flows import Onward, follow_batch, follow_lot, follow_stand, trace_site
 from nursery.services.flows.forward import list_mothers
 from nursery.services.planning.plans import current_plan
 from nursery.web.listing import send_table
@@ -16,6 +16,7 @@ from nursery.web.trace.drawing import BOX_HEIGHT, BOX_WIDTH, Node
 from nursery.web.trace.pages import FORMAT, LOT, bp
 
 SITE = "<int(max=2147483647):site_id>"
+BATCH = "<int(max=2147483647):batch_id>"
 STAND = "<int(max=2147483647):population_id>"
 _BOX = {"width": BOX_WIDTH, "height": BOX_HEIGHT}
 
@@ -29,6 +30,7 @@ def site(site_id: int) -> str:
         (key, origins, rows, graphs.site_drawing(trace, origins, rows))
         for key, origins, rows in (
             ("planted", trace.planted, trace.plantings),
+            ("sent", trace.sent, trace.sent_rows),
             ("planned", trace.planned, trace.lines),
         )
         if rows
@@ -76,6 +78,20 @@ def onward_export(lot_id: int, file_format: str) -> Response:
     lot, found = follow_lot(db(), current_plan(db()), lot_id)
     title = _("Onward from %(name)s", name=lot.code)
     return send_table(title, flow_tables.onward_headings(), flow_tables.onward_cells(found), file_format)
+
+
+@bp.get(f"/trace/batches/{BATCH}")
+def batch(batch_id: int) -> str:
+    """From a batch back to its lots, and on to the batches and sites its plants went to."""
+    return render_template("trace/batch.html", section="plant", onward=follow_batch(db(), batch_id))
+
+
+@bp.get(f"/trace/batches/{BATCH}.{FORMAT}")
+def batch_export(batch_id: int, file_format: str) -> Response:
+    """What became of a batch as a file."""
+    found = follow_batch(db(), batch_id)
+    title = _("Onward from %(name)s", name=found.batch.code)
+    return send_table(title, flow_tables.batch_headings(), flow_tables.batch_cells(found), file_format)
 
 
 def _onward(found: Onward, begin: Node, title: str, **more: object) -> str:

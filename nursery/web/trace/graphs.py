@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from flask import url_for
 
@@ -12,12 +13,15 @@ from nursery.i18n import gettext as _
 from nursery.services.flows import Onward, Origins
 from nursery.services.flows.back import SiteTrace
 from nursery.services.flows.reading import LotFacts, Planned, Planted
+from nursery.services.flows.sent import Sent
 from nursery.services.seasons import season_name
 from nursery.web.trace.drawing import Band, Drawing, Node, columns_of, heaviest, lay_out
 
+Ending = Planted | Planned | Sent
 
-def site_drawing(trace: SiteTrace, origins: Origins, rows: Sequence[Planted] | Sequence[Planned]) -> Drawing:
-    """Stands, lots, plantings or plan lines, and the site; shares are of the site's plants."""
+
+def site_drawing(trace: SiteTrace, origins: Origins, rows: Sequence[Ending]) -> Drawing:
+    """Stands, lots, plantings, batches or plan lines, and the site; shares are of the site's plants."""
     ids = [one.lot.id for one in origins.lots]
     depth = columns_of([(source, target) for source, target, _share in origins.links], ids)
     last = max(depth.values(), default=0)
@@ -36,17 +40,19 @@ def site_drawing(trace: SiteTrace, origins: Origins, rows: Sequence[Planted] | S
     nodes += [_stand(facts[key], share) for key, share in stands.items()]
     bands += _between(origins.links, drawn)
     ends = list(_ends(rows, last + 2))
-    nodes += [node for node, _row in ends]
+    nodes += _once(node for node, _row in ends)
+    whole: defaultdict[str, float] = defaultdict(float)
     for node, row in ends:
         share = row.plants / origins.plants
         bands.append(_band(f"lot-{row.lot_id}", node.key, share))
-        bands.append(_band(node.key, "site", share))
+        whole[node.key] += share
+    bands += [_band(key, "site", share) for key, share in whole.items()]
     nodes.append(_site(trace.site.id, trace.site.code, trace.site.name, last + 3, origins.plants, "site"))
     return lay_out(nodes, _joined(bands), len(origins.lots) - len(drawn))
 
 
 def onward_drawing(onward: Onward, begin: Node) -> Drawing:
-    """What is followed, the lots that hold it, plantings and plan lines, and their sites."""
+    """What is followed, the lots that hold it, plantings, batches sent out and plan lines, and their sites."""
     ids = [one.lot.id for one in onward.lots]
     depth = columns_of([(source, target) for source, target, _share in onward.links], ids)
     last = max(depth.values(), default=0)
@@ -60,9 +66,11 @@ def onward_drawing(onward: Onward, begin: Node) -> Drawing:
             if one.first:
                 bands.append(_band(begin.key, key, one.share))
     bands += _between(onward.links, drawn)
-    sites: dict[int, tuple[Planted | Planned, float]] = {}
-    for node, row in [*_ends(onward.plantings, last + 2), *_ends(onward.lines, last + 2)]:
-        nodes.append(node)
+    sites: dict[int, tuple[Ending, float]] = {}
+    every: list[Ending] = [*onward.plantings, *onward.sent, *onward.lines]
+    ends = list(_ends(every, last + 2))
+    nodes += _once(node for node, _row in ends)
+    for node, row in ends:
         share = shares[row.lot_id]
         bands.append(_band(f"lot-{row.lot_id}", node.key, share))
         bands.append(_band(node.key, f"site-{row.site_id}", share))
@@ -110,13 +118,31 @@ def _lot(lot: LotFacts, column: int, share: float) -> Node:
     return Node(f"lot-{lot.id}", "lot", column, lot.code, told, title, url, share)
 
 
-def _ends(rows: Sequence[Planted] | Sequence[Planned], column: int) -> Iterator[tuple[Node, Planted | Planned]]:
-    """Plantings, and what plan lines draw of each lot."""
+def _once(nodes: Iterable[Node]) -> list[Node]:
+    """Boxes that several rows share, as one; what they hold adds up."""
+    found: dict[str, Node] = {}
+    for node in nodes:
+        known = found.get(node.key)
+        if known is None:
+            found[node.key] = node
+        else:
+            plants = known.weight + node.weight
+            detail = ngettext("%(num)s plant", "%(num)s plants", round(plants))
+            title = _("%(label)s: %(plants)s", label=known.label, plants=detail)
+            found[node.key] = replace(known, weight=plants, detail=detail, title=title)
+    return list(found.values())
+
+
+def _ends(rows: Sequence[Ending], column: int) -> Iterator[tuple[Node, Ending]]:
+    """Plantings, batches that sent plants, and what plan lines draw of each lot."""
     for row in rows:
         plants = ngettext("%(num)s plant", "%(num)s plants", round(row.plants))
         if isinstance(row, Planned):
             key, url = f"line-{row.id}-{row.lot_id}", url_for("plans.line", record_id=row.id)
             label = _("Planned %(season)s", season=season_name(row.season))
+        elif isinstance(row, Sent):
+            key, url = f"batch-{row.id}-{row.site_id}", url_for("trace.batch", batch_id=row.id)
+            label = _("%(batch)s, %(day)s", batch=row.batch_code, day=format_date(row.day))
         else:
             key, url = f"planting-{row.id}", url_for("plantings.detail", record_id=row.id)
             label = _("Planted %(day)s", day=format_date(row.day))
