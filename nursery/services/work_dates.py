@@ -55,6 +55,8 @@ class LineBrief:
     seeds_per_cell: int
     trays: int
     cells: int
+    #: All it needs grows already, so that nothing is sown for it.
+    is_grown: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +124,7 @@ def read_tasks(
         PlanLine.plant_on,
         PlanLine.basis["cells_from_lots"].as_integer().label("cells_from_lots"),
         PlanLine.basis["cells_per_tray"].as_integer().label("cells_per_tray"),
+        PlanLine.growing["covered"].as_boolean().label("is_grown"),
     ).where(*wanted)  # fmt: skip
     until = last or dt.date.max
     found = [
@@ -135,9 +138,11 @@ def read_tasks(
 
 def tasks_of(line: LineBrief, phases: Sequence[dict[str, Any]], plant_on: dt.date) -> Iterator[Task]:
     """The tasks of one line in order of time; the first phase after the pretreatment is the sowing."""
-    is_sown = False
+    is_sown = line.is_grown
     for position, phase in enumerate(phases):
         kind = phase["name"]
+        if line.is_grown and kind not in _WORK:
+            continue  # nobody does anything for emergence
         if not is_sown and kind not in PRETREATMENT_PHASES:
             kind, is_sown = SOW, True
         wait = int(phase["wait_days"])
@@ -161,4 +166,5 @@ def _brief(row: Row[Any]) -> LineBrief:
     return LineBrief(
         id=row.id, species_name=row.species_name, site_name=row.site_name, nursery_name=row.nursery_name,
         method=row.method, status=row.status, seeds_per_cell=row.seeds_per_cell or 1, trays=trays, cells=cells,
+        is_grown=bool(row.is_grown),
     )  # fmt: skip

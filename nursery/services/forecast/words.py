@@ -14,7 +14,7 @@ STANDINGS = {
     Standing.SHORT: (_l("Falls short"), "stop"),
     Standing.DOUBTFUL: (_l("May fall short"), "caution"),
     Standing.ENOUGH: (_l("Enough"), "ok"),
-    Standing.SPARE: (_l("More than promised"), "info"),
+    Standing.SPARE: (_l("Can spare some"), "info"),
 }
 
 

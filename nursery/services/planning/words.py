@@ -20,6 +20,16 @@ STATUS = {
     LineStatus.LATE: (lazy("Too late"), "stop"),
 }
 
+#: The same of a line that is in order because all it needs grows already: nothing is sown for it any more.
+GROWING = (lazy("Growing"), "ok")
+
+
+def status_words(status: LineStatus, seeds: int | None = None) -> tuple[str, str]:
+    """Word and tone of a line's status; ``seeds`` are those it still asks for, where they are known."""
+    label, tone = GROWING if status is LineStatus.ON_TRACK and seeds == 0 else STATUS[status]
+    return str(label), tone
+
+
 _SHARES = {
     "local": lazy("Local sources give %(found)s of the plants; the site's strategy asks for %(limit)s."),
     "near": lazy("Near sources give %(found)s of the plants; the site's strategy asks for %(limit)s."),

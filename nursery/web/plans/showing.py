@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
@@ -17,21 +18,27 @@ from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services.listing import Column
 from nursery.services.planning.lines import Given, Number, chance_text
-from nursery.services.planning.words import STATUS
+from nursery.services.planning.words import status_words
 from nursery.services.seasons import season_name
 from nursery.web.listing import ListView
 from nursery.web.plans.blueprint import bp
 
 
 @bp.app_template_global("plan_status")
-def plan_status(status: LineStatus) -> str:
-    """The badge of a line's status."""
-    label, tone = STATUS[status]
-    badge: str = get_template_attribute("components/status.html", "status")(tone, str(label))
+def plan_status(status: LineStatus, seeds: int | None = None) -> str:
+    """The badge of a line's status; of one that asks for no seed any more, that it grows."""
+    label, tone = status_words(status, seeds)
+    badge: str = get_template_attribute("components/status.html", "status")(tone, label)
     return badge
 
 
 bp.add_app_template_filter(chance_text, "chance")
+
+
+@bp.app_template_filter("iso_day")
+def iso_day(text: str) -> str:
+    """A day that was kept as text."""
+    return format_date(dt.date.fromisoformat(text))
 
 
 def dress(listed: ListView) -> ListView:
@@ -84,7 +91,7 @@ def _expected(row: Row[Any]) -> Markup:
 
 
 _WRITERS: dict[str, Callable[[Row[Any]], str]] = {
-    "status": lambda row: plan_status(row.status),
+    "status": lambda row: plan_status(row.status, row.seeds),
     "trays": lambda row: format_number(row.trays) if row.trays else "",
     "seeds": _seeds,
     "sow_on": _sowing,

@@ -18,11 +18,15 @@ __all__ = ["Given", "Number", "chance_text", "explain_line"]
 
 def explain_line(view: LineView) -> dict[str, Number]:
     """The numbers of the line by name, in the order of the reckoning; those it does not have are left out."""
-    in_cells = not view.is_bed
+    in_cells, grows = not view.is_bed, bool(view.line.growing)
+    if (view.line.growing or {}).get("covered"):
+        shown_ones = [wanted(view), plants_to_plant(view), ready_plants(view), _growing(view)]
+        return {number.key: number for number in [*shown_ones, _expected(view), _chance(view)]}
     numbers = [
         wanted(view),
         plants_to_plant(view),
         ready_plants(view),
+        *([_growing(view)] if grows else []),
         *([_cells(view)] if in_cells else []),
         *([_trays(view), _cells_sown(view)] if in_cells and view.line.trays else []),
         *([seeds_per_cell(view)] if in_cells and view.line.seeds_per_cell else []),
@@ -34,6 +38,36 @@ def explain_line(view: LineView) -> dict[str, Number]:
         *([_shortfall(view)] if view.line.shortfall else []),
     ]
     return {number.key: number for number in numbers}
+
+
+def _growing(view: LineView) -> Number:
+    """What batches give of what is needed, with the chance asked for."""
+    growing = view.line.growing or {}
+    batches = [
+        Given(
+            one["code"],
+            _("%(low)s to %(high)s", low=format_number(one["p10"]), high=format_number(one["p90"])),
+            _("%(sent)s sent out", sent=format_number(one["dispatched"])) if one["dispatched"] else "",
+        )
+        for one in growing.get("batches", ())
+    ]
+    return Number(
+        "growing",
+        format_number(growing.get("secured", 0)),
+        _("Growing already, can be counted on"),
+        formula=_(
+            "The number of ready plants that its batches reach with the chance asked for, by their latest counts;"
+            " plants sent out count in full. Only what is needed beyond that is sown."
+        ),
+        inputs=(*batches, _assurance(view)),
+    )
+
+
+def _grown(view: LineView) -> list[Given]:
+    growing = view.line.growing
+    if not growing:
+        return []
+    return [Given(_("Growing already, expected"), format_number(growing["expected"]))]
 
 
 #: Stages from a sown cell to a ready plant, as the assurance counts them.
@@ -73,7 +107,10 @@ def _assurance(view: LineView) -> Given:
 
 
 def _cells(view: LineView) -> Number:
-    inputs = [Given(_("Ready plants needed"), format_number(view.line.ready_plants)), *_stages(view)]
+    inputs = [Given(_("Ready plants needed"), format_number(view.line.ready_plants))]
+    if view.line.growing:
+        inputs.append(Given(_("Growing already"), format_number(view.line.growing["secured"])))
+    inputs += _stages(view)
     if view.line.seeds_per_cell and view.line.seeds_per_cell > 1:
         inputs.append(Given(_("Seeds per cell"), format_number(view.line.seeds_per_cell)))
     return Number(
@@ -141,8 +178,8 @@ def _counted(view: LineView) -> Given:
 
 def _expected(view: LineView) -> Number:
     line = view.line
-    inputs = [_counted(view), *_stages(view)]
-    if line.seeds_per_cell and line.seeds_per_cell > 1:
+    inputs = [*_grown(view), *([_counted(view), *_stages(view)] if line.seeds or not line.growing else [])]
+    if line.seeds and line.seeds_per_cell and line.seeds_per_cell > 1:
         inputs.append(Given(_("Seeds per cell"), format_number(line.seeds_per_cell)))
     inputs.append(Given(_("Range, four times in five"), f"{format_number(line.p10)}–{format_number(line.p90)}"))
     return Number(
@@ -166,7 +203,8 @@ def _chance(view: LineView) -> Number:
         formula=_("Share of cases in which the ready plants reach the number needed, the rates being uncertain."),
         inputs=(
             Given(_("Ready plants needed"), format_number(line.ready_plants)),
-            _counted(view),
+            *_grown(view),
+            *([_counted(view)] if line.seeds or not line.growing else []),
             Given(_("Ready plants expected"), format_number(line.expected)),
             _assurance(view),
         ),

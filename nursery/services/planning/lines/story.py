@@ -44,6 +44,9 @@ class Step:
 def tell_line(view: LineView) -> tuple[Step, ...]:
     """All steps in order of time."""
     line = view.line
+    if (line.growing or {}).get("covered"):
+        # Sown already: its phases are those that its batches have before them.
+        return (*_collect(view), *_phases(view, line.phases, "growth"), _planting(view))
     before = [phase for phase in line.phases if phase["name"] in PRETREATMENT_PHASES]
     after = [phase for phase in line.phases if phase["name"] not in PRETREATMENT_PHASES]
     work = [*_phases(view, before, "pretreatment"), _sowing(view)]
