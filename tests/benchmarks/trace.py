@@ -14,16 +14,21 @@ from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from nursery.database import make_engine, upgrade
-from nursery.models import Bag, Lot, Movement, Planting, Population, Site, Species
+from nursery.models import Bag, Batch, Lot, Movement, Planting, PlantMovement, Population, Site, Species
+from nursery.models.batches import PlantMovementKind
 from nursery.models.lots import Material
 from nursery.models.movements import Measure, MovementKind
 from nursery.models.types import utc_now
+from nursery.planning.growing.words import Stage
+from nursery.planning.words import Method
 from nursery.services.flows import follow_stand, trace_site
 
 SEED = 20261125
 #: Collected lots, lots in each of ten layers above them, and movements in all.
 COLLECTED, LAYER, DEPTH, MOVEMENTS = 2_000, 400, 10, 100_000
 MOTHERS, SITES = 10, 50
+#: Batches sown, and those in each of three layers merged from the layer before.
+BATCHES, BATCH_LAYER, BATCH_DEPTH = 2_000, 300, 3
 DAY = dt.date(2026, 1, 15)
 
 
@@ -42,7 +47,8 @@ def run() -> None:
             reached = len(follow_stand(session, None, 1, "M1")[1].lots)
         engine.dispose()
     print(
-        f"trace: {written} movements, {COLLECTED + LAYER * DEPTH} lots, {DEPTH} deep: plain read of the movements "
+        f"trace: {written} movements, {COLLECTED + LAYER * DEPTH} lots, {DEPTH} deep, "
+        f"{BATCHES + BATCH_LAYER * BATCH_DEPTH} batches: plain read of the movements "
         f"{read:.2f} s; back from a site to {len(origins.lots)} lots and {len(origins.mothers)} mothers "
         f"{back:.2f} s, {back / read:.2f} ×; on from a mother to {reached} lots {on:.2f} s, {on / read:.2f} ×"
     )
@@ -107,6 +113,43 @@ def _fill(session: Session) -> int:
             for n in range(LAYER)
         ],
     )
+    return len(rows) + _fill_batches(session, count, rng)
+
+
+def _fill_batches(session: Session, lots: int, rng: np.random.Generator) -> int:
+    """Batches sown of any lots, then layers of batches merged of the layer before; all send plants to sites."""
+    batch = {
+        "species_id": 1, "method": Method.DIRECT, "protocol": "", "sown_on": DAY, "seeds": 400, "trays": 10,
+        "stage": Stage.READY, "stage_on": DAY, "alive": 100, "seed_act": "",
+    }  # fmt: skip
+    owned = [int(one) for one in rng.integers(1, lots + 1, BATCHES)]
+    every: list[int | None] = [*owned, *([None] * BATCH_LAYER * BATCH_DEPTH)]
+    session.execute(insert(Batch), [{"id": n, "code": f"B{n}", "lot_id": lot, **batch}
+                                    for n, lot in enumerate(every, 1)])  # fmt: skip
+    rows: list[dict[str, Any]] = []
+
+    def move(one: int, kind: PlantMovementKind, change: int, other: int | None = None) -> None:
+        rows.append(
+            {
+                "batch_id": one, "kind": kind, "change": change, "reason": "", "person": "Ana", "happened_on": DAY,
+                "at": utc_now(), "act": str(len(rows)), "other_batch_id": other, "reverses_id": None,
+                "cause": None, "target_id": None,
+                "site_id": one % SITES + 1 if kind is PlantMovementKind.DISPATCHED else None,
+            }
+        )  # fmt: skip
+
+    first, last = 1, BATCHES
+    for layer in range(BATCH_DEPTH):
+        start = BATCHES + layer * BATCH_LAYER + 1
+        for child in range(start, start + BATCH_LAYER):
+            for parent in rng.integers(first, last + 1, 4).tolist():
+                move(parent, PlantMovementKind.MERGED, -50, child)
+                move(child, PlantMovementKind.MERGED, 50, parent)
+        first, last = start, start + BATCH_LAYER - 1
+    for n in range(1, len(every) + 1):
+        move(n, PlantMovementKind.COUNTED, 500)
+        move(n, PlantMovementKind.DISPATCHED, -100)
+    session.execute(insert(PlantMovement), rows)
     return len(rows)
 
 
