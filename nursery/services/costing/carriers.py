@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session, aliased, joinedload, selectinload
 from nursery.catalog import SpeciesEntry
 from nursery.models import Batch, Plan, PlanLine, PlantMovement, Site, Target
 from nursery.services.catalogue import effective_entries
+from nursery.services.costing.line_work import plants_to_come, share_to_come
 from nursery.services.seasons import season_of
 from nursery.services.work_dates import can_be_grown
 
@@ -106,7 +107,7 @@ def read_carriers(session: Session, plan: Plan | None) -> Growing:
         )
     for line in lines:
         left = 1 - sown[line.id]
-        if plan is not None and line.plan_id == plan.id and left > LITTLE:
+        if plan is not None and line.plan_id == plan.id and left > LITTLE and line.seeds:
             survival = _survival(entries.get(line.species_id), line.protocol)
             found.append(_of_line(line, left, targets.get(line.target_id), survival))
     return Growing(found, lines, batches)
@@ -157,10 +158,10 @@ def _of_line(line: PlanLine, left: float, target: Target | None, survival: float
 
 
 def planned_plants(line: PlanLine, share: float, survival: float) -> Plants:
-    """Plants that a share of a line is expected to give; no more are planted than the line asks for."""
+    """Plants that a share of what a line sows should give; no more are planted than the line asks for."""
     kept = line.plants_to_plant / line.ready_plants if line.ready_plants else 0.0
-    planted = min(line.expected * kept, line.plants_to_plant)
-    return Plants(line.expected * share, planted * share, planted * survival * share)
+    planted = min(line.expected * kept, line.plants_to_plant) * share_to_come(line)
+    return Plants(plants_to_come(line) * share, planted * share, planted * survival * share)
 
 
 def survival_of(entries: Mapping[int, SpeciesEntry], line: PlanLine) -> float:

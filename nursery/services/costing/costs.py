@@ -56,6 +56,8 @@ class CostRow:
     id: int | None
     label: str
     planned: Side
+    #: What was planned for the batches that are sown: what was spent so far is for these.
+    sown: Side
     actual: Side
     #: Hours given and what they are worth, in cents: beside the costs, not in them.
     hours_given: float
@@ -103,7 +105,7 @@ def read_costs(session: Session, *, by: By = "species", season: int | None = Non
         seasons=sorted({one.season for one in found.carriers if one.season is not None}),
         unpriced=found.unpriced,
         has_substrate_price=found.prices.litre is not None,
-        unlogged=sum(hours or 0.0 for hours in unlogged_hours(session)),
+        unlogged=unlogged_hours(session),
     )
 
 
@@ -150,10 +152,12 @@ def _without_price(growing: Growing, containers: Mapping[int, Container], prices
 
 def _row(found: Reckoned, record_id: int | None, label: str, members: Sequence[int]) -> CostRow:
     carriers = [found.carriers[at] for at in members]
+    sown = [at for at in members if found.carriers[at].batch_id is not None]
     return CostRow(
         id=record_id,
         label=label,
         planned=_side(found.planned, members, [one.planned for one in carriers]),
+        sown=_side(found.planned, sown, [found.carriers[at].planned for at in sown]),
         actual=_side(found.actual, members, [one.actual for one in carriers]),
         hours_given=float(found.given.quantities[members].sum()),
         in_kind=int(found.given.cents[members].sum()),

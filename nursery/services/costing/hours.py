@@ -136,7 +136,7 @@ def _tasks_query() -> Any:
             func.coalesce(of_batch.scientific_name, PlanLine.species_name, of_lot.scientific_name, "").label(
                 "species"
             ),
-            Batch.code.label("batch"),
+            Batch.code.label("batch"), Task.details,
         )
         .outerjoin(Person, Task.person_id == Person.id)
         .outerjoin(Nursery, Task.nursery_id == Nursery.id)
@@ -234,5 +234,6 @@ def _last_week(task: Row[Any], first: Week, today: dt.date) -> int:
 def _text(task: Row[Any]) -> str:
     """What is to be done, as a person says it."""
     what = str(JOB_LABELS[task.job])
-    of = " ".join(part for part in (task.species, task.batch) if part)
+    species = task.species or str(task.details.get("species", ""))
+    of = " ".join(part for part in (species, task.batch) if part)
     return f"{what}, {of}" if of else what

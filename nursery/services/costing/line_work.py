@@ -18,6 +18,17 @@ from nursery.planning.work.words import Job
 _LEAST_KEPT = 0.05
 
 
+def plants_to_come(line: PlanLine) -> float:
+    """Ready plants expected from what the line still sows; batches that grow already are no part of it."""
+    there = float((line.growing or {}).get("expected", 0.0))
+    return max(line.expected - there, 0.0)
+
+
+def share_to_come(line: PlanLine) -> float:
+    """`plants_to_come` as a share of all that the line expects."""
+    return plants_to_come(line) / line.expected if line.expected > 0 else 0.0
+
+
 def line_hours(lines: Sequence[PlanLine], times: Mapping[Job, StandardTime]) -> pd.DataFrame:
     """Hours of one person by line and job, from withdrawing seed to sending plants out.
 
@@ -46,9 +57,8 @@ def line_hours(lines: Sequence[PlanLine], times: Mapping[Job, StandardTime]) -> 
     growing = phases[phases["name"] == "growing"]
     rounds = (growing["end"] - growing["start"]).dt.days // FEED_EVERY
     feeds = pd.DataFrame({"chain": growing["chain"], "job": Job.FEED, "amount": rounds * trays[growing["chain"]]})
-    sent = pd.DataFrame(
-        {"chain": range(len(lines)), "job": Job.DISPATCH, "amount": [line.plants_to_plant for line in lines]}
-    )
+    plants = [line.plants_to_plant * share_to_come(line) for line in lines]
+    sent = pd.DataFrame({"chain": range(len(lines)), "job": Job.DISPATCH, "amount": plants})
     every = pd.concat([tasks, feeds, sent], ignore_index=True).dropna(subset=["amount"])
     every["hours"] = hours([Job(job) for job in every["job"]], every["amount"].to_numpy(np.float64), times)
     found = every.rename(columns={"chain": "line"}).groupby(["line", "job"], as_index=False)[["hours"]].sum()
@@ -56,14 +66,14 @@ def line_hours(lines: Sequence[PlanLine], times: Mapping[Job, StandardTime]) -> 
 
 
 def _row(line: PlanLine) -> dict[str, Any]:
-    """A line nothing of which is sown yet, as `Chains` takes it."""
+    """What a line still sows, nothing of it sown yet, as `Chains` takes it."""
     from_lots = int(line.basis.get("cells_from_lots", line.cells_sown))
     cull = float(line.basis.get("rates", {}).get("cull", [0.0])[0])
     return {
         "method": str(line.method), "sown": False, "share": 1.0, "rank": -1, "in_cells": False,
         "lots": len(line.draws), "cells": line.cells_sown, "cells_missing": max(line.cells_sown - from_lots, 0),
         "seeds_per_cell": line.seeds_per_cell or 1, "trays": line.trays, "emerged": line.cells_sown,
-        "standing": line.expected / max(1 - cull, _LEAST_KEPT),
+        "standing": plants_to_come(line) / max(1 - cull, _LEAST_KEPT),
     }  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from sqlalchemy import func, select
+from sqlalchemy import exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from nursery.models import (
@@ -28,7 +28,7 @@ from nursery.models.supplies import SupplyKind, SupplyMovementKind
 from nursery.planning.work.costs import Part, substrate_litres
 from nursery.planning.work.times import StandardTime
 from nursery.planning.work.words import Job
-from nursery.services.costing.line_work import line_hours
+from nursery.services.costing.line_work import line_hours, plants_to_come
 from nursery.services.costing.prices import Prices
 
 #: Their hours are in the price of seed.
@@ -78,7 +78,7 @@ def planned_pools(
         seed = sum(draw.seeds * prices.of_lot(draw.lot_id) for draw in line.draws)
         missing = max(line.seeds - drawn, 0)
         yield Pool(Part.SEED, seed + missing * prices.seed, line.seeds, line_id=line.id)
-        grown = Grown(line.trays, line.cells_sown, line.expected, containers.get(line.container_id or 0))
+        grown = Grown(line.trays, line.cells_sown, plants_to_come(line), containers.get(line.container_id or 0))
         for pool in materials(grown, prices):
             yield replace(pool, line_id=line.id)
 
@@ -189,9 +189,18 @@ def _expenses(session: Session) -> Iterator[Pool]:
         )  # fmt: skip
 
 
-def unlogged_hours(session: Session) -> Sequence[float | None]:
-    """Planned hours of done tasks that nobody logged hours for."""
-    logged = select(WorkTime.task_id).where(WorkTime.withdrawn_at.is_(None), WorkTime.task_id.is_not(None))
-    return session.scalars(
-        select(Task.hours).where(Task.done_on.is_not(None), Task.hours.is_not(None), Task.id.not_in(logged))
-    ).all()
+def unlogged_hours(session: Session) -> float:
+    """Planned hours of done tasks for whose work nobody logged hours, on the task or on a batch of theirs."""
+    same = or_(
+        WorkTime.task_id == Task.id, WorkTime.batch_id == Task.batch_id,
+        WorkTime.batch_id.in_(select(Batch.id).where(Batch.line_id == Task.line_id)),
+    )  # fmt: skip
+    logged = exists().where(WorkTime.withdrawn_at.is_(None), WorkTime.job == Task.job, same)
+    return float(
+        session.scalar(
+            select(func.coalesce(func.sum(Task.hours), 0.0)).where(
+                Task.done_on.is_not(None), Task.job.not_in(OF_SEED), ~logged.correlate(Task)
+            )
+        )
+        or 0.0
+    )

@@ -19,6 +19,7 @@ from nursery.planning.growing.words import Stage
 from nursery.planning.plan import make_plan
 from nursery.planning.space.footprint import bench_area
 from nursery.planning.work.costs import PARTS, Part, bear, cents
+from nursery.services.costing.line_work import plants_to_come
 from nursery.services.costing.pools import Pool, planned_pools
 from nursery.services.costing.prices import Prices, read_prices
 from nursery.services.costing.standard_times import standard_times
@@ -52,7 +53,8 @@ class Figures:
     @property
     def a_plant(self) -> float | None:
         """Money for a plant ready, None where none is expected."""
-        return self.cents / 100 / self.line.expected if self.grows and self.line.expected > 0 else None
+        plants = plants_to_come(self.line)
+        return self.cents / 100 / plants if self.grows and plants > 0 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +82,14 @@ class Sum:
     hours: float
     cents: int
     expected: float
+    #: Of these from what is still to be sown: the cost is theirs.
+    to_come: float
     shortfall: int
 
     @property
     def a_plant(self) -> float | None:
         """Money for a plant ready, None where none is expected."""
-        return self.cents / 100 / self.expected if self.expected > 0 else None
+        return self.cents / 100 / self.to_come if self.to_come > 0 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,5 +197,6 @@ def _sum(figures: Sequence[Figures]) -> Sum:
         hours=sum(one.hours for one in figures),
         cents=sum(one.cents for one in figures),
         expected=sum(one.line.expected for one in figures if one.grows),
+        to_come=sum(plants_to_come(one.line) for one in figures if one.grows),
         shortfall=sum(one.line.shortfall for one in figures),
     )

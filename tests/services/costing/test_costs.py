@@ -25,7 +25,9 @@ from nursery.models.batches import PlantMovementKind
 from nursery.models.supplies import SupplyKind, SupplyMovementKind, SupplyUnit
 from nursery.planning.work.costs import PARTS, Part
 from nursery.planning.work.words import Job
+from nursery.services.costing.carriers import read_carriers
 from nursery.services.costing.costs import By, batch_costs, read_costs
+from nursery.services.planning import current_plan
 
 SOWN = dt.date(2026, 11, 2)
 WORKED = dt.date(2026, 11, 3)
@@ -191,6 +193,7 @@ def test_supplies_without_a_price_are_named_and_in_no_sum(
 
 def test_every_grouping_of_the_demo_adds_up_to_the_same_cent(demo_session: Session, engine: Engine) -> None:
     session = demo_session
+    before = read_costs(session).total.actual
     lines = session.scalars(select(PlanLine).where(PlanLine.seeds > 100).order_by(PlanLine.id).limit(6)).all()
     for number, line in enumerate(lines):
         lot_id = session.scalar(select(Lot.id).where(Lot.species_id == line.species_id).limit(1))
@@ -225,9 +228,43 @@ def test_every_grouping_of_the_demo_adds_up_to_the_same_cent(demo_session: Sessi
     assert len({costs.total.planned.total for costs in found.values()}) == 1
     assert len({costs.total.actual.total for costs in found.values()}) == 1
     total = found["species"].total
-    assert total.actual.part(Part.EXPENSES) == 19665
-    assert total.actual.part(Part.LABOUR) == round(11.0 * 14 * 100)
+    assert total.actual.part(Part.EXPENSES) == before.part(Part.EXPENSES) + 19665
+    assert total.actual.part(Part.LABOUR) == before.part(Part.LABOUR) + 11 * 1400
+    assert total.actual.part(Part.OVERHEAD) == round(
+        (total.actual.total - total.actual.part(Part.OVERHEAD)) * 0.15
+    )
     by_season = [read_costs(session, season=season).total for season in found["species"].seasons]
     # The fund that no carrier has bears its expense outside of all seasons.
     assert sum(one.planned.total for one in by_season) == total.planned.total
     assert total.planned.total > 0
+
+
+def test_plants_of_batches_are_not_counted_once_more_in_the_lines_they_cover(demo_session: Session) -> None:
+    growing = read_carriers(demo_session, current_plan(demo_session))
+    unsown = [one for one in growing.carriers if one.batch_id is None]
+    by_id = {line.id: line for line in growing.lines}
+    covered = [line for line in growing.lines if (line.growing or {}).get("covered")]
+    assert covered
+    assert {one.line_id for one in unsown} & {line.id for line in covered} == set()
+    partly = [by_id[one.line_id or 0] for one in unsown if by_id[one.line_id or 0].growing]
+    assert partly
+    for line in partly:
+        [carrier] = [one for one in unsown if one.line_id == line.id]
+        assert line.growing is not None
+        assert carrier.planned.grown == pytest.approx(line.expected - line.growing["expected"])
+
+
+def test_queries_do_not_grow_with_the_batches(
+    session: Session, engine: Engine, yard: dict[str, Any], maker: Any, count_queries: Any
+) -> None:
+    session.commit()
+    with count_queries(engine) as few:
+        read_costs(session)
+    for _more in range(10):
+        maker.batch(container_id=yard["tray"].id, lot=session.get(Lot, yard["first"].lot_id))
+    session.add_all([worked(1) for _more in range(10)])
+    session.commit()
+    session.expire_all()
+    with count_queries(engine) as many:
+        read_costs(session)
+    assert len(many) == len(few)
