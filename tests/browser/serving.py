@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import logging
 import shutil
 import threading
@@ -43,7 +44,7 @@ logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
 
 @contextmanager
-def serving(file: Path, folder: Path, *, demo: bool = False) -> Iterator[Served]:
+def serving(file: Path, folder: Path, *, demo: bool = False, today: dt.date = TODAY) -> Iterator[Served]:
     """Serve a copy of this database on a free port of this machine until the block ends."""
     copy = shutil.copy(file, folder / "served.sqlite")
     settings = Settings(
@@ -53,7 +54,7 @@ def serving(file: Path, folder: Path, *, demo: bool = False) -> Iterator[Served]
         person="Ana Seabra",
         demo=demo,
     )
-    app = create_app(settings, today=TODAY)
+    app = create_app(settings, today=today)
     server = create_server(app, host="127.0.0.1", port=0, threads=6, ident=None)
     thread = threading.Thread(target=server.run)
     thread.start()

@@ -38,7 +38,7 @@ def test_sections_and_their_pages_are_reached_by_tab(demo_season: Served, visit:
     page = visit(demo_season)
     tab_to(page, "Grow")
     page.keyboard.press("Enter")
-    heading(page, "Sowing list, week 48")
+    heading(page, "Today’s work")
     tab_to(page, "Containers")
     page.keyboard.press("Enter")
     heading(page, "Containers")

@@ -31,7 +31,7 @@ def test_the_menu_opens_leads_on_and_closes(
     expect(grow).to_be_hidden()
     page.get_by_text("Menu", exact=True).tap()
     grow.tap()
-    heading(page, "Sowing list, week 48")
+    heading(page, "Today’s work")
     expect(grow).to_be_hidden()
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, flash, redirect, request, url_for
 from flask.typing import ResponseReturnValue
 from sqlalchemy import select
+from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
 from nursery.errors import Conflict, Invalid
@@ -49,9 +50,8 @@ def add_routes(bp: Blueprint) -> None:
 
 def done(record_id: int) -> ResponseReturnValue:
     """Done: today, where no day is said, so that one touch suffices."""
-    said = {} if "done_on" in request.form else {"done_on": today()}
-    form = DoneForm(request.form if not said else None, data=said)
-    return _act(record_id, "done", form, _finish)
+    said = {**request.form.to_dict(), "done_on": request.form.get("done_on") or today().isoformat()}
+    return _act(record_id, "done", DoneForm(MultiDict(said)), _finish)
 
 
 def _finish(task: Task, values: dict[str, Any]) -> Done:

@@ -79,8 +79,12 @@ def export(file_format: str) -> Response:
 
 
 def _asked_for() -> list[ColumnElement[bool]]:
-    """What the plan no longer asks for is listed where a person asks for it."""
-    return [] if request.args.get("status") else [Task.status != TaskStatus.DROPPED]
+    """What is over is listed where a person asks for it, else what is still to do."""
+    if request.args.get("status"):
+        return []
+    if request.args.get("when") == "over":
+        return [Task.status != TaskStatus.DROPPED]
+    return [Task.status.in_(reading.OPEN)]
 
 
 @bp.get(f"/work/{ID}")
