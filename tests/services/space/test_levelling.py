@@ -11,7 +11,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
-from nursery.models import Batch, Bench, Change, Container, Nursery, Plan, PlanLine, Target
+from nursery.models import Batch, Bench, Change, Plan, PlanLine, Target
 from nursery.planning.growing.words import Stage
 from nursery.services.health.quarantine import quarantine
 from nursery.services.planning import adopt_plan, make_plan
@@ -19,36 +19,16 @@ from nursery.services.space.levelling import Levelling, read_levelling, take_ove
 from nursery.services.space.occupancy import read_occupancy
 from nursery.services.space.telling import how, what_it_costs, what_to_do
 from tests.conftest import Maker
+from tests.crowding import crowd_the_hill
 from tests.plan_lines import add_line, make_kept_plan, phases_of
 
 TODAY = dt.date(2026, 11, 25)
-HILL = "Corvenda hill nursery"
 
 
 @pytest.fixture
 def crowded(demo_session: Session) -> Session:
-    """The hill nursery has room for its sowings, but last season's batch leaves only in February."""
-    maker = Maker(demo_session)
-    maker.made = 900  # beyond the demo's own codes
-    hill = demo_session.scalars(select(Nursery).where(Nursery.name == HILL)).one()
-    tray = demo_session.scalars(
-        select(Container).where(Container.nursery_id == hill.id).order_by(Container.id)
-    ).first()
-    older = make_kept_plan(demo_session, dt.date(2025, 11, 25), adopted=False, label="Last season")
-    line = add_line(
-        maker, older, phases_of(dt.date(2026, 1, 10), ("emergence", 60), ("growing", 240), ("hardening", 96)),
-        container_id=tray.id, trays=300,
-    )  # fmt: skip
-    target = demo_session.get(Target, line.target_id)
-    assert target is not None
-    target.archived_at = dt.datetime(2026, 3, 1, tzinfo=dt.UTC)
-    maker.batch(
-        code="OLD-1", line_id=line.id, nursery_id=hill.id, container_id=tray.id, trays=300, seeds=960, alive=8000,
-        stage=Stage.HARDENING, stage_on=dt.date(2026, 11, 1), sown_on=dt.date(2026, 1, 10),
-    )  # fmt: skip
-    hill.bench_area_m2 = 75.0
-    for bench in demo_session.scalars(select(Bench).where(Bench.nursery_id == hill.id)):
-        bench.archived_at = dt.datetime(2026, 11, 1, tzinfo=dt.UTC)
+    """The demo with too little room on the hill."""
+    crowd_the_hill(demo_session)
     demo_session.flush()
     return demo_session
 
