@@ -18,6 +18,7 @@ from nursery.models import (
     CollectionNeed,
     Container,
     Decision,
+    Expense,
     Lot,
     Movement,
     Nursery,
@@ -34,6 +35,7 @@ from nursery.models import (
     Task,
     Trip,
     Upload,
+    WorkTime,
     Zone,
 )
 from nursery.services.calculators import CALCULATORS
@@ -51,7 +53,7 @@ RECORDS = {
     "lot_id": Lot.id, "site_id": Site.id, "target_id": Target.id, "upload_id": Upload.id, "plan_id": Plan.id,
     "zones": Zone.id, "climates": Climate.id, "rule_set_id": RuleSet.id, "decision_id": Decision.id,
     "benches": Bench.id, "supplies": Supply.id, "nursery_id": Nursery.id,
-    "work": Task.id, "people": Person.id, "token": Person.feed_token,
+    "expenses": Expense.id, "hours": WorkTime.id, "work": Task.id, "people": Person.id, "token": Person.feed_token,
 }  # fmt: skip
 
 
@@ -72,6 +74,11 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("work.page", {"week": "2027-W05"}), ("work.page", {"person": "none", "job": "sow"}),
     ("work.page", {"job": "survey", "place": "n99"}), ("work.page", {"marked": 1}),
     ("work.sheet", {"week": "2027-W05"}), ("work.list_page", {"when": "late"}),
+    ("hours.page", {"by": "person", "weeks": 13}), ("hours.page", {"by": "place", "from": "2027-W10"}),
+    ("costs.page", {"by": "batch"}), ("costs.page", {"by": "funder", "season": 2027}),
+    ("what_if.page", {"species": "quercus-suber", "assurance": "95", "season": 2028}),
+    ("what_if.page", {"species": "quercus-suber", "assurance": "many"}),
+    ("hours.log_new", {"task": 1}),
     ("sowing.list_page", {"week": "2027-W05"}), ("sowing.list_page", {"week": "2031-W05"}),
     ("calendar.page", {"season": 2028}), ("calendar.page", {"season": 2040}),
     ("species.list_page", {"q": "nothing is called this"}),

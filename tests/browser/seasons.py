@@ -14,6 +14,7 @@ from nursery.database import make_engine
 from nursery.models import Nursery, Task, Trip
 from nursery.models.supplies import SupplyMovementKind
 from nursery.planning.growing.words import Stage
+from nursery.planning.work.words import TaskStatus
 from nursery.services import importing, records
 from nursery.services.benches import create_bench
 from nursery.services.climates import keep_climate_file
@@ -84,7 +85,8 @@ def after_some_use(demo: Path, folder: Path) -> Path:
 def _work(session: Session) -> None:
     """Somebody has work, and some of it is done, skipped and put off."""
     worker = create_person(session, PERSON, values={"name": "Xana Prado", "hours_per_week": 30.0}, today=TODAY)
-    tasks = session.scalars(select(Task).order_by(Task.due_on, Task.id).limit(12)).all()
+    is_open = Task.status == TaskStatus.OPEN
+    tasks = session.scalars(select(Task).where(is_open).order_by(Task.due_on, Task.id).limit(12)).all()
     assign_tasks(session, PERSON, tasks=tasks[::2], person_id=worker.id)
     finish_task(session, PERSON, task=tasks[0], done_on=TODAY, today=TODAY)
     skip_task(session, PERSON, task=tasks[1], reason="Seed looked sound", today=TODAY)
