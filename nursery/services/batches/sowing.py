@@ -21,6 +21,7 @@ from nursery.services.batches.placing import fit_places, place
 from nursery.services.catalogue import effective_entries
 from nursery.services.codes import check_lot_code, next_code
 from nursery.services.keeping import course_of
+from nursery.services.ledger.moving import whole_act as seed_act
 from nursery.services.lot_figures import lot_figures, lot_row
 from nursery.services.work.following import note_batch, note_sown
 
@@ -83,7 +84,7 @@ def sow(
     cells = None if container is None or method in WITHOUT_CELLS else container.cells_per_tray
     if seeds_per_cell is None and cells and seeds % (trays * cells) == 0:
         seeds_per_cell = seeds // (trays * cells)
-    with session.begin_nested():
+    with seed_act(session, [lot]):
         taken = _withdraw(session, actor, lot, seeds, milligrams, sown_on, today)
         batch = records.create(
             session,
