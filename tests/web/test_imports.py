@@ -14,7 +14,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 from werkzeug.test import TestResponse
 
-from nursery.models import Population
+from nursery.models import Population, Zone
+from nursery.models.zones import ZoneKind
 from nursery.services.importing import KINDS
 
 HEAD = "code;name;species;latitude;longitude;colour\n"
@@ -50,7 +51,9 @@ def look(client: Any, content: str | bytes, kind: str = "populations") -> tuple[
 
 
 def say_yes(client: Any, address: str, page: str) -> TestResponse:
-    data = {name: re.findall(rf'name="{name}" value="([^"]*)"', page) for name in ("csrf_token", "seen", "m")}
+    data = {
+        name: re.findall(rf'name="{name}" value="([^"]*)"', page) for name in ("csrf_token", "seen", "m", "map")
+    }
     return client.post(address, data=data)
 
 
@@ -277,3 +280,22 @@ def test_hostile_text_is_shown_as_text(client: Any) -> None:
 
     assert "&lt;script&gt;" in page
     assert "<img src=x>" not in page
+
+
+def test_codes_that_the_map_knows_are_offered_and_filled_in_when_asked_for(
+    client: Any, session: Session, app: Flask
+) -> None:
+    ring = [[-9.0, 38.0], [-8.0, 38.0], [-8.0, 39.0], [-9.0, 39.0], [-9.0, 38.0]]
+    session.add(Zone(kind=ZoneKind.REGION, code="AV-1", geometry={"type": "Polygon", "coordinates": [ring]}))
+    session.commit()
+    address, page = look(client, GOOD)
+    assert "The file leaves 2 codes empty that the map knows." in page
+    assert 'name="map"' not in page
+
+    (filled,) = re.findall(r'href="([^"]*map=1[^"]*)"', page)
+    page = unescape(client.get(filled).get_data(as_text=True))
+    assert "2 empty codes are filled in from the map, as below." in page
+    assert say_yes(client, address, page).status_code == 303
+
+    with Session(app.extensions["nursery_sessions"].kw["bind"]) as other:
+        assert list(other.scalars(select(Population.region_code))) == ["AV-1", "AV-1"]

@@ -31,13 +31,15 @@ class Outcome:
 
 
 def preview_upload(
-    session: Session, *, upload_id: int, today: dt.date, mapping: Sequence[str] | None = None
-) -> Preview:
+    session: Session, *, upload_id: int, today: dt.date, mapping: Sequence[str] | None = None,
+    from_map: bool = False,
+) -> Preview:  # fmt: skip
     """The preview of a waiting file."""
     upload = find_upload(session, upload_id)
     return preview(
-        session, kind=upload.kind, file_name=upload.file_name, content=upload.content, today=today, mapping=mapping
-    )
+        session, kind=upload.kind, file_name=upload.file_name, content=upload.content, today=today,
+        mapping=mapping, from_map=from_map,
+    )  # fmt: skip
 
 
 def confirm(
@@ -48,6 +50,7 @@ def confirm(
     today: dt.date,
     mapping: Sequence[str] | None = None,
     seen: str | None = None,
+    from_map: bool = False,
 ) -> Outcome:
     """Write every row of a waiting file, or raise and write none.
 
@@ -55,7 +58,7 @@ def confirm(
     something else would be written, ``Conflict`` is raised. Nothing is ever archived or deleted.
     """
     upload = find_upload(session, upload_id)
-    found = preview_upload(session, upload_id=upload_id, today=today, mapping=mapping)
+    found = preview_upload(session, upload_id=upload_id, today=today, mapping=mapping, from_map=from_map)
     if found.refused:
         raise Invalid(
             {

@@ -40,6 +40,17 @@ class Write:
 
 
 @dataclass(frozen=True, slots=True)
+class MapCode:
+    """A code that the map knows for a place whose cell is empty."""
+
+    row: int
+    #: Of the place.
+    place: str
+    field: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sample:
     """A cell as it stands in the file and as it was understood."""
 
@@ -66,6 +77,9 @@ class Preview:
     refused: int
     findings: Sequence[Finding]
     samples: Sequence[tuple[int, Sequence[Sample]]]
+    #: What the map would fill in, and whether that was asked for.
+    map_codes: Sequence[MapCode] = ()
+    from_map: bool = False
 
     @property
     def new(self) -> int:

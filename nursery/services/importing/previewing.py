@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from nursery.services.importing.book import Book, open_book
 from nursery.services.importing.checking import file_area, read_rows, recognise, refuse_rows
 from nursery.services.importing.existing import Existing
+from nursery.services.importing.from_map import fill_rows, find_map_codes
 from nursery.services.importing.kinds import Kind, find_kind
 from nursery.services.importing.matching import heading_test, settle_mapping
 from nursery.services.importing.outcome import Finding, Preview, Sample, Write
@@ -32,8 +33,11 @@ def preview(
     content: bytes,
     today: dt.date,
     mapping: Sequence[str] | None = None,
+    from_map: bool = False,
 ) -> Preview:
     """What importing the file would do; ``mapping`` names the field of each column, None matches by heading.
+
+    ``from_map`` fills empty codes of places from the map; without it the preview only says which could be.
 
     Raises ``Invalid`` with the field ``file`` when the file cannot be read at all.
     """
@@ -46,6 +50,9 @@ def preview(
     recognise(chosen, rows, Existing(session, chosen, book.species_key))
     refuse_rows(chosen, rows)
     good = [row for row in rows if not row.problems]
+    codes = find_map_codes(session, chosen, good)
+    if from_map:
+        fill_rows(good, codes)
     writes = list(_writes(good))
     return Preview(
         kind=chosen,
@@ -60,6 +67,8 @@ def preview(
         refused=len(rows) - len(good),
         findings=tuple(findings_of(chosen, table, fields, rows)),
         samples=tuple(_samples(chosen, table, fields, rows, book)),
+        map_codes=codes,
+        from_map=from_map,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,11 +37,29 @@ def fill_from_map(session: Session, values: Mapping[str, Any], was: Any = None) 
     empty = [kind for kind, field in FIELDS.items() if not merged[field]]
     if not moved or not empty or merged["latitude"] is None or merged["longitude"] is None:
         return dict(values)
-    spot = _Typed(id=0, **{**merged, "region_code": merged["region_code"] or "", "basin": merged["basin"] or ""})
-    placements = place_rows(zones_on_map(session), [spot])[0]
-    known = {
-        FIELDS[kind]: placements[kind].codes[0]
-        for kind in empty
-        if len(placements[kind].codes) == 1 and not any(zone.undecided for zone in placements[kind].zones)
-    }
-    return {**values, **known}
+    return {**values, **codes_from_map(session, [merged])[0]}
+
+
+def codes_from_map(session: Session, places: Sequence[Mapping[str, Any]]) -> list[dict[str, str]]:
+    """Region and basin of places by the map, where they are empty and the map knows one code for sure.
+
+    Places have the fields of a population or a site, with coordinates; ``species_id`` is None for a site.
+    """
+    spots = [
+        _Typed(
+            number, place.get("species_id"), place["latitude"], place["longitude"], place.get("elevation_m"),
+            place.get("region_code") or "", place.get("basin") or "",
+        )
+        for number, place in enumerate(places)
+    ]  # fmt: skip
+    found = place_rows(zones_on_map(session), spots)
+    return [
+        {
+            FIELDS[kind]: placement.codes[0]
+            for kind, placement in found[spot.id].items()
+            if not getattr(spot, FIELDS[kind])
+            and len(placement.codes) == 1
+            and not any(zone.undecided for zone in placement.zones)
+        }
+        for spot in spots
+    ]

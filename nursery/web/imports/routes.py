@@ -67,7 +67,10 @@ def upload() -> ResponseReturnValue:
 def preview(upload_id: int) -> ResponseReturnValue:
     """What the file would do; ``m`` in the address names the field of each column."""
     try:
-        found = importing.preview_upload(db(), upload_id=upload_id, today=today(), mapping=_mapping(request.args))
+        found = importing.preview_upload(
+            db(), upload_id=upload_id, today=today(), mapping=_mapping(request.args),
+            from_map=request.args.get("map") == "1",
+        )  # fmt: skip
     except Invalid as refused:
         form = UploadForm(data={"kind": importing.find_upload(db(), upload_id).kind})
         form.file.errors = list(refused.errors.values())
@@ -78,7 +81,7 @@ def preview(upload_id: int) -> ResponseReturnValue:
 @bp.post(_ID)
 def confirm(upload_id: int) -> ResponseReturnValue:
     """Write the file as it was previewed, or nothing."""
-    mapping = _mapping(request.form)
+    mapping, from_map = _mapping(request.form), request.form.get("map") == "1"
     try:
         importing.confirm(
             db(),
@@ -87,11 +90,12 @@ def confirm(upload_id: int) -> ResponseReturnValue:
             today=today(),
             mapping=mapping,
             seen=request.form.get("seen", ""),
+            from_map=from_map,
         )
     except (Conflict, Invalid) as refused:
         db().rollback()
         flash(str(refused), "stop")
-        return redirect(url_for(".preview", upload_id=upload_id, m=mapping), 303)
+        return redirect(url_for(".preview", upload_id=upload_id, m=mapping, map="1" if from_map else None), 303)
     return redirect(url_for(".done", upload_id=upload_id), 303)
 
 

@@ -32,6 +32,18 @@ class PreviewPage:
         """All refused rows as a file."""
         return url_for("imports.refused_rows", upload_id=self.upload_id, m=self.found.mapping)
 
+    @property
+    def map_url(self) -> str:
+        """The same preview with codes from the map, or without them again."""
+        on = None if self.found.from_map else "1"
+        return url_for("imports.preview", upload_id=self.upload_id, m=self.found.mapping, map=on)
+
+    @cached_property
+    def map_codes(self) -> Sequence[tuple[int, str, str, str]]:
+        """The first codes that the map would fill in: row, place, what it is, code."""
+        labels = {column.key: str(column.label) for column in self.found.kind.columns}
+        return [(one.row, one.place, labels[one.field], one.code) for one in self.found.map_codes[:LISTED]]
+
     @cached_property
     def findings(self) -> Sequence[Finding]:
         """The first of them."""

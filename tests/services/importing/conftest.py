@@ -25,18 +25,23 @@ class Desk:
         self.session = session
         self.today = today
 
-    def look(self, kind: str, content: str | bytes, mapping: Sequence[str] | None = None) -> Preview:
+    def look(
+        self, kind: str, content: str | bytes, mapping: Sequence[str] | None = None, *, from_map: bool = False
+    ) -> Preview:
         data = content.encode() if isinstance(content, str) else content
         return importing.preview(
-            self.session, kind=kind, file_name="file.csv", content=data, today=self.today, mapping=mapping
-        )
+            self.session, kind=kind, file_name="file.csv", content=data, today=self.today, mapping=mapping,
+            from_map=from_map,
+        )  # fmt: skip
 
-    def bring(self, kind: str, content: str | bytes) -> Outcome:
+    def bring(self, kind: str, content: str | bytes, *, from_map: bool = False) -> Outcome:
         data = content.encode() if isinstance(content, str) else content
         upload = importing.keep_upload(self.session, ACTOR, kind=kind, file_name="file.csv", content=data)
-        seen = importing.preview_upload(self.session, upload_id=upload.id, today=self.today)
+        seen = importing.preview_upload(self.session, upload_id=upload.id, today=self.today, from_map=from_map)
         assert [(f.row, f.column, f.reason) for f in seen.findings] == []
-        return importing.confirm(self.session, ACTOR, upload_id=upload.id, today=self.today, seen=seen.fingerprint)
+        return importing.confirm(
+            self.session, ACTOR, upload_id=upload.id, today=self.today, seen=seen.fingerprint, from_map=from_map
+        )
 
     def reasons(self, kind: str, content: str | bytes) -> list[tuple[int, str, str, str]]:
         found = self.look(kind, content)
