@@ -73,13 +73,26 @@ def mother_balance(weights: ArrayLike, kind: Kind, sexes: ArrayLike | None = Non
         raise ValueError("weights need at least one mother above 0")
     shares = given / total
     effective = np.asarray(1 / (shares**2).sum(-1))
-    low, high = effective, effective * (4 if kind == Kind.SEED else 1)
+    low, high = effective, status_number(effective, np.inf) if kind == Kind.SEED else effective
     if sexes is not None:
         male = (np.asarray(sexes) == str(Sex.MALE)) & (given > 0)
         males, females = male.sum(-1), (~male & (given > 0)).sum(-1)
         limit = 4 * males * females / (males + females)
         low, high = np.minimum(low, limit), np.minimum(high, limit)
     return MotherBalance(effective, shares.max(-1), np.asarray(low), np.asarray(high))
+
+
+def status_number(mothers: ArrayLike, fathers: ArrayLike) -> Floats:
+    """Status number of seedlings of mothers by pollen of others, 4·Nm·Nf ÷ (Nm + Nf).
+
+    Parameters
+    ----------
+    mothers, fathers : array_like
+        Effective numbers, above 0 and unrelated to each other; fathers may be infinite. A third as many fathers as
+        mothers are worth what pollen of the mothers themselves is.
+    """
+    each = 1 / np.asarray(mothers, np.float64) + 1 / np.asarray(fathers, np.float64)
+    return np.asarray(4 / each)
 
 
 def effective_of_mix(shares: ArrayLike, effective: ArrayLike) -> Floats:

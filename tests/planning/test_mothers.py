@@ -1,10 +1,11 @@
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nursery.planning.mothers import Kind, effective_of_mix, mother_balance, mother_shares
+from nursery.planning.mothers import Kind, effective_of_mix, mother_balance, mother_shares, status_number
 
 
 def test_equal_mothers_count_in_full() -> None:
@@ -21,6 +22,19 @@ def test_one_mother_with_forty_percent_costs_most_of_the_lot() -> None:
 
     assert found.effective_mothers == pytest.approx(5.8, abs=0.005)
     assert found.largest_share == pytest.approx(0.4)
+
+
+@pytest.mark.parametrize(("weights", "mothers"), [([1.0] * 30, 30.0), ([0.4] + [0.6 / 29] * 29, 5.8)])
+def test_as_many_unrelated_fathers_make_seedlings_worth_twice_their_mothers(
+    weights: list[float], mothers: float
+) -> None:
+    # The worked cases of the bounds: Nf → ∞ gives 4·Nm, Nf = Nm gives 2·Nm, pollen of the mothers themselves Nm.
+    found = mother_balance(weights, Kind.SEED).effective_mothers
+
+    assert status_number(found, found) == pytest.approx(2 * mothers, abs=0.01)
+    assert status_number(found, np.inf) == pytest.approx(4 * mothers, abs=0.02)
+    assert status_number(found, found / 3) == pytest.approx(mothers, abs=0.005)
+    assert mother_balance(weights, Kind.SEED).status_number_high == pytest.approx(status_number(found, np.inf))
 
 
 def test_clones_are_worth_no_more_than_their_mothers() -> None:

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from sqlalchemy import select
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session, joinedload
 
 from nursery.errors import Conflict, Invalid, NotFound
@@ -62,7 +63,11 @@ def decide(
         kind=kind, lot_id=lot.id, site_id=site.id, target_id=target.id if target else None, plants=plants,
         reason=reason.strip(), person=actor,
     )  # fmt: skip
-    session.add(row)
+    try:
+        with session.begin_nested():
+            session.add(row)
+    except IntegrityError as clash:  # the database lets one of a kind stand
+        raise Conflict(_("Somebody decided the same at this moment. Look at the decisions again.")) from clash
     details = {
         name: [None, value]
         for name, value in (

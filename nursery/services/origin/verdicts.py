@@ -37,6 +37,9 @@ class PairVerdict:
     source: Source
     distance_m: float
     terms: Terms | None
+    #: The region of the site as it holds for the lot's species, and whether that is one of the species' own.
+    site_region: str
+    is_own_region: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +100,7 @@ def judge_pair(session: Session, *, lot_id: int, site_id: int, today: dt.date) -
     if lots.empty or places.table.empty:
         raise NotFound(_("There is no such lot or no such site."))
     judgement = judge_all(lots, places, np.zeros(1, np.int64), np.zeros(1, np.int64))
+    own = places.table["own_regions"].iloc[0] if "own_regions" in places.table.columns else ()
     return PairVerdict(
         judgement.verdict_of(0),
         judgement.reasons(0, passes=True),
@@ -104,6 +108,8 @@ def judge_pair(session: Session, *, lot_id: int, site_id: int, today: dt.date) -
         SOURCES[int(judgement.source[0])],
         float(judgement.distance_m[0]),
         places.terms[0],
+        str(judgement.pairs.site_regions[0]),
+        any(species_id == lots["species_id"].iloc[0] for species_id, _code in own),
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from sqlalchemy import Engine, select
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid, NotFound
@@ -137,6 +138,9 @@ def test_official_regions_of_one_species_decide_about_that_species_alone(
     assert [(one["found"], one["limit"]) for one in found[0].reasons if one["rule"] == "region"] == [
         ("AV-1", "OAK-3")
     ]
+    assert [(one.site_region, one.is_own_region) for one in found] == [
+        ("OAK-3", True), ("OAK-3", True), ("AV-1", False),
+    ]  # fmt: skip
 
 
 def test_a_matrix_costs_the_same_queries_whatever_its_size(
@@ -242,6 +246,25 @@ def test_only_a_stop_is_overridden_and_a_hold_has_its_own_release(
     assert refused(session, **override, site=far) == {
         "kind": "Collecting permit cannot be overridden here. A lot on hold is released on its own page."
     }
+
+
+@pytest.mark.parametrize("kind", [DecisionKind.FORBID, DecisionKind.OVERRIDE])
+def test_the_database_lets_one_decision_of_a_kind_stand_on_a_lot_and_a_site(
+    session: Session, pair: tuple[Lot, Site], kind: DecisionKind
+) -> None:
+    lot, site = pair
+    about = {"kind": kind, "lot_id": lot.id, "site_id": site.id, "person": ANA}
+    first = Decision(**about, reason="Sick plants")
+    session.add(first)
+    session.flush()
+
+    with pytest.raises(IntegrityError), session.begin_nested():
+        session.add(Decision(**about, reason="Sick all the same"))
+    first.withdrawn_at = dt.datetime(2026, 11, 1, tzinfo=dt.UTC)
+    session.add(Decision(**about, reason="Sick again"))
+    session.flush()
+
+    assert [row.reason for row in standing(session, lot_id=lot.id)] == ["Sick again"]
 
 
 def test_a_forbidden_lot_is_neither_pinned_nor_allowed(

@@ -63,6 +63,14 @@ def test_the_page_after_saving_tells_what_was_understood(client: Any) -> None:
     assert "312.5 m" in answer.text
 
 
+def test_a_stand_leads_on_to_where_its_seed_went(client: Any, maker: Any, session: Session) -> None:
+    stand = maker.population()
+    session.commit()
+
+    assert f'href="/trace/stands/{stand.id}"' in client.get(f"/populations/{stand.id}").text
+    assert client.get(f"/trace/stands/{stand.id}").status_code == 200
+
+
 def test_refused_input_keeps_all_typing_and_writes_nothing(client: Any, session: Session) -> None:
     bad = {**TYPED, "species_id": "Quercus subber", "elevation_m": "12000", "fruiting_plants": "2,5", "name": " "}
 
