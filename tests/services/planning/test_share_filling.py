@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from nursery.models import Plan, PlanLine
 from nursery.models.plans import LineStatus
 from nursery.planning.origin.words import NeedPurpose
-from nursery.services.planning import plan_as_data
+from nursery.services.planning import current_plan, plan_as_data
 from nursery.services.planning.filling import fill_of
 from nursery.services.planning.lines import first_step, read_line, read_mix, tell_line
 from nursery.services.planning.promises import read_promises
@@ -21,14 +21,21 @@ from nursery.services.planning.trial import try_fill
 SITE = "Corvenda burnt slope"
 
 
+def plan_of(session: Session) -> Plan:
+    found = current_plan(session)
+    assert found is not None
+    return found
+
+
 def line_of(session: Session, species: str, site: str = SITE) -> PlanLine:
-    query = select(PlanLine).where(PlanLine.species_name == species, PlanLine.site_name == site)
+    query = select(PlanLine).where(
+        PlanLine.species_name == species, PlanLine.site_name == site, PlanLine.plan_id == plan_of(session).id
+    )
     return session.scalars(query.order_by(PlanLine.season).limit(1)).one()
 
 
 def shares_of(session: Session, line: PlanLine, today: dt.date) -> list[str]:
-    plan = session.scalars(select(Plan)).one()
-    promised = read_promises(session, plan, [line], today=today)
+    promised = read_promises(session, plan_of(session), [line], today=today)
     return [fill.sentence for fill in share_fills_of(promised.get(line.id, []))]
 
 
@@ -86,8 +93,7 @@ def test_what_lacks_of_far_seed_is_collected_from_afar_and_fills_the_line(
     demo_session: Session, today: dt.date
 ) -> None:
     line = line_of(demo_session, "Quercus suber")
-    plan = demo_session.scalars(select(Plan)).one()
-    fill = fill_of(read_promises(demo_session, plan, [line], today=today)[line.id])
+    fill = fill_of(read_promises(demo_session, plan_of(demo_session), [line], today=today)[line.id])
     assert fill is not None
     assert [part.population_name for part in fill.parts] == ["Ozelta ravine, cork oak slope (far)"]
     assert try_fill(demo_session, line.id, today=today).fills
@@ -97,8 +103,7 @@ def test_a_source_without_a_population_is_named_and_local_seed_is_offered_instea
     demo_session: Session, today: dt.date
 ) -> None:
     line = line_of(demo_session, "Quercus suber", "Sovelha hillside")
-    plan = demo_session.scalars(select(Plan)).one()
-    fill = fill_of(read_promises(demo_session, plan, [line], today=today)[line.id])
+    fill = fill_of(read_promises(demo_session, plan_of(demo_session), [line], today=today)[line.id])
     assert fill is not None
     assert fill.sentence.endswith(
         "one must be found by 23 Jan 2027. What lacks is to be of the source: for the climate to come. Local seed"
@@ -108,7 +113,7 @@ def test_a_source_without_a_population_is_named_and_local_seed_is_offered_instea
 
 @pytest.mark.parametrize("key", ["collect", "collect_for_shares"])
 def test_the_contract_keeps_what_only_shares_lack_apart(demo_session: Session, key: str) -> None:
-    plan = demo_session.scalars(select(Plan)).one()
+    plan = plan_of(demo_session)
     data = plan_as_data(demo_session, plan)
     purpose = NeedPurpose.PLANTS if key == "collect" else NeedPurpose.SHARES
     kept = [need for need in plan.needs if need.purpose is purpose]

@@ -12,17 +12,22 @@ from nursery.errors import Conflict, NotFound
 from nursery.models import Plan, PlanLine, Target
 from nursery.models.base import Base
 from nursery.models.plans import LineStatus
+from nursery.services.planning import current_plan
 from nursery.services.planning.filling import Fill, read_fills
 from nursery.services.planning.held import read_held, shortest_lines
 from nursery.services.planning.trial import try_fill
 
 
 def plan_of(session: Session) -> Plan:
-    return session.scalars(select(Plan)).one()
+    found = current_plan(session)
+    assert found is not None
+    return found
 
 
 def line_of(session: Session, species: str, site: str) -> PlanLine:
-    query = select(PlanLine).where(PlanLine.species_name == species, PlanLine.site_name == site)
+    query = select(PlanLine).where(
+        PlanLine.species_name == species, PlanLine.site_name == site, PlanLine.plan_id == plan_of(session).id
+    )
     return session.scalars(query.order_by(PlanLine.season).limit(1)).one()
 
 
@@ -67,7 +72,8 @@ def test_seed_whose_season_is_over_cannot_be_tried(demo_session: Session) -> Non
 
 
 def test_lines_promised_seed_under_one_permit_stay_within_it(demo_session: Session, today: dt.date) -> None:
-    query = select(PlanLine).where(PlanLine.species_name == "Salix salviifolia")
+    plan_id = plan_of(demo_session).id
+    query = select(PlanLine).where(PlanLine.species_name == "Salix salviifolia", PlanLine.plan_id == plan_id)
     lines = demo_session.scalars(query).all()
     fills = read_fills(demo_session, plan_of(demo_session), lines, today=today)
     promised: dict[str, int] = {}
