@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Count, Lot, Placement, PlantMovement, Quarantine, Site
+from nursery.models import Batch, Count, Lot, Placement, PlantMovement, Quarantine, Site, Task
 from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import Stage
 from nursery.services.batches.dispatching import dispatched_to
@@ -23,6 +23,7 @@ from nursery.services.costing.panel import BatchCosts, read_batch_costs
 from nursery.services.forecast.reading import BatchForecast, batch_outlook
 from nursery.services.forecast.story import Point
 from nursery.services.health.quarantine import standing_quarantine
+from nursery.services.work.reading import batch_tasks
 
 #: A second count so soon after the first is of the same stage; our own bound, no source.
 SAME_STAGE_DAYS = 14
@@ -65,6 +66,8 @@ class BatchPage:
     story: Sequence[Point]
     next_stage: Stage
     costs: BatchCosts
+    #: The next open tasks, each with what is to be done.
+    tasks: Sequence[tuple[Task, str]]
 
 
 def read_page(session: Session, batch: Batch, *, today: dt.date) -> BatchPage:
@@ -89,6 +92,7 @@ def read_page(session: Session, batch: Batch, *, today: dt.date) -> BatchPage:
         story=outlook[1] if outlook else [],
         next_stage=stage_to_count(batch, today),
         costs=read_batch_costs(session, batch),
+        tasks=batch_tasks(session, batch.id),
     )
 
 

@@ -15,7 +15,7 @@ from nursery.models import Task
 from nursery.planning.work.words import TaskStatus
 from nursery.services import auditing
 from nursery.services.work.season import Slip, tell_slip
-from nursery.services.work.slipping import followers, redate
+from nursery.services.work.slipping import followers, redate_chains
 
 _OPEN = (TaskStatus.OPEN, TaskStatus.PARTLY)
 #: No task is put off further than so many days; more is a slip of the keys.
@@ -131,8 +131,7 @@ def _write(session: Session, actor: str, task: Task, action: str, values: dict[s
             setattr(task, name, value)
     task.sequence += 1
     auditing.record(session, actor, action=action, row=task)
-    outside = session.get(Task, task.after_id) if task.after_id is not None else None
-    redate(everyone, before=[outside] if outside is not None else [])
+    redate_chains(session, everyone)
     session.flush()
     after = {one.id: one.due_on for one in everyone}
     return Done(task, tell_slip(everyone, before, after))

@@ -110,7 +110,8 @@ def gather_chains(
         named = nurseries.get(line.nursery_name)
         nursery_id = by_container.get(line.container_id or 0) or (named.id if named else None)
         chains.append(_line_chain(key, line, sown[line.target_id], nursery_id))
-    chains += _batch_chains([batch for batch in found if _grows(batch)], entries)
+    by_target = {line.target_id: line for line in lines}
+    chains += _batch_chains([batch for batch in found if _grows(batch)], entries, by_target)
     southern = {nursery.id for nursery in nurseries.values() if nursery.latitude < 0}
     return Gathered(plan, chains, entries, southern)
 
@@ -159,8 +160,13 @@ def _grows(batch: Batch) -> bool:
     return batch.alive > 0 or batch.stage is Stage.SOWN
 
 
-def _batch_chains(batches: Sequence[Batch], entries: Mapping[int, SpeciesEntry]) -> list[Chain]:
-    """Batches with the phases ahead of them, each from the day on which it came to its stage."""
+def _batch_chains(
+    batches: Sequence[Batch], entries: Mapping[int, SpeciesEntry], lines: Mapping[int, PlanLine]
+) -> list[Chain]:
+    """Batches with the phases ahead of them, each from the day on which it came to its stage.
+
+    Each goes with the line that the plan in force has for its target, else with the one it was sown for.
+    """
     known = [batch for batch in batches if batch.species_id in entries]
     ahead = [_ahead(batch, entries[batch.species_id]) for batch in known]
     shape = (len(known), max((len(phases) for phases in ahead), default=0))
@@ -180,9 +186,9 @@ def _batch_chains(batches: Sequence[Batch], entries: Mapping[int, SpeciesEntry])
     dated = date_ahead(since, days, degree_days, base_c, means).tolist()
     return [
         Chain(
-            key=f"b{batch.id}", line=batch.line, batch=batch, species_id=batch.species_id,
-            species_name=batch.species.scientific_name, protocol=batch.protocol, method=batch.method,
-            nursery_id=batch.nursery_id,
+            key=f"b{batch.id}", line=lines.get(batch.target_id or 0, batch.line), batch=batch,
+            species_id=batch.species_id, species_name=batch.species.scientific_name, protocol=batch.protocol,
+            method=batch.method, nursery_id=batch.nursery_id,
             phases=[
                 {"name": phase.key, "start": first, "end": last, "wait_days": 0}
                 for phase, first, last in zip(phases, edges, edges[1:], strict=False)

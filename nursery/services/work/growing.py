@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from nursery.catalog import SpeciesEntry
 from nursery.catalog.vocabulary import PRETREATMENT_PHASES
-from nursery.models import PlanLine
+from nursery.models import Batch, PlanLine
 from nursery.planning.months import mask_of, next_day_in_months, shift_hemisphere
-from nursery.planning.work.tasks import Chains, feeds, latest_days, make_tasks
+from nursery.planning.work.tasks import FEED_EVERY, Chains, feeds, latest_days, make_tasks
 from nursery.planning.work.words import Job
 from nursery.services.work.gathering import Chain, Gathered, stage_rank
 from nursery.services.work.wanted import Wanted
@@ -27,23 +28,23 @@ LITTLE = 0.02
 _TO_SOWING = {Job.WITHDRAW, Job.SOAK, Job.SCARIFY, Job.STRATIFY, Job.CHECK, Job.SOW}
 
 
-def growing_tasks(gathered: Gathered) -> list[Wanted]:
+def growing_tasks(gathered: Gathered, *, today: dt.date) -> list[Wanted]:
     """All tasks of lines and batches, of their targets and sites, and the feeds of each nursery."""
     chains = [chain for chain in gathered.chains if chain.phases]
     if not chains:
         dispatches = list(_dispatches(gathered.chains, {}))
         return [*dispatches, *_surveys(dispatches)]
-    frames = _frames(chains)
+    frames = _frames(gathered, chains)
     table = make_tasks(frames)
     table["latest"], table["sow_latest"] = _latest(gathered, chains, frames.phases, table)
     found = list(_chain_tasks(chains, table))
     lasts = _last_tasks(chains, table)
     dispatches = list(_dispatches(gathered.chains, lasts))
-    return [*found, *dispatches, *_surveys(dispatches), *_feeds(chains, frames.phases)]
+    return [*found, *dispatches, *_surveys(dispatches), *_feeds(chains, frames.phases, today)]
 
 
-def _frames(chains: Sequence[Chain]) -> Chains:
-    lines = pd.DataFrame([_line_row(chain) for chain in chains])
+def _frames(gathered: Gathered, chains: Sequence[Chain]) -> Chains:
+    lines = pd.DataFrame([_line_row(chain, gathered.entries.get(chain.species_id)) for chain in chains])
     phases = pd.DataFrame(
         [
             (row, phase["name"], phase["start"], phase["end"], phase["wait_days"],
@@ -65,7 +66,21 @@ def _frames(chains: Sequence[Chain]) -> Chains:
     return Chains(lines, phases, draws)
 
 
-def _line_row(chain: Chain) -> dict[str, Any]:
+def _coming_up(batch: Batch, cells: int, entry: SpeciesEntry | None) -> float:
+    """Seedlings that are expected of a batch nobody has counted, by its own protocol or the species' first."""
+    protocols = {one.key: one for one in entry.protocols} if entry is not None else {}
+    protocol = protocols.get(batch.protocol) or (entry.default_protocol if entry is not None else None)
+    if protocol is None:
+        return 0.0
+    rates = protocol.rates
+    germination = batch.viability if batch.viability is not None else rates["germination"].mean
+    emerging = germination * rates["emergence"].mean
+    if not cells:
+        return batch.seeds * emerging
+    return float(cells * (1 - (1 - emerging) ** (batch.seeds / cells)))
+
+
+def _line_row(chain: Chain, entry: SpeciesEntry | None) -> dict[str, Any]:
     batch, line = chain.batch, chain.line
     row: dict[str, Any] = {
         "method": str(chain.method), "sown": batch is not None,
@@ -74,9 +89,7 @@ def _line_row(chain: Chain) -> dict[str, Any]:
     }  # fmt: skip
     if batch is not None:
         cells = batch.trays * (batch.cells_per_tray or 0)
-        alive = float(batch.alive)
-        if not alive and line is not None and line.seeds:
-            alive = line.expected * min(1.0, batch.seeds / line.seeds)
+        alive = float(batch.alive) or _coming_up(batch, cells, entry)
         return row | {
             "lots": 1, "cells": cells, "seeds_per_cell": batch.seeds_per_cell or 1, "trays": batch.trays,
             "emerged": alive, "standing": alive, "in_cells": batch.cells_per_tray is not None,
@@ -249,7 +262,8 @@ def _surveys(dispatches: Iterable[Wanted]) -> Iterator[Wanted]:
         )  # fmt: skip
 
 
-def _feeds(chains: Sequence[Chain], phases: pd.DataFrame) -> Iterator[Wanted]:
+def _feeds(chains: Sequence[Chain], phases: pd.DataFrame, today: dt.date) -> Iterator[Wanted]:
+    """Rounds from the one that is due now; a round left out is not made good by two."""
     grown = phases[phases["name"] == "growing"]
     rows = []
     for chain, start, end in zip(grown["chain"], grown["start"], grown["end"], strict=True):
@@ -260,6 +274,8 @@ def _feeds(chains: Sequence[Chain], phases: pd.DataFrame) -> Iterator[Wanted]:
     table = feeds(pd.DataFrame(rows, columns=["nursery_id", "start", "end", "trays"]))
     for row in _rows(table):
         day = pd.Timestamp(row.day).date()
+        if day + dt.timedelta(days=FEED_EVERY) <= today:
+            continue
         yield Wanted(
             key=f"feed-n{int(row.nursery_id)}-{day.isoformat()}", job=Job.FEED, planned_on=day,
             amount=float(np.ceil(row.trays)), links={"nursery_id": int(row.nursery_id)},

@@ -15,7 +15,7 @@ from nursery.planning.work.words import Job, TaskStatus
 from nursery.services.costing.words import JOB_LABELS, UNIT_LABELS
 from nursery.services.listing import Column, Filter, Listing, choice_options
 from nursery.services.weeks import Week
-from nursery.services.work.reading import LATE_AFTER, NOBODY, OPEN, people_options
+from nursery.services.work.reading import LATE_AFTER, NOBODY, OPEN, is_outdated, people_options
 from nursery.services.work.words import STATUS_LABELS
 
 WHEN_LABELS = {
@@ -32,6 +32,7 @@ def listing_of(today: dt.date) -> Listing:
     sunday = Week.of(today).sunday
     when = case(
         (Task.status.not_in(OPEN), "over"),
+        (is_outdated(today), "over"),
         (today > LATE_AFTER, "late"),
         (Task.due_on <= today, "today"),
         (Task.due_on <= sunday, "week"),

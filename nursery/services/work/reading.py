@@ -13,8 +13,10 @@ from sqlalchemy.orm import Session, joinedload
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.models import Bench, Nursery, Person, Population, Site, Task
+from nursery.planning.work.tasks import FEED_EVERY
 from nursery.planning.work.words import Job, TaskStatus
 from nursery.services.weeks import Week
+from nursery.services.work import words
 from nursery.services.work.costing_slips import slips_if_done
 from nursery.services.work.season import Slip
 
@@ -23,6 +25,20 @@ OPEN = (TaskStatus.OPEN, TaskStatus.PARTLY)
 MOST = 80
 #: A trip is late when its last day is past; other work when it was not begun on its day.
 LATE_AFTER = case((Task.job == Job.COLLECT, func.coalesce(Task.until_on, Task.due_on)), else_=Task.due_on)
+#: Work that comes round: the next round makes one that was left out needless.
+ROUNDS = {Job.FEED: FEED_EVERY}
+
+
+def is_late(today: dt.date) -> ColumnElement[bool]:
+    """Open, and its day is past."""
+    return and_(Task.status.in_(OPEN), today > LATE_AFTER, ~is_outdated(today))
+
+
+def is_outdated(today: dt.date) -> ColumnElement[bool]:
+    """A round that another one has followed."""
+    return or_(*(and_(Task.job == job, Task.due_on <= today - dt.timedelta(days)) for job, days in ROUNDS.items()))
+
+
 #: Kinds of place by the letter that stands for them in addresses.
 PLACES: dict[str, tuple[Any, Any]] = {
     "n": (Task.nursery_id, Nursery), "b": (Task.bench_id, Bench), "s": (Task.site_id, Site),
@@ -79,8 +95,7 @@ def read_today(session: Session, asked: Asked, *, today: dt.date) -> Today:
     """Late, due today, and due by Sunday, in a fixed number of queries."""
     where = asked.conditions()
     sunday = Week.of(today).sunday
-    is_late = and_(Task.status.in_(OPEN), today > LATE_AFTER)
-    late = _read(session, is_late, *where)
+    late = _read(session, is_late(today), *where)
     rest = _read(session, Task.status.in_(OPEN), today <= LATE_AFTER, Task.due_on <= sunday, *where, most=3 * MOST)
     done = _read(session, Task.status.in_((TaskStatus.DONE, TaskStatus.SKIPPED)), _finished(today), *where)
     later = session.scalar(
@@ -92,7 +107,7 @@ def read_today(session: Session, asked: Asked, *, today: dt.date) -> Today:
         week=[task for task in rest if task.due_on > today],
         done=done,
         slips=slips_if_done(session, late, today),
-        late_in_all=len(late) if len(late) < MOST else _count(session, is_late, *where),
+        late_in_all=len(late) if len(late) < MOST else _count(session, is_late(today), *where),
         next_task=later,
     )
 
@@ -113,10 +128,16 @@ def get_task(session: Session, task_id: int) -> Task:
     return task
 
 
+def batch_tasks(session: Session, batch_id: int, *, most: int = 4) -> list[tuple[Task, str]]:
+    """The next open tasks of a batch, each with what is to be done."""
+    found = _read(session, Task.batch_id == batch_id, Task.status.in_(OPEN), most=most)
+    return [(task, words.title(task)) for task in found]
+
+
 def late_and_next(session: Session, *, today: dt.date, most: int = 5) -> tuple[int, Sequence[Task]]:
     """How many are late, and the first ones to do: for the season page."""
-    late = _count(session, Task.status.in_(OPEN), today > LATE_AFTER)
-    return late, _read(session, Task.status.in_(OPEN), most=most)
+    late = _count(session, is_late(today))
+    return late, _read(session, Task.status.in_(OPEN), ~is_outdated(today), most=most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,14 +152,14 @@ class Load:
 def load_of(session: Session, person: Person, *, today: dt.date) -> Load:
     """Open tasks of a person: late, and by Sunday with the hours that both take."""
     sunday = Week.of(today).sunday
-    is_late = case((today > LATE_AFTER, 1), else_=0)
+    late = case((is_late(today), 1), else_=0)
     row = session.execute(
-        select(func.count(), func.sum(is_late), func.sum(Task.hours))
+        select(func.count(), func.sum(late), func.sum(Task.hours))
         .select_from(Task)
-        .where(Task.person_id == person.id, Task.status.in_(OPEN), Task.due_on <= sunday)
+        .where(Task.person_id == person.id, Task.status.in_(OPEN), Task.due_on <= sunday, ~is_outdated(today))
     ).one()
-    late = int(row[1] or 0)
-    return Load(late, int(row[0]) - late, float(row[2] or 0.0))
+    past = int(row[1] or 0)
+    return Load(past, int(row[0]) - past, float(row[2] or 0.0))
 
 
 def people_options(session: Session) -> list[tuple[str, str]]:

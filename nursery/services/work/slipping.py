@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session, aliased
 
 from nursery.models import Task
 from nursery.planning.work.slips import follow
-from nursery.planning.work.words import TaskStatus
+from nursery.planning.work.words import Job, TaskStatus
 
 _SETTLED = (TaskStatus.DONE, TaskStatus.SKIPPED)
 
@@ -59,10 +59,37 @@ def place(task: Task, day: dt.date) -> bool:
     return True
 
 
-def followers(session: Session, tasks: Iterable[Task]) -> list[Task]:
-    """All tasks that wait for some, directly or not, in one query."""
+def followers(session: Session, tasks: Sequence[Task]) -> list[Task]:
+    """All tasks that wait for some, directly or not; a planting waits for all batches. Two queries."""
     ids = [task.id for task in tasks]
     behind = select(Task.id).where(Task.after_id.in_(ids)).cte("behind", recursive=True)
     next_one = aliased(Task)
     behind = behind.union(select(next_one.id).join(behind, next_one.after_id == behind.c.id))
-    return list(session.scalars(select(Task).where(Task.id.in_(select(behind.c.id)))))
+    found = list(session.scalars(select(Task).where(Task.id.in_(select(behind.c.id)))))
+    known = {task.key for task in (*tasks, *found)}
+    plantings = {key for task in (*tasks, *found) if (key := planting_key(task))} - known
+    if plantings:
+        found += session.scalars(select(Task).where(Task.key.in_(plantings)))
+    return found
+
+
+def planting_key(task: Task) -> str:
+    """Key of the planting that the grading of a batch frees plants for; empty for other work."""
+    target = task.details.get("target")
+    return f"t{target}-dispatch" if task.job is Job.GRADE and target is not None else ""
+
+
+def redate_chains(session: Session, tasks: Sequence[Task]) -> None:
+    """Put tasks on their days, by those outside too that some wait for; a planting waits for the last grading."""
+    inside = {task.id for task in tasks}
+    outside = {task.after_id for task in tasks if task.after_id is not None} - inside
+    before = session.scalars(select(Task).where(Task.id.in_(outside))).all() if outside else []
+    redate(tasks, before=before)
+    plantings = {task.key: task for task in tasks if task.job is Job.DISPATCH}
+    for grading in tasks:
+        planting = plantings.get(planting_key(grading))
+        if planting is None or planting.status in _SETTLED:
+            continue
+        if (settled_on(grading) or grading.due_on) > planting.due_on:
+            planting.after_id, planting.gap_days = grading.id, 0
+            redate(tasks, before=before)

@@ -47,7 +47,7 @@ class Synced:
 def sync_tasks(session: Session, actor: str, *, today: dt.date) -> Synced:
     """Make the tasks that plan, batches, permits and seed ask for; those no longer asked for are dropped."""
     plan = adopted_plan(session)
-    wanted = _growing(session, plan, None)
+    wanted = _growing(session, plan, None, today=today)
     wanted += outside_tasks(session, today=today)
     known = _known(session, {one.key for one in wanted})
     synced = _write(session, actor, wanted, known)
@@ -61,10 +61,9 @@ def sync_some(
     session: Session, actor: str, *, today: dt.date, targets: Collection[int] = (), batches: Collection[int] = ()
 ) -> Synced:
     """The same for the chains of some targets and batches, after something was done to them."""
-    del today  # days come from plan and batches alone
     prefixes = [*(f"t{target}" for target in targets), *(f"b{batch}" for batch in batches)]
     wanted = [
-        one for one in _growing(session, adopted_plan(session), set(targets), set(batches))
+        one for one in _growing(session, adopted_plan(session), set(targets), set(batches), today=today)
         if one.key.partition("-")[0].partition("r")[0] in prefixes
     ]  # fmt: skip
     known = _known(session, {one.key for one in wanted}, prefixes)
@@ -77,12 +76,17 @@ def adopted_plan(session: Session) -> Plan | None:
 
 
 def _growing(
-    session: Session, plan: Plan | None, targets: Collection[int] | None, batches: Collection[int] = ()
+    session: Session,
+    plan: Plan | None,
+    targets: Collection[int] | None,
+    batches: Collection[int] = (),
+    *,
+    today: dt.date,
 ) -> list[Wanted]:
     gathered = gather_chains(
         session, plan, cycles=_cycles(session, plan, targets), targets=targets, batches=batches
     )
-    return growing_tasks(gathered)
+    return growing_tasks(gathered, today=today)
 
 
 def _cycles(session: Session, plan: Plan | None, targets: Collection[int] | None) -> dict[int, int]:
@@ -141,6 +145,7 @@ def _write(session: Session, actor: str, wanted: Sequence[Wanted], known: Mappin
     recorded = read_recorded(session, wanted, dropped)
     for task in dropped:
         _drop(task, recorded, actor)
+    _hand_over(dropped, [task for key, task in tasks.items() if key not in known])
     changed = {key for key, task in tasks.items() if key in known and session.is_modified(task)}
     for one in wanted:
         settle(tasks[one.key], one, recorded, actor)
@@ -150,6 +155,17 @@ def _write(session: Session, actor: str, wanted: Sequence[Wanted], known: Mappin
     changed |= {key for key, task in tasks.items() if key in known and session.is_modified(task)}
     session.flush()
     return Synced(made, len(changed), len(dropped))
+
+
+def _hand_over(dropped: Sequence[Task], made: Sequence[Task]) -> None:
+    """Whoever had the work of a line has that of the batch sown for it, step by step."""
+    had = {_step(task): task.person_id for task in dropped if task.person_id is not None}
+    for task in made:
+        task.person_id = had.get(_step(task)) if task.details.get("target") else None
+
+
+def _step(task: Task) -> tuple[int | None, str]:
+    return task.details.get("target"), task.key.partition("-")[2]
 
 
 def _fill(task: Task, one: Wanted, worth: float | None, unit: object) -> None:

@@ -37,6 +37,10 @@ def _own(task: Task) -> tuple[str, str]:
         case Job.COUNT | Job.GRADE if task.batch_id is not None:
             stage = told.get("stage", "ready")
             found = _("Count"), address("batches.count", record_id=task.batch_id, stage=stage)
+        case Job.PRICK_OUT | Job.THIN | Job.MOVE if task.batch_id is not None:
+            found = _("Write it down"), address("batches.act", record_id=task.batch_id, act_name=task.job.value)
+        case Job.DISPATCH:
+            found = _("Its batches, to send plants out"), address("batches.list_page", q=told.get("species"))
         case Job.NOTICE:
             found = _("The permit, to note the notice"), address("permits.detail", record_id=task.permit_id)
         case Job.COLLECT if told.get("recorded"):

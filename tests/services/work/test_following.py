@@ -14,6 +14,11 @@ from nursery.services.batches.counting import record_count
 from nursery.services.batches.dispatching import dispatch
 from nursery.services.batches.sowing import sow
 from nursery.services.batches.withdrawing import withdraw_count
+from nursery.services.people import create_person
+from nursery.services.work.costing_slips import slips_if_done
+from nursery.services.work.doing import assign_tasks, finish_task
+from nursery.services.work.reading import Asked, read_today
+from nursery.services.work.syncing import sync_tasks
 from tests.conftest import Maker
 from tests.services.work.conftest import day, status_of
 
@@ -115,3 +120,54 @@ def test_a_batch_that_nobody_planned_has_tasks_too(session: Session, maker: Make
     found = {task.key: task for task in session.scalars(select(Task))}
     assert found[f"b{batch.id}-count-emerged"].lot_id == lot.id
     assert status_of(found)[f"b{batch.id}-grade"] == "open"
+
+
+def test_a_planting_waits_for_the_last_of_its_batches(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, tasks: Tasks
+) -> None:
+    tasks()
+    sown(session, maker, line, lot, seeds=480, on="2027-02-05")
+    second = sown(session, maker, line, lot, seeds=480, on="2027-02-08")
+    planting = session.scalars(select(Task).where(Task.job == Job.DISPATCH)).one()
+    gradings = session.scalars(select(Task).where(Task.job == Job.GRADE, Task.batch_id.is_not(None))).all()
+    first_grading, last_grading = sorted(gradings, key=lambda task: task.due_on)
+    assert (last_grading.batch_id, planting.after_id) == (second.id, last_grading.id)
+
+    # The batch that was to be graded first is graded last of all, after the planting was to be.
+    late = planting.due_on + dt.timedelta(days=20)
+    cost = slips_if_done(session, [first_grading], late)[first_grading.id]
+    finish_task(session, ANA, task=first_grading, done_on=late, today=late)
+
+    assert cost.text.startswith("This moves planting from 21 Nov 2027 to 11 Dec 2027")
+    assert (planting.after_id, planting.due_on) == (first_grading.id, late)
+
+
+def test_whoever_had_the_work_of_a_line_has_that_of_its_batch(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, tasks: Tasks, today: dt.date
+) -> None:
+    rui = create_person(session, ANA, values={"name": "Rui", "hours_per_week": 35.0}, today=today)
+    assign_tasks(session, ANA, tasks=[tasks()["thin"]], person_id=rui.id)
+
+    batch = sown(session, maker, line, lot)
+
+    thin = session.scalars(select(Task).where(Task.key == f"b{batch.id}-thin")).one()
+    assert thin.person_id == rui.id
+
+
+def test_a_round_of_feeding_that_another_has_followed_is_no_longer_asked_for(
+    session: Session, maker: Maker, line: PlanLine, tasks: Tasks
+) -> None:
+    nursery = maker.nursery(name="River yard")
+    sync_tasks(session, ANA, today=day("2027-03-01"))
+    rounds = session.scalars(select(Task).where(Task.job == Job.FEED).order_by(Task.due_on)).all()
+    first, second = rounds[0].due_on, rounds[1].due_on
+    assert {task.nursery_id for task in rounds} == {nursery.id}
+    late = read_today(session, Asked(job="feed"), today=second - dt.timedelta(days=1)).late
+    assert [task.due_on for task in late] == [first]
+
+    shown = [task.due_on for task in read_today(session, Asked(job="feed"), today=second).today]
+    sync_tasks(session, ANA, today=second)
+
+    assert shown == [second]
+    assert rounds[0].status is TaskStatus.DROPPED
+    assert tasks()["soak"].status is TaskStatus.OPEN
