@@ -59,7 +59,8 @@ class Known:
     dispatched: Mapping[int, Sequence[tuple[dt.date, int | None, int]]]
     #: The day on which each batch was thinned first.
     thinned: Mapping[int, dt.date]
-    rates: RateBook
+    #: None where there is no batch.
+    rates: RateBook | None
 
     def today(self) -> list[Moment]:
         """Every batch as it stands."""
@@ -120,7 +121,9 @@ class Known:
 
     def _protocol(self, moment: Moment) -> Protocol:
         batch = self.batches[moment.at]
-        entry = None if moment.on is None else self.rates.entry(batch.species_id, moment.on)
+        if moment.on is None or self.rates is None:
+            return self.protocols[moment.at]
+        entry = self.rates.entry(batch.species_id, moment.on)
         return self.protocols[moment.at] if entry is None else _protocol(entry, batch)
 
     def ready_days(self, today: dt.date) -> list[dt.date | None]:
@@ -158,6 +161,8 @@ def know(
     if species_id is not None:
         wanted.append(Batch.species_id == species_id)
     rows = session.execute(_batches(*wanted)).all()
+    if not rows:
+        return Known([], [], {}, {}, {}, None)
     book = RateBook(session, {row.species_id for row in rows}, learned=learned)
     found = {row.species_id: book.entry(row.species_id) for row in rows}
     # A species that has left the catalogue has no figures to forecast with.

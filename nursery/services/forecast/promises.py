@@ -112,6 +112,8 @@ def read_forecasts(
     ``told`` are targets whose forecast is told count by count; those that fall short always are.
     """
     known = know(session, species_id=species_id)
+    if not known.batches:
+        return Forecasts([], {}, known)
     forecasts = forecasts_of(known, today)
     rows: defaultdict[int, list[int]] = defaultdict(list)
     sent: defaultdict[int, int] = defaultdict(int)

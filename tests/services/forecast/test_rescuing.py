@@ -5,65 +5,22 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from contextlib import AbstractContextManager
-from typing import Any
 
 import pytest
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
-from nursery.models import Batch, Lot, PlanLine, Target
+from nursery.models import Batch, Lot, PlanLine
 from nursery.planning.growing.words import Cause, Stage
-from nursery.services.batches.counting import record_count
 from nursery.services.batches.dispatching import dispatch
 from nursery.services.batches.losing import lose
-from nursery.services.batches.sowing import sow
 from nursery.services.forecast.moving import move_to, takers_of
 from nursery.services.forecast.promises import Standing, read_forecasts
 from nursery.services.forecast.rescuing import read_rescue
-from nursery.services.planning import adopt_plan, make_plan
+from nursery.services.planning import make_plan
 from tests.conftest import TODAY, Maker
-
-ANA = "Ana Seabra"
-SITE: dict[str, Any] = {"region_code": "R1", "window_opens": "11-01", "window_closes": "02-28"}
-
-
-class Season:
-    """Two sites in one region, a lot of the region, a plan in force, and batches sown as it asks."""
-
-    def __init__(self, session: Session, maker: Maker) -> None:
-        self.session, self.maker = session, maker
-        place = {"region_code": "R1", "species": maker.species()}
-        self.lot: Lot = maker.lot(population=maker.population(**place), amount_mg=40_000_000)
-        self.container = maker.container()
-        sites = [maker.site(name=name, **SITE) for name in ("North bank", "South bank")]
-        self.north, self.south = (
-            maker.target(site=site, plants=400, season=2027, container_id=self.container.id) for site in sites
-        )
-        plan = make_plan(session, ANA, today=TODAY)
-        adopt_plan(session, ANA, plan_id=plan.id)
-        self.plan_id = plan.id
-
-    def line(self, target: Target) -> PlanLine:
-        found = self.session.scalar(
-            select(PlanLine).where(PlanLine.plan_id == self.plan_id, PlanLine.target_id == target.id)
-        )
-        assert found is not None
-        return found
-
-    def sow(self, target: Target | None, *, part: float = 1.0, lot: Lot | None = None) -> Batch:
-        line = self.line(target or self.north)
-        return sow(
-            self.session, ANA, lot=lot or self.lot, seeds=round(line.seeds * part), trays=round(line.trays * part),
-            container_id=self.container.id, method=line.method, protocol=line.protocol, sown_on=TODAY, today=TODAY,
-            target_id=target.id if target else None, line_id=line.id if target else None,
-            seeds_per_cell=line.seeds_per_cell,
-        )  # fmt: skip
-
-    def count(self, batch: Batch, stage: Stage, plants: int, days: int) -> dt.date:
-        day = TODAY + dt.timedelta(days=days)
-        record_count(self.session, ANA, batch=batch, stage=stage, plants=plants, counted_on=day, today=day)
-        return day
+from tests.services.forecast.season_maker import ANA, Season
 
 
 @pytest.fixture
