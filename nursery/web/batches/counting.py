@@ -8,6 +8,7 @@ from flask.typing import ResponseReturnValue
 from nursery.i18n import format_date, ngettext
 from nursery.i18n import gettext as _
 from nursery.models import Batch, Count
+from nursery.planning.growing.words import Stage
 from nursery.services import batches
 from nursery.services.batches.estimating import estimate
 from nursery.services.batches.page import stage_to_count
@@ -39,7 +40,9 @@ def count_page(record_id: int) -> ResponseReturnValue:
 
 def count_form(batch: Batch, *, sent: bool = False) -> CountForm:
     """The form, ready for the count that is most likely next."""
-    return CountForm(request.form if sent else None, batch=batch, stage=stage_to_count(batch, today()))
+    asked = request.args.get("stage", "")
+    stage = Stage(asked) if asked in set(Stage) - {Stage.SOWN} else stage_to_count(batch, today())
+    return CountForm(request.form if sent else None, batch=batch, stage=stage)
 
 
 def _record(batch: Batch, form: CountForm) -> Count:
