@@ -15,6 +15,7 @@ from nursery.planning.words import Method
 from nursery.services.batches.sowing import sow
 from nursery.services.demo import ledger, targets
 from nursery.services.demo.dating import floor_day
+from nursery.services.demo.lots import USED_UP
 from nursery.services.ledger import seed_measure, take_from_lot
 from nursery.services.planning import adopt_plan, make_plan
 
@@ -80,4 +81,4 @@ def _use_up(session: Session, actor: str, lots: Sequence[Lot], batches: Sequence
                 session, actor, lot=lot, kind=MovementKind.DISCARDED, measure=seed_measure(lot), amount=left,
                 reason="Left over from sowing, too old to keep (example)", happened_on=cleared_on, today=today,
             )  # fmt: skip
-        lot.archived_at = utc_now()
+        lot.archived_at, lot.notes = utc_now(), USED_UP

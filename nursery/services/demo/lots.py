@@ -17,6 +17,8 @@ from nursery.services.demo import spread
 from nursery.services.demo.dating import collected_on, ripening_year
 from nursery.services.demo.tables import rows
 
+#: What is noted of a lot that is put aside.
+USED_UP = "Used up or past its life; kept for the record."
 #: Columns of the lots table, newest year first.
 AGES = ("newest", "previous", "older")
 #: Days from collecting to the germination test; common practice, no source.
@@ -152,7 +154,7 @@ def _lot(take: _Take, today: dt.date, storage: dict[str, tuple[StoragePlace, lis
     age_days = (today - trip.collected_on).days
     if age_days > _LIVES_KEPT * entry.life_days(take.part):
         lot.archived_at = utc_now()
-        lot.notes = "Used up or past its life; kept for the record."
+        lot.notes = USED_UP
     return lot
 
 
