@@ -10,6 +10,7 @@ from scipy.sparse import coo_array, csr_array
 
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.space.choices import Areas, Options, Things
+from nursery.planning.space.occupancy import DUST
 
 
 @dataclass(frozen=True)
@@ -34,11 +35,37 @@ class Model:
 
     @cached_property
     def looked_at(self) -> Ints:
-        """Options of the things that stand at home in one of the pairs."""
+        """Options of the things that stand at home in one of the pairs, without those that can be no better.
+
+        Of a thing that has but one place, an option that loads every pair as another does is not worth a longer
+        shift, nor is one that loads every pair at least as home does.
+        """
+        options = self.options
         touched = np.diff(self.load.indptr) > 0
         concerned = np.zeros(len(self.things), np.bool_)
-        concerned[self.options.thing[touched & self.options.home]] = True
-        return np.flatnonzero(concerned[self.options.thing])
+        concerned[options.thing[touched & options.home]] = True
+        found = np.flatnonzero(concerned[options.thing])
+        places = np.zeros(len(self.things), np.int64)
+        np.add.at(places, options.thing[options.days == 0], 1)
+        alone = places[options.thing[found]] == 1
+        return np.sort(np.concatenate([found[~alone], self._useful(found[alone])]))
+
+    def _useful(self, found: Ints) -> Ints:
+        """Those of some options that differ from all with a shorter shift, and are somewhere lighter than home."""
+        options = self.options
+        home = np.zeros(len(self.things), np.int64)
+        home[options.thing[options.home]] = np.flatnonzero(options.home)
+        load = self.load[found].toarray()
+        lighter = (load < self.load[home[options.thing[found]]].toarray() - DUST).any(axis=1)
+        kept = lighter | options.home[found]
+        found, load = found[kept], load[kept]
+        if not found.size:
+            return found
+        order = np.lexsort([np.abs(options.days[found]), *np.round(load, 6).T, options.thing[found]])
+        same = np.zeros(len(found), np.bool_)
+        same[1:] = options.thing[found[order]][1:] == options.thing[found[order]][:-1]
+        same[1:] &= (np.abs(np.diff(load[order], axis=0)) <= DUST).all(axis=1)
+        return np.asarray(found[order[~same | options.home[found[order]]]])
 
     @cached_property
     def group(self) -> Ints:

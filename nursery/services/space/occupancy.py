@@ -92,7 +92,7 @@ class Occupancy:
     lines: Sequence[LineRow]
     #: Things that belong to no nursery.
     nowhere: Sequence[Item]
-    #: Benches whose sum is not the area that the nursery's own record tells, with both.
+    #: Nurseries whose benches have more area than their own record tells, with both.
     differing: Sequence[tuple[Place, float, float]]
 
     def standing(self, nursery_id: int, week: int) -> list[tuple[Item, float]]:
@@ -183,7 +183,8 @@ def _differing(nurseries: Sequence[Nursery], benches: Sequence[Bench]) -> list[t
     found = []
     for nursery in nurseries:
         summed = sum(bench.area_m2 for bench in benches if bench.nursery_id == nursery.id)
-        if summed and nursery.bench_area_m2 and abs(summed - nursery.bench_area_m2) > 0.05:
+        # Less is no contradiction: not every table need be written down as a bench.
+        if nursery.bench_area_m2 and summed - nursery.bench_area_m2 > 0.05:
             place = Place(nursery.id, None, nursery.name, area_of(nursery, benches))
             found.append((place, nursery.bench_area_m2, summed))
     return found

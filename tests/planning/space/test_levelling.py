@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from nursery.planning.space.choices import Areas, Options, Things
-from nursery.planning.space.levelling import PRIORITIES, Levelled, level
+from nursery.planning.space.levelling import Levelled, level
+from nursery.planning.space.levelling_search import PRIORITIES
 
 Case = tuple[Things, Options, Areas]
 
