@@ -9,6 +9,7 @@ import json
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -218,6 +219,17 @@ def _ring(ring: Any, name: str) -> Ring:
             ),
             name,
         )
+    for first, second in pairwise(points):
+        if abs(first[0] - second[0]) > 180:  # such an edge would be drawn the long way, round the whole globe
+            raise OutlineError(
+                _(
+                    "The edge from %(first)s to %(second)s leads over the 180th meridian. Cut the area there, into"
+                    " one part on either side.",
+                    first=_point(first),
+                    second=_point(second),
+                ),
+                name,
+            )
     # The same point twice in a row is a slip of the pen, not a crossing.
     points = [point for at, point in enumerate(points) if not at or point != points[at - 1]]
     if len(points) < 4:

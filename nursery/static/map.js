@@ -12,6 +12,8 @@ if (stand) {
   let timer = 0;
   let asked = 0;
   let dragged = false;
+  // Where the picture stood when the first finger came down.
+  let rested = moved;
   const fingers = new Map();
 
   const hold = () => stand.querySelector(".map-hold");
@@ -111,6 +113,7 @@ if (stand) {
   stand.addEventListener("pointerdown", (event) => {
     const svg = event.target.closest("svg.map");
     if (!svg || event.button) return;
+    if (!fingers.size) rested = moved;
     fingers.set(event.pointerId, unit(svg, event));
     dragged = false;
   });
@@ -135,8 +138,14 @@ if (stand) {
 
   for (const end of ["pointerup", "pointercancel"]) {
     window.addEventListener(end, (event) => {
+      const own = fingers.delete(event.pointerId);
+      if (own && end === "pointercancel") { // the finger scrolls the page after all: the picture goes back
+        moved = rested;
+        show(sheet());
+        window.clearTimeout(timer);
+      }
       const shifted = moved.x !== 0 || moved.y !== 0 || moved.scale !== 1;
-      if (fingers.delete(event.pointerId) && shifted) settle();
+      if (own && shifted) settle();
     });
   }
 

@@ -141,6 +141,47 @@ def test_the_map_follows_wheel_and_drag_and_keeps_its_address(
     assert zoom(page) == 1
 
 
+def test_two_fingers_zoom_one_moves_sideways_and_a_scroll_of_the_page_leaves_the_map_alone(
+    demo_season: Served, visit: Callable[..., Page], phone: dict[str, object]
+) -> None:
+    page = visit(demo_season, "/map", **phone)
+    page.locator(".map-hold").scroll_into_view_if_needed()
+    box = page.locator("svg.map:visible").bounding_box()
+    assert box
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    glass = page.context.new_cdp_session(page)
+
+    def fingers(kind: str, *places: tuple[float, float]) -> None:
+        points = [{"x": left, "y": top, "id": number} for number, (left, top) in enumerate(places)]
+        glass.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    before = drawn(page)
+    fingers("touchStart", (x, y - 20), (x, y + 20))
+    for apart in range(25, 85, 10):
+        fingers("touchMove", (x, y - apart), (x, y + apart))
+    fingers("touchEnd")
+    wait_for_drawing(page, before)
+    assert zoom(page) > 1
+
+    longitude = float(page.locator("svg.map:visible").get_attribute("data-lon") or 0)
+    before = drawn(page)
+    fingers("touchStart", (x, y))
+    for way in range(10, 100, 15):
+        fingers("touchMove", (x + way, y))
+    fingers("touchEnd")
+    wait_for_drawing(page, before)
+    assert float(page.locator("svg.map:visible").get_attribute("data-lon") or 0) < longitude
+
+    address, before, scrolled = page.url, drawn(page), page.evaluate("scrollY")
+    fingers("touchStart", (x, y))
+    for way in range(10, 130, 15):
+        fingers("touchMove", (x, y - way))
+    fingers("touchEnd")
+    page.wait_for_function("before => scrollY > before", arg=scrolled)
+    page.wait_for_timeout(600)  # longer than the map rests before it is drawn anew
+    assert (page.url, drawn(page)) == (address, before)
+
+
 def test_the_buttons_work_without_scripts(demo_season: Served, visit: Callable[..., Page]) -> None:
     page = visit(demo_season, "/map", java_script_enabled=False)
 

@@ -279,3 +279,17 @@ def test_a_bed_has_seeds_but_neither_cells_nor_trays(client: Any, session: Sessi
         "Ready plants expected",
         "Chance of enough ready plants",
     ]
+
+
+def test_a_trial_without_seed_to_try_leads_back_to_the_line(
+    client: Any, session: Session, maker: Any, today: dt.date
+) -> None:
+    write_down(maker, 1)
+    plan = make_plan(session, ANA, today=today)
+    line = session.scalars(select(PlanLine).where(PlanLine.plan_id == plan.id)).one()
+    session.commit()
+
+    answer = client.get(f"/plans/lines/{line.id}/trial")
+
+    assert (answer.status_code, answer.location) == (303, f"/plans/lines/{line.id}")
+    assert "No seed is known that could be collected for this line" in client.get(answer.location).text

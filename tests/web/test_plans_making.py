@@ -85,8 +85,9 @@ def test_one_work_goes_on_at_a_time_and_old_ones_are_forgotten() -> None:
         hold.wait(10)
         work.trouble = "over"
 
-    first = works.begin(wait)
-    assert works.begin(wait) is first
+    first, is_own = works.begin(wait)
+    assert is_own is True
+    assert works.begin(wait) == (first, False)
     hold.set()
     for _again in range(MOST_KEPT + 1):
         while not all(work.is_over for work in works.kept.values()):
@@ -95,3 +96,21 @@ def test_one_work_goes_on_at_a_time_and_old_ones_are_forgotten() -> None:
     assert (first.done, first.parts) == (1, 3)
     assert len(works.kept) == MOST_KEPT
     assert works.find(first.token) is None
+
+
+def test_who_asks_while_a_plan_is_being_made_is_told_that_no_other_was_begun(
+    app: Flask, long_client: Any, session: Session, maker: Any
+) -> None:
+    write_down(maker, 3)
+    session.commit()
+    hold = threading.Event()
+    works = app.extensions.setdefault("nursery_works", Works())
+    going, _is_own = works.begin(lambda _work: hold.wait(10) and None)
+
+    answer = long_client.submit("/plans", {"label": "Mine"})
+
+    assert answer.location == f"/plans/making/{going.token}"
+    assert "so no other was begun" in long_client.get(answer.location).text
+    going.trouble = "over"
+    hold.set()
+    assert session.scalar(select(func.count()).select_from(Plan)) == 0

@@ -14,8 +14,9 @@ from nursery.services.importing.references import refer
 from nursery.services.importing.rows import Row
 from nursery.services.limits import Bounds
 
-#: Coldest and hottest normals of weather stations lie well within (from memory); beyond is a slip of the unit.
-MEAN_C, COLDEST_C = Bounds(-60, 60), Bounds(-80, 60)
+#: Normals of weather stations lie within (from memory; the hottest year is some 35 °C). Beyond is a slip of the
+#: unit, such as the degrees Fahrenheit of a mild place.
+MEAN_C, COLDEST_C = Bounds(-60, 40), Bounds(-80, 40)
 #: The rainiest stations have about 12,000 mm a year (from memory).
 RAIN_MM = Bounds(0, 15_000)
 MEASURES = ("mean_annual_c", "annual_rain_mm", "summer_rain_mm", "coldest_month_min_c")

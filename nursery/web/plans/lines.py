@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from flask import Response, render_template, request
+from flask import Response, flash, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
 
 from nursery.catalog import caution_text
 from nursery.catalog.vocabulary import METHODS, protocol_label
+from nursery.errors import Conflict
 from nursery.i18n import gettext as _
 from nursery.models import Plan, PlanLine
 from nursery.services.need_words import origin_text
@@ -99,11 +101,15 @@ def line(record_id: int) -> str:
 
 
 @bp.get(f"/plans/lines/{ID}/trial")
-def trial(record_id: int) -> str:
+def trial(record_id: int) -> ResponseReturnValue:
     """The line without the seed that would fill it and with it; nothing is written."""
     from nursery.services.planning.trial import try_fill  # noqa: PLC0415 -- reckons, scipy is slow to import
 
-    tried = try_fill(db(), record_id, today=today())
+    try:
+        tried = try_fill(db(), record_id, today=today())
+    except Conflict as nothing_to_try:
+        flash(str(nothing_to_try), "info")
+        return redirect(url_for(".line", record_id=record_id), 303)
     return render_template(
         "plans/trial.html", section="plan", tried=tried, plan=get_plan(db(), tried.line.plan_id)
     )

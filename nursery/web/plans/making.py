@@ -63,19 +63,19 @@ class Works:
     kept: OrderedDict[str, Work] = field(default_factory=OrderedDict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def begin(self, run: Callable[[Work], None]) -> Work:
-        """Start a work in a thread of its own; while one is going on, that one is given."""
+    def begin(self, run: Callable[[Work], None]) -> tuple[Work, bool]:
+        """Start a work in a thread of its own; while one is going on, that one is given, and False beside it."""
         with self.lock:
             going = next((work for work in self.kept.values() if not work.is_over), None)
             if going is not None:
-                return going
+                return going, False
             work = Work(token_urlsafe(12))
             self.kept[work.token] = work
             while len(self.kept) > MOST_KEPT:
                 self.kept.popitem(last=False)
         # The language of the person who asked goes along.
         threading.Thread(target=copy_context().run, args=(run, work), daemon=True).start()
-        return work
+        return work, True
 
     def find(self, token: str) -> Work | None:
         """The work of an address; None for one that nobody gave, or that was forgotten."""
@@ -121,7 +121,10 @@ def begin_plan(label: str) -> ResponseReturnValue:
             logger.exception("A plan could not be made")
             work.trouble = _("Something went wrong while the plan was made; nothing was written. Make it again.")
 
-    return redirect(url_for(".making", token=works().begin(run).token), 303)
+    work, is_own = works().begin(run)
+    if not is_own:
+        flash(_("A plan is being made already, so no other was begun. This page shows how far it is."), "info")
+    return redirect(url_for(".making", token=work.token), 303)
 
 
 @bp.get("/plans/making/<token>")

@@ -92,7 +92,7 @@ def test_faults_are_told_by_row_and_column_and_nothing_is_written(
         ),
         (6, "", "Row 5 is about the same place and period. Keep one."),
         (6, "mean_annual_c", "The row has no value. Fill one in, or leave the row out."),
-        (7, "mean_annual_c", "400 is out of range. Give a number from -60 to 60."),
+        (7, "mean_annual_c", "400 is out of range. Give a number from -60 to 40."),
         (7, "kind", "Kind is missing. A new record needs it."),
     ]
     assert [(one.column, one.value) for one in found.findings if one.row == 4] == [("mean_annual_c", "warm")]

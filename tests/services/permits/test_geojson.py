@@ -56,6 +56,10 @@ def test_several_polygons_become_one_area(session: Session) -> None:
             "An outline needs at least three different points.",
         ),
         (
+            '{"type": "Polygon", "coordinates": [[[179, 0], [-179, 0], [-179, 1], [179, 1], [179, 0]]]}',
+            "The edge from [179, 0] to [-179, 0] leads over the 180th meridian. Cut the area there",
+        ),
+        (
             '{"type": "Polygon", "coordinates": [[[0, 0], [2, 2], [2, 0], [0, 2], [0, 0]]]}',
             "The outline crosses itself",
         ),
