@@ -101,3 +101,53 @@ def test_the_plan_says_how_the_sharing_went_and_which_decisions_it_follows(
     expect(row).to_contain_text("PYUR-3223-E")
     expect(row).to_contain_text("The only wild pears of these hills")
     assert faults(page) == []
+
+
+def test_a_composite_line_with_seed_of_each_source_keeps_all_its_shares(
+    demo_season: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(demo_season)
+    open_line(page, "Quercus faginea", "Corvenda burnt slope")
+
+    mix = card(page, "Mix")
+    assert mix.locator("#mix tbody th").all_inner_texts() == ["local", "near", "far"]
+    expect(mix.locator("#mix tbody .status")).to_have_count(0)
+    expect(page.get_by_role("heading", name="Shares of the strategy")).to_have_count(0)
+
+
+@pytest.mark.parametrize("on_phone", [False, True])
+def test_a_missed_share_says_what_to_collect_and_leads_to_its_field_sheet(
+    demo_season: Served, visit: Callable[..., Page], phone: dict[str, object], on_phone: bool
+) -> None:
+    page = visit(demo_season, **(phone if on_phone else {}))
+    complaints = Complaints(page)
+    page.goto("/plans/current?q=Arbutus+unedo")
+    page.locator("#plan-lines tbody tr", has_text="Corvenda burnt slope").get_by_role("link").first.click()
+
+    missed = "Far sources give 0 % of the plants; the site's strategy asks for 10 %."
+    expect(page.get_by_text(missed)).to_be_visible()
+    expect(page.get_by_text("Not needed for the number of plants: the seed in hand suffices")).to_be_visible()
+    expect(page.get_by_text("from population Ozelta ravine, ravine scrub (far)")).to_be_visible()
+    assert faults(page) == []
+    page.locator("#collecting-shares tbody tr", has_text="far from GV-A").get_by_role("link").click()
+
+    expect(page.get_by_role("heading", level=1)).to_have_text("Collect Arbutus unedo far from GV-A, Guadorva")
+    expect(page.get_by_text("Keep it apart: it is planted side by side with the others")).to_be_visible()
+    expect(page.get_by_role("table", name="Where to go for")).to_contain_text("P-054")
+    assert faults(page) == []
+    assert complaints.take() == []
+
+
+def test_needs_are_narrowed_to_a_source_and_to_what_only_shares_lack(
+    demo_season: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(demo_season)
+    page.goto("/needs")
+    page.get_by_label("Source", exact=True).select_option(label="Far")
+    page.get_by_label("What for", exact=True).select_option(label="For the shares only")
+    page.get_by_role("button", name="Show", exact=True).click()
+
+    rows = page.locator("#needs tbody tr")
+    expect(rows.first).to_contain_text("far from GV-A, Guadorva")
+    assert all("for the shares only" in text for text in rows.all_inner_texts())
+    assert faults(page) == []
