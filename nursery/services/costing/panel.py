@@ -56,6 +56,10 @@ class BatchCosts:
         """Of a plant alive or gone out, so far; empty while there is none."""
         return each(self.row.actual.per(self.row.actual.plants.grown), self.prices)
 
+    def of(self, plants: float) -> str:
+        """What was spent so far, for each of so many plants."""
+        return each(self.row.actual.per(plants), self.prices)
+
     @property
     def a_plant_planned(self) -> str:
         """Of a plant ready, as planned; empty where it was not in the plan."""

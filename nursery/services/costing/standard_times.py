@@ -35,7 +35,7 @@ def own_times(session: Session) -> Mapping[Job, Row]:
 
 
 def set_standard_time(session: Session, actor: str, *, job: Job, hours_per_1000: float | None, reason: str) -> Row:
-    """Put an own figure in the place of the working one; tasks made from now on reckon with it."""
+    """Put an own figure in the place of the working one; `sync_tasks` brings it to the open tasks."""
     refused = {}
     if hours_per_1000 is None:
         raise Invalid({"hours_per_1000": _("Fill this in.")})

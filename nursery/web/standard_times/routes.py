@@ -22,8 +22,9 @@ from nursery.services.costing.standard_times import (
     standard_times,
 )
 from nursery.services.costing.words import JOB_LABELS, UNIT_LABELS
+from nursery.services.work.syncing import sync_tasks
 from nursery.web.fields import NotesField, NumberField
-from nursery.web.session import actor, db
+from nursery.web.session import actor, db, today
 
 bp = Blueprint("standard_times", __name__)
 
@@ -70,7 +71,12 @@ def change(job: str) -> ResponseReturnValue:
             for name, told in refused.errors.items():
                 form[name].errors = [*form[name].errors, told]
         else:
-            flash(_("The standard time of “%(job)s” was saved.", job=JOB_LABELS[Job(job)]), "ok")
+            sync_tasks(db(), actor(), today=today())
+            told = _(
+                "The standard time of “%(job)s” was saved. Open tasks are reckoned by it.",
+                job=JOB_LABELS[Job(job)],
+            )
+            flash(told, "ok")
             return redirect(url_for(".page"), 303)
     return _show(Job(job), form), 422
 
@@ -79,6 +85,7 @@ def change(job: str) -> ResponseReturnValue:
 def drop(job: str) -> ResponseReturnValue:
     """Back to the working figure."""
     drop_standard_time(db(), actor(), job=Job(job))
+    sync_tasks(db(), actor(), today=today())
     flash(_("“%(job)s” goes by the working figure again.", job=JOB_LABELS[Job(job)]), "ok")
     return redirect(url_for(".page"), 303)
 

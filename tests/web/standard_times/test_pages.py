@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
+import shutil
+from pathlib import Path
 from typing import Any
 
+import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import StandardTime
+from nursery.app import create_app
+from nursery.config import Settings
+from nursery.models import StandardTime, Task
+from nursery.planning.work.words import Job, TaskStatus
+from tests.web.conftest import Browser
 
 
 def test_every_job_shows_its_time_and_that_it_has_no_source(client: Any) -> None:
@@ -28,3 +36,22 @@ def test_without_a_reason_nothing_is_written(client: Any, session: Session) -> N
     answer = client.submit("/standard-times/sow", {"hours_per_1000": "3", "reason": ""})
     assert (answer.status_code, "Say where the figure comes from" in answer.text) == (422, True)
     assert session.scalars(select(StandardTime)).all() == []
+
+
+def test_open_tasks_are_reckoned_by_a_new_figure_at_once(demo_file: Path, tmp_path: Path, today: dt.date) -> None:
+    file = tmp_path / "demo.sqlite"
+    shutil.copy(demo_file, file)
+    settings = Settings(database_url=f"sqlite:///{file}", data_dir=tmp_path, secret_key="a secret for tests only")
+    app = create_app(settings, today=today, testing=True)
+    app.test_client_class = Browser
+    bind = app.extensions["nursery_sessions"].kw["bind"]
+    query = select(Task.amount, Task.hours).where(Task.status == TaskStatus.OPEN, Task.job == Job.SOW)
+    client: Any = app.test_client()
+    client.submit("/standard-times/sow", {"hours_per_1000": "5", "reason": "timed on 3 March"})
+    with Session(bind) as session:
+        rows = session.execute(query).all()
+    bind.dispose()
+    assert rows
+    assert [hours for _amount, hours in rows] == pytest.approx(
+        [(amount or 0) * 5 / 1000 for amount, _hours in rows]
+    )
