@@ -37,22 +37,29 @@ def outside_tasks(session: Session, *, today: dt.date) -> list[Wanted]:
 
 
 def _collecting(programme: Programme) -> Iterator[Wanted]:
-    """Each trip of the programme, behind the notices that it needs."""
+    """Each trip of the programme, behind its notices; what one authority is told on one day is one letter."""
+    letters: dict[tuple[str, dt.date], Wanted] = {}
     seen: set[str] = set()
     for trip in programme.trips:
         key = _trip_key(trip)
         if key in seen:  # the same stand twice in a year for the same species: one more outing
             key = f"{key}-{trip.week.name}"
         seen.add(key)
-        notices = list(_notices(trip, key))
-        yield from notices
-        last = max(notices, key=lambda notice: notice.gap_days or 0) if notices else None
+        last: Wanted | None = None
+        days = 0
+        for permit, notice in _notices(trip, key):
+            letter = letters.setdefault((permit.authority.casefold(), notice.planned_on), notice)
+            if letter is not notice:
+                for name in ("names", "marks", "permits"):
+                    letter.details[name] = sorted({*letter.details[name], *notice.details[name]})
+            if last is None or permit.notice_days > days:
+                last, days = letter, permit.notice_days
         stand = trip.picks[0].stand
         yield Wanted(
             key=key, job=Job.COLLECT, planned_on=trip.first_day,
             until_on=trip.last_day if trip.last_day > trip.first_day else None,
             latest_on=min(pick.last_day for pick in trip.picks), amount=float(len(trip.picks)), hours=trip.hours,
-            after=last.key if last is not None else "", gap_days=last.gap_days if last is not None else None,
+            after=last.key if last is not None else "", gap_days=days if last is not None else None,
             links={"population_id": stand.population_id},
             details={
                 "trip": trip.key, "names": trip.species, "basin": trip.basin,
@@ -60,6 +67,7 @@ def _collecting(programme: Programme) -> Iterator[Wanted]:
                 "places": [stand.name for stand, _picks in trip.stops],
             },
         )  # fmt: skip
+    yield from letters.values()
 
 
 def _trip_key(trip: OutlinedTrip) -> str:
@@ -68,7 +76,7 @@ def _trip_key(trip: OutlinedTrip) -> str:
     return f"collect-{need.opens_on.year}-p{first.stand.population_id}-s{need.species_id}"
 
 
-def _notices(trip: OutlinedTrip, trip_key: str) -> Iterator[Wanted]:
+def _notices(trip: OutlinedTrip, trip_key: str) -> Iterator[tuple[Permit, Wanted]]:
     """A letter for each permit that a trip collects under and whose authority does not know of it."""
     by_permit: defaultdict[int, list[tuple[Permit, str, str, dt.date]]] = defaultdict(list)
     for pick in trip.picks:
@@ -79,14 +87,15 @@ def _notices(trip: OutlinedTrip, trip_key: str) -> Iterator[Wanted]:
             by_permit[pick.permit.id].append((pick.permit, token(pick.permit, mark), name, tell_by))
     for permit_id, asked in by_permit.items():
         permit = asked[0][0]
-        yield Wanted(
+        notice = Wanted(
             key=f"notice-{permit_id}-{trip_key}", job=Job.NOTICE, planned_on=min(one[3] for one in asked),
-            amount=1.0, gap_days=permit.notice_days, links={"permit_id": permit_id},
+            amount=1.0, links={"permit_id": permit_id},
             details={
-                "kind": Kind.NOTICE.value, "authority": permit.authority, "permit": permit.number,
+                "kind": Kind.NOTICE.value, "authority": permit.authority, "permits": [permit.number],
                 "names": sorted({one[2] for one in asked}), "marks": sorted({one[1] for one in asked}),
             },
         )  # fmt: skip
+        yield permit, notice
 
 
 def _trips(session: Session, today: dt.date) -> Iterator[Wanted]:
@@ -114,7 +123,8 @@ def _letters(session: Session, today: dt.date) -> Iterator[Wanted]:
             key=f"{task.kind}-{permit.id}-{what}"[:120], job=Job.NOTICE, planned_on=task.due_on, amount=1.0,
             links={"permit_id": permit.id},
             details={
-                "kind": task.kind.value, "authority": permit.authority, "permit": permit.number,
+                "kind": task.kind.value, "authority": permit.authority,
+                "permits": [permit.number for permit in task.permits],
                 "lots": [code for _lot_id, code in task.lots], "marks": list(task.marks),
             },
         )  # fmt: skip

@@ -161,7 +161,9 @@ def _hand_over(dropped: Sequence[Task], made: Sequence[Task]) -> None:
     """Whoever had the work of a line has that of the batch sown for it, step by step."""
     had = {_step(task): task.person_id for task in dropped if task.person_id is not None}
     for task in made:
-        task.person_id = had.get(_step(task)) if task.details.get("target") else None
+        person_id = had.get(_step(task)) if task.details.get("target") else None
+        if person_id is not None:  # setting nobody would cost an update for each of thousands of tasks
+            task.person_id = person_id
 
 
 def _step(task: Task) -> tuple[int | None, str]:

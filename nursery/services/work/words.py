@@ -150,7 +150,7 @@ def where(task: Task) -> str:
     """Where it is done: bench and nursery, or the place in the field."""
     told: dict[str, Any] = task.details
     if task.job in {Job.COLLECT, Job.NOTICE}:
-        return ", ".join(told.get("places", ())) or told.get("code", "")
+        return ", ".join(told.get("places", told.get("permits", ()))) or told.get("code", "")
     if task.job is Job.SURVEY:
         return str(told.get("site", ""))
     places = [task.bench.name if task.bench is not None else "", task.nursery.name if task.nursery else ""]
