@@ -17,6 +17,7 @@ from nursery.models import (
     Climate,
     CollectionNeed,
     Container,
+    Count,
     Decision,
     Expense,
     Lot,
@@ -25,6 +26,7 @@ from nursery.models import (
     Person,
     Plan,
     PlanLine,
+    PlantMovement,
     Population,
     RuleSet,
     Site,
@@ -52,6 +54,7 @@ RECORDS = {
     "species": Species.key, "storage": StoragePlace.id, "targets": Target.id, "trips": Trip.id,
     "lot_id": Lot.id, "site_id": Site.id, "target_id": Target.id, "upload_id": Upload.id, "plan_id": Plan.id,
     "zones": Zone.id, "climates": Climate.id, "rule_set_id": RuleSet.id, "decision_id": Decision.id,
+    "batches": PlantMovement.batch_id, "batch_id": PlantMovement.batch_id,  # one that something happened to
     "benches": Bench.id, "supplies": Supply.id, "nursery_id": Nursery.id,
     "expenses": Expense.id, "hours": WorkTime.id, "work": Task.id, "people": Person.id, "token": Person.feed_token,
 }  # fmt: skip
@@ -80,6 +83,8 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("what_if.page", {"species": "quercus-suber", "assurance": "many"}),
     ("hours.log_new", {"task": 1}),
     ("sowing.list_page", {"week": "2027-W05"}), ("sowing.list_page", {"week": "2031-W05"}),
+    ("batches.new", {"draw": 1}), ("batches.list_page", {"left": "alive", "archived": "all"}),
+    *(("batches.act", {"record_id": 1, "act_name": name}) for name in ("move", "split", "dispatch", "thin")),
     ("calendar.page", {"season": 2028}), ("calendar.page", {"season": 2040}),
     ("species.list_page", {"q": "nothing is called this"}),
     ("origin.page", {"species": "quercus-rotundifolia"}), ("origin.page", {"lot": "nothing is called this"}),
@@ -90,7 +95,13 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("zones.list_page", {"kind": "basin"}), ("climates.list_page", {"period": "expected", "kind": "site"}),
     *(("calculators.page", {"do": "calculate", **_example(one)}) for one in CALCULATORS.values()),
 )  # fmt: skip
-WORDS = {"week": "2026-W49", "act_name": "sample", "figure": "seed.purity", "name": "sowing"}
+WORDS = {
+    "week": "2026-W49",
+    "act_name": "sample",
+    "batches.act_name": "lose",
+    "figure": "seed.purity",
+    "name": "sowing",
+}
 
 
 def blueprint(capability: str) -> str:
@@ -127,6 +138,7 @@ def example(name: str, rule: Rule, session: Session) -> object:
     for key in (name, rule.endpoint, area) if name == "record_id" else (name,):
         if key in RECORDS:
             return session.scalar(select(RECORDS[key]).order_by(RECORDS[key].class_.id).limit(1))
+    name = f"{area}.{name}" if f"{area}.{name}" in {*COMPUTED, *WORDS} else name
     return COMPUTED[name](session) if name in COMPUTED else WORDS.get(name, 1)
 
 
@@ -134,6 +146,12 @@ def _act(session: Session) -> str | None:
     """An act on the first lot."""
     first = select(Lot.id).order_by(Lot.id).limit(1).scalar_subquery()
     return session.scalar(select(Movement.act).where(Movement.lot_id == first).limit(1))
+
+
+def _count(session: Session) -> int | None:
+    """A count of the batch that something happened to first."""
+    first = select(PlantMovement.batch_id).order_by(PlantMovement.id).limit(1).scalar_subquery()
+    return session.scalar(select(Count.id).where(Count.batch_id == first).limit(1))
 
 
 def _outing(session: Session) -> str:
@@ -152,6 +170,8 @@ def _waiting(kind: str) -> Callable[[Session], object]:
 
 COMPUTED: dict[str, Callable[[Session], object]] = {
     "act": _act,
+    "batches.act": lambda session: session.scalar(select(PlantMovement.act).order_by(PlantMovement.id).limit(1)),
+    "batches.count_id": _count,
     "trip_key": _outing,
     "zone_file_id": _waiting("zones"),
     "climate_file_id": _waiting("climates"),
