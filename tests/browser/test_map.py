@@ -198,7 +198,7 @@ def test_a_mark_of_several_zooms_in_and_a_mark_of_one_leads_to_its_page(
 ) -> None:
     page = visit(demo_season, "/map")
     before = drawn(page)
-    page.locator("svg.map:visible").get_by_role("link", name="9 populations").focus()
+    page.locator("svg.map:visible").get_by_role("link", name="9 populations:").focus()
     page.keyboard.press("Enter")
     wait_for_drawing(page, before)
     assert zoom(page) == 2
@@ -255,3 +255,22 @@ def test_pages_of_the_map_have_no_fault(
     page.goto(address)
 
     assert [*faults(page), *complaints.take()] == []
+
+
+def test_a_line_of_allocation_leads_by_keyboard_to_its_facts(
+    demo_season: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(demo_season)
+    page.goto("/map")
+    ways = page.locator("svg.map:visible a.map-way")
+    name, row = ways.first.get_attribute("aria-label"), ways.first.get_attribute("href")
+    assert name is not None
+    assert row is not None
+    assert name.endswith("plants")
+    ways.first.focus()
+    page.keyboard.press("Enter")
+
+    facts = page.locator(f"#lines tbody tr{row}")
+    expect(facts).to_be_in_viewport()
+    assert facts.get_by_role("link").count() == 4
+    assert faults(page) == []

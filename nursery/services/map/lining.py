@@ -30,6 +30,8 @@ class DrawnLine:
     width: float
     plants: float
     title: str
+    #: Position, among the flows asked for, of the one that brings most.
+    flow: int
 
 
 def drawn_lines(
@@ -38,11 +40,14 @@ def drawn_lines(
     """Flows between the same two marks as one line, the widest drawn first so that the thin ones stay in sight."""
     place = _places(sheet, marks, drawn)
     plants: dict[tuple[tuple[float, float, str], tuple[float, float, str]], float] = defaultdict(float)
-    for flow in flows:
+    most: dict[tuple[tuple[float, float, str], tuple[float, float, str]], int] = {}
+    for at, flow in enumerate(flows):
         start = place.get((MarkKind.POPULATION, flow.population_id))
         end = place.get((MarkKind.SITE, flow.site_id))
         if start and end:
             plants[start, end] += flow.plants
+            if flow.plants > flows[most.setdefault((start, end), at)].plants:
+                most[start, end] = at
     largest = max(plants.values(), default=0.0)
     order = sorted(plants.items(), key=lambda item: (-item[1], item[0]))
     lines = [
@@ -60,6 +65,7 @@ def drawn_lines(
                 start=start[2],
                 end=end[2],
             ),
+            most[start, end],
         )
         for (start, end), total in order[:MOST_LINES]
         if total > 0

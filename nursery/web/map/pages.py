@@ -26,7 +26,7 @@ from nursery.services.planning.plans import current_plan
 from nursery.services.seasons import season_name
 from nursery.services.zones import MapZone, place_records, said, tone, zones_on_map
 from nursery.web.map import asking
-from nursery.web.map.tables import Portion, portion
+from nursery.web.map.tables import Portion, portion, row_address
 from nursery.web.session import db
 
 bp = Blueprint("map", __name__)
@@ -66,6 +66,7 @@ def page() -> str:
         filters=asking.filters_of(asked.query),
         window=asking.window(asked.query),
         tables=tables,
+        line_row=lambda line: row_address("lines", line.flow, tables["lines"], asked.query),
         standing=_standing(tables),
         said=said,
         tone=tone,

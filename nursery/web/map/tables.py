@@ -22,6 +22,8 @@ class Portion:
     total: int
     previous_url: str
     next_url: str
+    #: Position of the first row among all.
+    start: int = 0
 
 
 def portion(name: str, rows: Sequence[Any], query: MapQuery) -> Portion:
@@ -35,4 +37,13 @@ def portion(name: str, rows: Sequence[Any], query: MapQuery) -> Portion:
         asked = {**window(query), **filters_of(query), name: page}
         return url_for("map.page", _anchor=f"map-{name}", **asked)
 
-    return Portion(rows[(at - 1) * ROWS : at * ROWS], len(rows), to(at - 1), to(at + 1))
+    return Portion(rows[(at - 1) * ROWS : at * ROWS], len(rows), to(at - 1), to(at + 1), (at - 1) * ROWS)
+
+
+def row_address(name: str, position: int, shown: Portion, query: MapQuery) -> str:
+    """Where a row stands: on the page that is shown, or on another one of the table."""
+    anchor = f"{name}-{position}"
+    if shown.start <= position < shown.start + len(shown.rows):
+        return f"#{anchor}"
+    asked = {**window(query), **filters_of(query), name: position // ROWS + 1}
+    return url_for("map.page", _anchor=anchor, **asked)
