@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session, aliased, joinedload, selectinload
 from nursery.catalog import SpeciesEntry
 from nursery.models import Batch, Plan, PlanLine, PlantMovement, Site, Target
 from nursery.services.catalogue import effective_entries
-from nursery.services.costing.line_work import plants_to_come, share_to_come
+from nursery.services.costing.line_work import plants_to_come, share_to_come, sowable
 from nursery.services.seasons import season_of
 from nursery.services.work_dates import can_be_grown
 
@@ -98,7 +98,8 @@ def read_carriers(session: Session, plan: Plan | None) -> Growing:
     found: list[Carrier] = []
     for batch in batches:
         line = by_id.get(batch.line_id or 0)
-        share = min(batch.seeds / line.seeds, 1 - sown[line.id]) if line is not None and line.seeds else 0.0
+        asked = sowable(line).seeds if line is not None else 0
+        share = min(batch.seeds / asked, 1 - sown[line.id]) if line is not None and asked else 0.0
         if line is not None:
             sown[line.id] += share
         survival = _survival(entries.get(batch.species_id), batch.protocol)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -10,12 +12,33 @@ import pandas as pd
 
 from nursery.catalog.vocabulary import PRETREATMENT_PHASES
 from nursery.models import PlanLine
+from nursery.models.plans import LineStatus
 from nursery.planning.work.tasks import FEED_EVERY, Chains, make_tasks
 from nursery.planning.work.times import StandardTime, hours
 from nursery.planning.work.words import Job
 
 #: Less than this of a line's plants is never reckoned to be culled away.
 _LEAST_KEPT = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Sowable:
+    """What of a line can be sown: all of it, or where seed is short what the lots in hand fill."""
+
+    seeds: int
+    cells: int
+    trays: int
+    #: Cells whose seed is still to be collected.
+    cells_missing: int
+
+
+def sowable(line: PlanLine) -> Sowable:
+    """Seeds, cells and trays of a line, those left out that nobody can find seed for."""
+    from_lots = int(line.basis.get("cells_from_lots", line.cells_sown))
+    if line.status != LineStatus.SHORT or not line.cells_sown:
+        return Sowable(line.seeds, line.cells_sown, line.trays, max(line.cells_sown - from_lots, 0))
+    trays = math.ceil(line.trays * from_lots / line.cells_sown - 1e-9)
+    return Sowable(max(line.seeds - line.seeds_missing, 0), from_lots, trays, 0)
 
 
 def plants_to_come(line: PlanLine) -> float:
@@ -67,12 +90,12 @@ def line_hours(lines: Sequence[PlanLine], times: Mapping[Job, StandardTime]) -> 
 
 def _row(line: PlanLine) -> dict[str, Any]:
     """What a line still sows, nothing of it sown yet, as `Chains` takes it."""
-    from_lots = int(line.basis.get("cells_from_lots", line.cells_sown))
+    sown = sowable(line)
     cull = float(line.basis.get("rates", {}).get("cull", [0.0])[0])
     return {
         "method": str(line.method), "sown": False, "share": 1.0, "rank": -1, "in_cells": False,
-        "lots": len(line.draws), "cells": line.cells_sown, "cells_missing": max(line.cells_sown - from_lots, 0),
-        "seeds_per_cell": line.seeds_per_cell or 1, "trays": line.trays, "emerged": line.cells_sown,
+        "lots": len(line.draws), "cells": sown.cells, "cells_missing": sown.cells_missing,
+        "seeds_per_cell": line.seeds_per_cell or 1, "trays": sown.trays, "emerged": sown.cells,
         "standing": plants_to_come(line) / max(1 - cull, _LEAST_KEPT),
     }  # fmt: skip
 

@@ -28,7 +28,7 @@ from nursery.models.supplies import SupplyKind, SupplyMovementKind
 from nursery.planning.work.costs import Part, substrate_litres
 from nursery.planning.work.times import StandardTime
 from nursery.planning.work.words import Job
-from nursery.services.costing.line_work import line_hours, plants_to_come
+from nursery.services.costing.line_work import line_hours, plants_to_come, sowable
 from nursery.services.costing.prices import Prices
 
 #: Their hours are in the price of seed.
@@ -76,9 +76,10 @@ def planned_pools(
     for line in lines:
         drawn = sum(draw.seeds for draw in line.draws)
         seed = sum(draw.seeds * prices.of_lot(draw.lot_id) for draw in line.draws)
-        missing = max(line.seeds - drawn, 0)
-        yield Pool(Part.SEED, seed + missing * prices.seed, line.seeds, line_id=line.id)
-        grown = Grown(line.trays, line.cells_sown, plants_to_come(line), containers.get(line.container_id or 0))
+        sown = sowable(line)
+        missing = max(sown.seeds - drawn, 0)
+        yield Pool(Part.SEED, seed + missing * prices.seed, sown.seeds, line_id=line.id)
+        grown = Grown(sown.trays, sown.cells, plants_to_come(line), containers.get(line.container_id or 0))
         for pool in materials(grown, prices):
             yield replace(pool, line_id=line.id)
 

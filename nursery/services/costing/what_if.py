@@ -19,7 +19,7 @@ from nursery.planning.growing.words import Stage
 from nursery.planning.plan import make_plan
 from nursery.planning.space.footprint import bench_area
 from nursery.planning.work.costs import PARTS, Part, bear, cents
-from nursery.services.costing.line_work import plants_to_come
+from nursery.services.costing.line_work import plants_to_come, sowable
 from nursery.services.costing.pools import Pool, planned_pools
 from nursery.services.costing.prices import Prices, read_prices
 from nursery.services.costing.standard_times import standard_times
@@ -43,12 +43,12 @@ class Figures:
     @property
     def seeds(self) -> int:
         """Seeds to sow."""
-        return self.line.seeds if self.grows else 0
+        return sowable(self.line).seeds if self.grows else 0
 
     @property
     def trays(self) -> int:
         """Trays to fill."""
-        return self.line.trays if self.grows else 0
+        return sowable(self.line).trays if self.grows else 0
 
     @property
     def a_plant(self) -> float | None:
@@ -159,7 +159,7 @@ def _reckon(
     containers = {one.id: one for one in session.scalars(select(Container))}
     times, spacing = standard_times(session), rooms(session)[Stage.GROWING].spacing
     ground = [tray_m2(containers.get(line.container_id or 0)) for line in lines]
-    areas = bench_area([line.trays for line in lines], ground, spacing).tolist()
+    areas = bench_area([sowable(line).trays for line in lines], ground, spacing).tolist()
     hours, costs = _costs(lines, prices, list(planned_pools(lines, prices, times, containers)))
     return {
         line.target_id: Figures(line, True, area, worked, money)
