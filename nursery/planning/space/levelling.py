@@ -21,6 +21,8 @@ from nursery.planning.space.levelling_search import Search
 
 #: What one round may take of the time that is left: weeks that an answer overfills need a further round.
 ROUND_SHARE = 0.6
+#: How far apart the weeks are that a round takes up.
+_EVERY = 5
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,7 @@ def level(
 
 
 def _peaks(some: Bools, over: Floats) -> Bools:
-    """The fullest week of each stretch of weeks: the others often fit once it does."""
+    """The fullest week of each stretch, and every fifth besides: the others often fit once these do."""
     begins = some & ~np.concatenate([np.zeros((len(some), 1), np.bool_), some[:, :-1]], axis=1)
     stretch = np.cumsum(begins, axis=1)
     area, week = np.nonzero(some)
@@ -98,7 +100,8 @@ def _peaks(some: Bools, over: Floats) -> Bools:
     first = order[np.unique(number[order], return_index=True)[1]]
     found = np.zeros_like(some)
     found[area[first], week[first]] = True
-    return found
+    begin = np.maximum.accumulate(np.where(begins, np.arange(some.shape[1]), 0), axis=1)
+    return np.asarray(found | (some & ((np.arange(some.shape[1]) - begin) % _EVERY == _EVERY // 2)))
 
 
 def _share(things: Things, options: Options, trays: Ints) -> Floats:
