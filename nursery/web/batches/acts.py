@@ -67,7 +67,7 @@ def _thin(batch: Batch, form: ActForm) -> Done:
 def _prick(batch: Batch, form: ActForm) -> Done:
     moved = batches.prick_out(
         db(), actor(), batch=batch, pricked=form["pricked"].data, container_id=form["container_id"].data,
-        trays=form["trays"].data, surplus=form["surplus"].data, bench_id=form["bench_id"].data,
+        trays=form["trays"].data, surplus=form["surplus"].data, bench_id=form["onto_bench_id"].data,
         **form.circumstances,
     )  # fmt: skip
     return _("%(plants)s were pricked out into %(trays)s.", plants=plants_text(form["pricked"].data),
@@ -133,6 +133,13 @@ def _from(batch: Batch) -> Mapping[str, Any]:
     return {"from_bench_id": places[0].bench_id, "trays": places[0].trays} if places else {}
 
 
+def _container_wanted(batch: Batch) -> int | None:
+    """What the plan, else the target, wants it pricked out into."""
+    if batch.line is not None:
+        return batch.line.container_id
+    return batch.target.container_id if batch.target is not None else None
+
+
 def _to_site(batch: Batch) -> Mapping[str, Any]:
     site_id = batch.target.site_id if batch.target else None
     return {"site_id": site_id, "plants": batch.alive}
@@ -188,17 +195,17 @@ ACTS = {
         _l("Prick out"),
         _l("From flats into trays of cells. Count what was pricked; what is left over and thrown away is a loss."),
         _l("Write the pricking out down"),
-        ("pricked", "container_id", "trays", "surplus", "bench_id"),
+        ("pricked", "container_id", "trays", "surplus", "onto_bench_id"),
         _prick,
         fits=lambda batch: batch.cells_per_tray is None and batch.trays > 0,
         filled=lambda batch: {
-            "container_id": batch.line.container_id if batch.line else None,
+            "container_id": _container_wanted(batch),
             "pricked": batch.alive or None,
         },
         labels={"trays": _l("Trays filled")},
         hints={
             "trays": _l("Left empty, as many as the cells need."),
-            "bench_id": _l("Left open, they stand where the flats stood."),
+            "onto_bench_id": _l("Left open, they stand where the flats stood."),
         },
         icon="plant",
         leaves=True,

@@ -173,6 +173,7 @@ class ActForm(RecordForm):
     container_id = ContainerSelect(_l("Into container"), needed=True)
     from_bench_id = BenchSelect(_l("From bench"), needed=True)
     bench_id = BenchSelect(_l("Bench"), needed=True)
+    onto_bench_id = BenchSelect(_l("Put on bench"))
     trays = WholeNumberField(_l("Trays"), bounds=TRAYS)
     trays_left = WholeNumberField(
         _l("Trays left"), bounds=Bounds(0, 100_000),

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from nursery.models import Batch, Count, PlantMovement
 from nursery.planning.growing.words import Stage
+from nursery.planning.words import Method
 from nursery.services import batches
 from tests.web.batches.conftest import Floor
 
@@ -128,6 +129,23 @@ def test_plants_that_were_dispatched_come_back(client: Any, session: Session, fl
     assert "15 plants are back in" in page
     assert newest(session) == ("returned", 15)
     assert session.get_one(Batch, floor.batch.id).alive == 115
+
+
+def test_flats_are_pricked_out_into_trays(client: Any, session: Session, floor: Floor, today: dt.date) -> None:
+    flats = batches.sow(
+        session, "Ana Seabra", lot=floor.lot, seeds=400, trays=2, container_id=None, method=Method.PRICKED_OUT,
+        protocol="", sown_on=floor.batch.sown_on, today=today, bench_id=floor.benches[1].id,
+    )  # fmt: skip
+    session.commit()
+    typed = {"pricked": "150", "surplus": "60", "container_id": floor.container.id, "trays": ""}
+    page = client.submit(
+        f"/batches/{flats.id}/act/prick-out", {**typed, "onto_bench_id": "", "happened_on": DAY},
+        follow_redirects=True,
+    ).text  # fmt: skip
+
+    assert "150 plants were pricked out into 4 trays." in page
+    assert newest(session) == ("lost", -60)
+    assert [(one.bench.name, one.trays) for one in batches.standing(session, flats)] == [("South", 4)]
 
 
 def test_an_act_is_taken_back_from_the_ledger(client: Any, session: Session, floor: Floor) -> None:
