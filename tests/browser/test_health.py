@@ -78,7 +78,7 @@ def test_what_a_phone_sees_stops_the_delivery_until_it_is_cleared(
         f"Batch {code} has been in quarantine since 25 Nov 2026: Disease: Tips wilt, roots brown."
     )
     with own_demo.session() as session:
-        assert (session.get_one(Batch, batch_id).alive, _sent(own_demo)) == (100, [])
+        assert (session.get_one(Batch, batch_id).alive, _sent(own_demo, batch_id)) == (100, [])
         hung = session.scalars(select(Attachment.file_name).where(Attachment.subject == "scoutings"))
         assert list(hung) == ["root.png"]
 
@@ -89,7 +89,7 @@ def test_what_a_phone_sees_stops_the_delivery_until_it_is_cleared(
     told(office, f"The quarantine of Batch {code} is lifted.")
     _send(office, batch_id)
     heading(office, code)
-    assert _sent(own_demo) == [-40]
+    assert _sent(own_demo, batch_id) == [-40]
 
 
 def test_the_hygiene_list_is_gone_through_with_the_thumb(
@@ -135,7 +135,7 @@ def _send(page: Page, batch_id: int) -> None:
     page.get_by_role("main").locator("form[method=post] button[type=submit]").last.click()
 
 
-def _sent(served: Served) -> list[int]:
+def _sent(served: Served, batch_id: int) -> list[int]:
     with served.session() as session:
-        kind = PlantMovementKind.DISPATCHED
-        return list(session.scalars(select(PlantMovement.change).where(PlantMovement.kind == kind)))
+        of_batch = PlantMovement.batch_id == batch_id, PlantMovement.kind == PlantMovementKind.DISPATCHED
+        return list(session.scalars(select(PlantMovement.change).where(*of_batch)))
