@@ -6,15 +6,17 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Lot, Planting, Site, Species
+from nursery.models import Batch, Lot, Planting, Site, Species
 from nursery.services import limits, records
+from nursery.services.batches.dispatching import dispatched_to
+from nursery.services.batches.origins import batch_lots
 from nursery.services.listing import Column, Listing
 
 
@@ -23,6 +25,7 @@ def _joins(query: Select[Any]) -> Select[Any]:
         query.join(Site, Planting.site_id == Site.id)
         .join(Lot, Planting.lot_id == Lot.id)
         .join(Species, Lot.species_id == Species.id)
+        .outerjoin(Batch, Planting.batch_id == Batch.id)
     )
 
 
@@ -39,6 +42,7 @@ LISTING = Listing(
         Column("lot", _l("Lot"), Lot.code, "code", link=("lots.detail", Lot.id)),
         Column("site", _l("Planting site"), Site.name, link=("sites.detail", Site.id)),
         Column("site_code", _l("Site code"), Site.code, on_screen=False),
+        Column("batch", _l("Batch"), Batch.code, "code", link=("batches.detail", Batch.id), nullable=True),
         Column("notes", _l("Notes"), Planting.notes, on_screen=False),
     ),
     search=(Site.code, Site.name, Lot.code, Species.scientific_name),
@@ -62,7 +66,7 @@ def change_planting(
     today: dt.date,
 ) -> Planting:
     """Correct a planting."""
-    names = ("site_id", "lot_id", "planted_on", "plants")
+    names = ("site_id", "lot_id", "batch_id", "planted_on", "plants")
     _check(session, {**{name: getattr(row, name) for name in names}, **values}, today)
     return records.update(session, actor, row, values, version=version)
 
@@ -87,5 +91,33 @@ def _check(session: Session, values: Mapping[str, Any], today: dt.date) -> None:
             lot=lot.code,
             collected=format_date(lot.collected_on),
         )
+    if (batch_id := values.get("batch_id")) is not None:
+        refused |= _wrong_batch(session, records.get(session, Batch, batch_id), lot)
     if refused:
         raise Invalid(refused)
+
+
+def _wrong_batch(session: Session, batch: Batch, lot: Lot) -> dict[str, str]:
+    """A batch tells its lots; the planting names one of them."""
+    if lot.id in batch_lots(session, [batch.id])[batch.id]:
+        return {}
+    return {
+        "batch_id": _(
+            "%(batch)s holds no plants of lot %(lot)s. Correct one of them, or leave the lot empty.",
+            batch=batch.code,
+            lot=lot.code,
+        )
+    }
+
+
+def not_dispatched(session: Session, row: Planting) -> int:
+    """Plants of the planting's batch that were planted at its site beyond what the batch sent there."""
+    batch = session.get(Batch, row.batch_id) if row.batch_id is not None else None
+    if batch is None or row.archived_at is not None:
+        return 0
+    planted = session.scalar(
+        select(func.sum(Planting.plants)).where(
+            Planting.batch_id == batch.id, Planting.site_id == row.site_id, Planting.archived_at.is_(None)
+        )
+    )
+    return max(int(planted or 0) - dispatched_to(session, batch).get(row.site_id, 0), 0)

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Lot, Site
+from nursery.models import Batch, Lot, Site
 from nursery.services import limits
+from nursery.services.batches.origins import batch_lots
 from nursery.web.fields import DayField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
 from nursery.web.record_fields import RecordField
+from nursery.web.session import db
 
 
 class PlantingForm(RecordForm):
@@ -16,13 +21,26 @@ class PlantingForm(RecordForm):
     site_id = RecordField(
         _l("Planting site"), model=Site, needed=True, description=_l("Code or name of the site.")
     )
-    lot_id = RecordField(
-        _l("Lot"), model=Lot, needed=True, description=_l("Code of the lot that the plants were raised from.")
+    batch_id = RecordField(
+        _l("Batch"), model=Batch, description=_l("Code on the tray; the lot follows from it. Empty if not known.")
     )
+    lot_id = RecordField(_l("Lot"), model=Lot, description=_l("Code of the lot that the plants were raised from."))
     planted_on = DayField(_l("Planted on"), needed=True)
     plants = WholeNumberField(_l("Plants"), needed=True, bounds=limits.PLANTS)
 
     groups = (
-        Group(_l("What was planted where"), (("site_id", "lot_id"),)),
+        Group(_l("What was planted where"), (("site_id",), ("batch_id", "lot_id"))),
         Group(_l("When and how many"), (("planted_on", "plants"), ("notes",))),
     )
+
+    def validate(self, *arguments: Any, **options: Any) -> bool:
+        """A lot is needed, unless the batch tells it; of a merged batch its largest."""
+        sound = bool(super().validate(*arguments, **options))
+        if self.lot_id.data is None and not self.lot_id.errors:
+            if self.batch_id.data is not None:
+                shares = batch_lots(db(), [self.batch_id.data])[self.batch_id.data]
+                self.lot_id.data = max(shares, key=lambda lot_id: (shares[lot_id], -lot_id))
+            else:
+                self.lot_id.errors = [_("Give the lot, or the batch that the plants came from.")]
+                return False
+        return sound

@@ -13,11 +13,11 @@ from sqlalchemy.orm import joinedload
 from nursery.i18n import format_date, format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Lot, Planting, Site
+from nursery.models import Batch, Lot, Planting, Site
 from nursery.planning.origin.words import Verdict
 from nursery.services.origin.verdicts import judge_pair
 from nursery.services.origin.words import rule_label
-from nursery.services.plantings import LISTING, change_planting, create_planting
+from nursery.services.plantings import LISTING, change_planting, create_planting, not_dispatched
 from nursery.web.forms import RecordForm
 from nursery.web.plantings.forms import PlantingForm
 from nursery.web.records import RecordPages, Words, build
@@ -25,16 +25,27 @@ from nursery.web.session import db, today
 
 
 def remarks(row: Planting) -> list[tuple[str, str]]:
-    """What the rules of origin say of the lot at the site, as a caution: it has happened."""
+    """What the rules of origin say of the lot at the site, and what its batch lacks: it has happened."""
+    found: list[tuple[str, str]] = []
+    if (missing := not_dispatched(db(), row)) and (batch := db().get(Batch, row.batch_id)) is not None:
+        told = ngettext(
+            "%(num)s plant was planted here that %(batch)s has not dispatched. Write its dispatch down, so that"
+            " the batch no longer counts it.",
+            "%(num)s plants were planted here that %(batch)s has not dispatched. Write their dispatch down, so"
+            " that the batch no longer counts them.",
+            missing,
+            batch=batch.code,
+        )
+        found.append((told, "caution"))
     judged = judge_pair(db(), lot_id=row.lot_id, site_id=row.site_id, today=today())
     if judged.verdict is Verdict.PASS:
-        return []
+        return found
     rules = ", ".join(rule_label(one["rule"]) for one in judged.reasons if one["verdict"] == judged.verdict)
     if judged.verdict is Verdict.STOP:
         told = _("By its origin the lot should not stand at this site: %(rules)s. The record stays.", rules=rules)
     else:
         told = _("By its origin the lot stands here with caution: %(rules)s.", rules=rules)
-    return [(told, "caution")]
+    return [*found, (told, "caution")]
 
 
 def _facts(row: Planting, form: RecordForm) -> Sequence[tuple[Any, ...]]:
@@ -47,16 +58,24 @@ def _facts(row: Planting, form: RecordForm) -> Sequence[tuple[Any, ...]]:
     return [
         (_("Planting site"), site),
         (_("Lot"), lot),
+        *([(_("Batch"), _batch(row.batch_id))] if row.batch_id is not None else []),
         (_("Planted on"), format_date(row.planted_on)),
         (_("Plants"), format_number(row.plants)),
         (_("Notes"), row.notes),
     ]
 
 
+def _batch(batch_id: int) -> Markup:
+    batch = db().get_one(Batch, batch_id)
+    url = url_for("batches.detail", record_id=batch.id)
+    return Markup('<a class="code" href="{}">{}</a>').format(url, batch.code)
+
+
 def _initial() -> Mapping[str, Any]:
     """What the page knows that the person came from."""
-    site, lot = request.args.get("site", ""), request.args.get("lot", "")
+    site, lot, batch = (request.args.get(name, "") for name in ("site", "lot", "batch"))
     return {
+        "batch_id": db().scalar(select(Batch.id).where(Batch.code == batch)) if batch else None,
         "site_id": db().scalar(select(Site.id).where(Site.code == site, Site.archived_at.is_(None))),
         "lot_id": db().scalar(select(Lot.id).where(Lot.code == lot, Lot.archived_at.is_(None))),
     }

@@ -79,3 +79,28 @@ def test_the_trace_of_a_site_is_a_file_too(client: Any, lot: Any) -> None:
     rows = list(csv.reader(io.StringIO(client.get(f"/trace/lots/{lot.id}/onward.csv").text.lstrip("\ufeff"))))
     assert [row[0] for row in rows[1:]] == ["lot", "planted"]
     assert client.get("/trace/stands/1?tag=none").status_code == 404
+
+
+def test_plants_of_a_batch_are_planted_and_what_it_did_not_dispatch_is_told(
+    client: Any, session: Session, lot: Any, maker: Any
+) -> None:
+    batch = maker.batch(lot=lot, code="B26-001", alive=0)
+    other = maker.batch(code="B26-002")
+    session.commit()
+    typed = {**TYPED, "lot_id": "", "batch_id": "B26-001"}
+
+    page = client.submit("/plantings/new", typed, follow_redirects=True).text
+    refused = client.submit("/plantings/new", {**TYPED, "batch_id": other.code})
+
+    row = session.scalars(select(Planting)).one()
+    assert (row.lot_id, row.batch_id) == (lot.id, batch.id)
+    assert "80 plants were planted here that B26-001 has not dispatched." in page
+    assert refused.status_code == 422
+    assert "B26-002 holds no plants of lot Q/7." in refused.text
+
+
+def test_a_planting_needs_a_lot_or_a_batch(client: Any, lot: Any) -> None:
+    answer = client.submit("/plantings/new", {**TYPED, "lot_id": ""})
+
+    assert answer.status_code == 422
+    assert "Give the lot, or the batch that the plants came from." in answer.text
