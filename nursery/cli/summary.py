@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from nursery.i18n import format_date, format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.models.plans import LineStatus
-from nursery.planning.origin.words import NeedPurpose
-from nursery.services.need_words import origin_text
+from nursery.planning.origin.words import NeedPurpose, NeedSource
+from nursery.services.need_words import SOURCE_LABELS
 from nursery.services.season import Glance, Shortfall, SpeciesForecast, glance_at_season
 from nursery.services.seasons import season_name
 from nursery.services.work_dates import Task, read_tasks
@@ -35,7 +35,9 @@ def season_summary(session: Session, today: dt.date) -> str:
     soon = [task for task in tasks if today <= task.starts_on <= until]
     parts = [_heading(glance)]
     parts.append([_("To do until %(day)s", day=format_date(until)), *_listed([_task(task) for task in soon])])
-    parts.append([_("To collect"), *_listed([_need(need) for need in glance.needs])])
+    # Seed without which plants are lacking goes before seed that only betters a mix; both stay in order of time.
+    needs = sorted(glance.needs, key=lambda need: need.purpose is NeedPurpose.SHARES)
+    parts.append([_("To collect"), *_listed([_need(need, today) for need in needs])])
     short = [_shortfall(shortfall) for shortfall in glance.shortfalls]
     parts.append([_("Falls short or comes too late"), *_listed(short, glance.falling_short)])
     if glance.season is not None:
@@ -74,11 +76,13 @@ def _task(task: Task) -> str:
     return what + ", " + ngettext("%(num)s tray", "%(num)s trays", line.trays)
 
 
-def _need(need: CollectionNeed) -> str:
-    place = origin_text(need)
-    if need.purpose is NeedPurpose.SHARES:
-        place = _("%(place)s (for the shares only)", place=place)
-    window = f"{format_date(need.opens_on, 'dd MMM y')} – {format_date(need.closes_on, 'dd MMM y')}"
+def _need(need: CollectionNeed, today: dt.date) -> str:
+    place = need.region_code or need.basin
+    if need.source is not NeedSource.REGION:
+        place = f"{place} ({SOURCE_LABELS[need.source]})"
+    window = _("until %(day)s", day=format_date(need.closes_on, "dd MMM y"))
+    if need.opens_on > today:
+        window = f"{format_date(need.opens_on, 'dd MMM')} – {format_date(need.closes_on, 'dd MMM y')}"
     if need.grams is None:
         return _(
             "%(window)s  %(species)s, %(place)s: %(pieces)s cuttings",
