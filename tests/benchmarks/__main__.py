@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import platform
 
-from tests.benchmarks import allocation, spreadsheet, trace
+from tests.benchmarks import allocation, levelling, spreadsheet, trace
 
 
 def main() -> None:
@@ -13,6 +13,7 @@ def main() -> None:
     spreadsheet.run()
     allocation.run()
     trace.run()
+    levelling.run()
 
 
 main()
