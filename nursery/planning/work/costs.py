@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike
 
 from nursery.planning.arrays import Floats, Ints, amount, fraction
@@ -40,33 +41,52 @@ def cents(money: ArrayLike) -> Ints:
     return np.rint(np.asarray(money, np.float64) * 100).astype(np.int64)
 
 
-def allocate(totals: ArrayLike, weights: ArrayLike) -> Ints:
-    """Share whole amounts out by weight, so that each row adds up to its total.
+@dataclass(frozen=True)
+class Weights:
+    """Who bears which pool: one entry for each pool and carrier that go together, pools in ascending order.
+
+    ``pool`` and ``carrier`` are positions, ``weight`` is not below zero; ``carriers`` is how many there are.
+    """
+
+    pool: Ints
+    carrier: Ints
+    weight: Floats
+    carriers: int
+
+
+def allocate(totals: ArrayLike, weights: Weights) -> Ints:
+    """Share whole amounts out by weight, so that the entries of each pool add up to its total.
 
     Parameters
     ----------
     totals : array_like of int, shape (pools,)
         Whole cents; may be below zero.
-    weights : array_like, shape (pools, carriers)
-        Not below zero, and above it somewhere in each row.
+    weights : Weights
+        Above zero somewhere in each pool.
 
     Returns
     -------
-    ndarray of int64, shape (pools, carriers)
-        Within a cent of each exact share; a carrier without weight bears nothing.
+    ndarray of int64, shape (entries,)
+        Within a cent of each exact share; an entry without weight bears nothing.
 
     Raises
     ------
     ValueError
         Where a pool has no carrier, or a weight is below zero or not finite.
     """
-    whole = np.asarray(totals, np.int64)
-    reached = np.cumsum(amount("weights", weights), axis=1)
-    if reached.shape[1] == 0 or not np.all((reached[:, -1] > 0) & np.isfinite(reached[:, -1])):
+    whole, share = np.asarray(totals, np.int64), amount("weights", weights.weight)
+    if not np.all(np.isfinite(share)):
+        raise ValueError("a weight of a pool of costs is not finite")
+    first = np.searchsorted(weights.pool, np.arange(len(whole)))
+    after = np.searchsorted(weights.pool, np.arange(len(whole)), side="right")
+    if np.any(first == after) or np.any(np.add.reduceat(share, first) <= 0 if len(whole) else False):
         raise ValueError("a pool of costs has nobody to bear it")
+    reached = pd.Series(share).groupby(weights.pool, sort=False).cumsum().to_numpy(np.float64)
     # What all carriers up to each one bear, rounded: the last of them stands at the total itself.
-    steps = np.rint(whole[:, None] * (reached / reached[:, -1:]))
-    return np.asarray(np.diff(steps, axis=1, prepend=0.0).astype(np.int64))
+    steps = np.rint(whole[weights.pool] * (reached / reached[after - 1][weights.pool]))
+    before = np.concatenate([[0.0], steps[:-1]])
+    before[first] = 0.0
+    return np.asarray((steps - before).astype(np.int64))
 
 
 def overhead(costs: ArrayLike, share: float) -> Ints:
@@ -101,7 +121,7 @@ class Borne:
 
 
 def bear(
-    totals: ArrayLike, quantities: ArrayLike, parts: ArrayLike, weights: ArrayLike, *, overhead_share: float
+    totals: ArrayLike, quantities: ArrayLike, parts: ArrayLike, weights: Weights, *, overhead_share: float
 ) -> Borne:
     """Lay pools of costs on their carriers, and overhead on top.
 
@@ -113,7 +133,7 @@ def bear(
         Hours, seeds, trays, litres … behind each pool; shared out by the same weights.
     parts : array_like of int, shape (pools,)
         Position of each pool's part in `PARTS`.
-    weights : array_like, shape (pools, carriers)
+    weights : Weights
     overhead_share : float
         0–1, of each carrier's other costs.
 
@@ -122,14 +142,13 @@ def bear(
     Borne
         The parts but the overhead add up to the totals of the pools, exactly.
     """
-    share = np.asarray(weights, np.float64)
     kind = np.asarray(parts, np.int64)
-    carriers = share.shape[1]
-    money, amounts = np.zeros((carriers, len(PARTS)), np.int64), np.zeros((carriers, len(PARTS)))
+    money = np.zeros((weights.carriers, len(PARTS)), np.int64)
+    amounts = np.zeros((weights.carriers, len(PARTS)))
     if len(kind):
-        given = allocate(totals, share)
-        behind = np.asarray(quantities, np.float64)[:, None] * share / share.sum(axis=1, keepdims=True)
-        np.add.at(money.T, kind, given)
-        np.add.at(amounts.T, kind, behind)
+        at = (weights.carrier, kind[weights.pool])
+        np.add.at(money, at, allocate(totals, weights))
+        sums = np.bincount(weights.pool, weights.weight, len(kind))
+        np.add.at(amounts, at, (np.asarray(quantities, np.float64) / sums)[weights.pool] * weights.weight)
     money[:, PARTS.index(Part.OVERHEAD)] += overhead(money.sum(axis=1), overhead_share)
     return Borne(money, amounts)

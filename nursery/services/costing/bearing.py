@@ -12,8 +12,8 @@ from sqlalchemy.orm import Session
 
 from nursery.models import PlantMovement, Species
 from nursery.models.batches import PlantMovementKind
-from nursery.planning.arrays import Bools, Floats
-from nursery.planning.work.costs import PARTS, Borne, bear, cents
+from nursery.planning.arrays import Bools, Floats, Ints
+from nursery.planning.work.costs import PARTS, Borne, Weights, bear, cents
 from nursery.planning.work.passing import Leaving, passed_on
 from nursery.services.costing.carriers import Carrier
 from nursery.services.costing.pools import Pool
@@ -27,7 +27,7 @@ class Bearers:
     ) -> None:
         self.carriers, self._leaving, self._names = list(carriers), leaving, names
         self._strays: dict[tuple[int | None, str], int] = {}
-        self._known: dict[tuple[object, ...], Floats] = {}
+        self._known: dict[tuple[object, ...], tuple[Ints, Floats]] = {}
         table = self.carriers
         self._batch = _ids([one.batch_id for one in table])
         self._line = _ids([one.line_id for one in table])
@@ -44,28 +44,33 @@ class Bearers:
         """How much of a line's costs carriers bear, 0–1."""
         return float(self._line_share[self._line == line_id].sum())
 
-    def weights(self, pools: Sequence[Pool]) -> Floats:
-        """Weights of pools over `carriers`, shape (pools, carriers)."""
+    def weights(self, pools: Sequence[Pool]) -> Weights:
+        """Who of `carriers` bears each of the pools."""
         rows = [self._of(pool) for pool in pools]
-        found = np.zeros((len(rows), len(self.carriers)))
-        for at, row in enumerate(rows):
-            found[at, : len(row)] = row
-        return found
+        sizes = [len(carrier) for carrier, _weight in rows]
+        none = (np.zeros(0, np.int64), np.zeros(0))
+        return Weights(
+            np.repeat(np.arange(len(rows)), sizes),
+            np.concatenate([carrier for carrier, _weight in (*rows, none)]),
+            np.concatenate([weight for _carrier, weight in (*rows, none)]),
+            len(self.carriers),
+        )
 
-    def _of(self, pool: Pool) -> Floats:
+    def _of(self, pool: Pool) -> tuple[Ints, Floats]:
+        """Positions of the carriers of a pool, and their weights."""
         key = (pool.batch_id, pool.line_id, pool.species_id, pool.site_id, pool.funder, pool.day)
         if key not in self._known:
-            self._known[key] = self._reckoned(pool)
+            found = self._reckoned(pool)
+            at = np.flatnonzero(found)
+            self._known[key] = (at, found[at]) if len(at) else self._stray(pool)
         return self._known[key]
 
     def _reckoned(self, pool: Pool) -> Floats:
         if pool.batch_id is not None:
-            found = self._of_batch(pool.batch_id, pool.day)
-        elif pool.line_id is not None:
-            found = np.where(self._line == pool.line_id, self._line_share, 0.0)
-        else:
-            found = self._shared(pool)
-        return found if found.any() else self._stray(pool)
+            return self._of_batch(pool.batch_id, pool.day)
+        if pool.line_id is not None:
+            return np.where(self._line == pool.line_id, self._line_share, 0.0)
+        return self._shared(pool)
 
     def _of_batch(self, batch_id: int, day: dt.date | None) -> Floats:
         """A batch's own cost, and what plants that left it for another batch took along."""
@@ -95,16 +100,14 @@ class Bearers:
         at = np.datetime64(day, "D")
         return np.asarray((self._from <= at) & (np.isnat(self._until) | (self._until >= at)))
 
-    def _stray(self, pool: Pool) -> Floats:
+    def _stray(self, pool: Pool) -> tuple[Ints, Floats]:
         """A carrier for money that nothing on record can bear."""
         key = (pool.species_id, pool.funder)
         if key not in self._strays:
             self._strays[key] = len(self.carriers)
             name = self._names.get(pool.species_id or 0, "")
             self.carriers.append(Carrier(pool.species_id, name, funder=pool.funder, weight=1.0))
-        found = np.zeros(self._strays[key] + 1)
-        found[-1] = 1.0
-        return found
+        return np.array([self._strays[key]], np.int64), np.ones(1)
 
 
 def borne_by(bearers: Bearers, pools: Sequence[Pool], overhead_share: float) -> Borne:

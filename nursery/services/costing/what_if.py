@@ -18,7 +18,7 @@ from nursery.models.plans import LineStatus
 from nursery.planning.growing.words import Stage
 from nursery.planning.plan import make_plan
 from nursery.planning.space.footprint import bench_area
-from nursery.planning.work.costs import PARTS, Part, bear, cents
+from nursery.planning.work.costs import PARTS, Part, Weights, bear, cents
 from nursery.services.costing.line_work import plants_to_come, sowable
 from nursery.services.costing.pools import Pool, planned_pools
 from nursery.services.costing.prices import Prices, read_prices
@@ -172,8 +172,8 @@ def _reckon(
 def _costs(lines: Sequence[PlanLine], prices: Prices, pools: Sequence[Pool]) -> tuple[list[float], list[int]]:
     """Hours and cents of each line, overhead included."""
     place = {line.id: at for at, line in enumerate(lines)}
-    weights = np.zeros((len(pools), len(lines)))
-    weights[np.arange(len(pools)), [place[pool.line_id or 0] for pool in pools]] = 1.0
+    own = np.array([place[pool.line_id or 0] for pool in pools], np.int64)
+    weights = Weights(np.arange(len(pools)), own, np.ones(len(pools)), len(lines))
     parts = [PARTS.index(pool.part) for pool in pools]
     borne = bear(
         cents([pool.money for pool in pools]), [pool.quantity for pool in pools], parts, weights,

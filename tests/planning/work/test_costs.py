@@ -11,6 +11,7 @@ from hypothesis.extra import numpy as hnp
 from nursery.planning.work.costs import (
     PARTS,
     Part,
+    Weights,
     allocate,
     bear,
     cents,
@@ -18,6 +19,14 @@ from nursery.planning.work.costs import (
     per_plant,
     substrate_litres,
 )
+
+
+def entries(table: object) -> Weights:
+    """A table of pools by carriers, every entry of it, as weights."""
+    dense = np.asarray(table, np.float64)
+    pool, carrier = np.indices(dense.shape)
+    return Weights(pool.ravel(), carrier.ravel(), dense.ravel(), dense.shape[1])
+
 
 pools = st.integers(1, 6).flatmap(
     lambda rows: st.integers(1, 8).flatmap(
@@ -33,7 +42,7 @@ pools = st.integers(1, 6).flatmap(
 def test_what_is_shared_out_always_adds_up_to_the_total(drawn: tuple[np.ndarray, np.ndarray]) -> None:
     totals, weights = drawn
     weights[:, 0] += 1.0  # somebody bears it
-    given_out = allocate(totals, weights)
+    given_out = allocate(totals, entries(weights)).reshape(weights.shape)
     assert given_out.sum(axis=1).tolist() == totals.tolist()
     assert np.all(given_out[weights == 0] == 0)
     # Nobody gets a whole cent more or less than her share.
@@ -43,13 +52,24 @@ def test_what_is_shared_out_always_adds_up_to_the_total(drawn: tuple[np.ndarray,
 
 def test_a_cent_left_over_goes_to_the_carrier_at_which_it_comes_together() -> None:
     # 100 cents by 1:1:1 reach 33⅓, 66⅔ and 100, rounded 33, 67 and 100; 10 by 1:2:3 reach 1⅔, 5 and 10.
-    assert allocate([100, 10], [[1, 1, 1], [1, 2, 3]]).tolist() == [[33, 34, 33], [2, 3, 5]]
+    assert allocate([100, 10], entries([[1, 1, 1], [1, 2, 3]])).tolist() == [33, 34, 33, 2, 3, 5]
+
+
+def test_a_pool_may_have_few_of_the_carriers() -> None:
+    few = Weights(np.array([0, 1, 1]), np.array([2, 0, 2]), np.array([5.0, 1.0, 3.0]), 3)
+    borne = bear([100, 40], [10.0, 4.0], [0, 0], few, overhead_share=0.0)
+    assert (borne.cents[:, 0].tolist(), borne.quantities[:, 0].tolist()) == ([10, 0, 130], [1.0, 0.0, 13.0])
 
 
 @pytest.mark.parametrize("weights", [[[0.0, 0.0]], [[1.0, -1.0]], [[np.nan, 1.0]], [[np.inf, 1.0]]])
 def test_a_pool_that_nobody_bears_is_refused(weights: list[list[float]]) -> None:
-    with pytest.raises(ValueError, match=r"nobody to bear it|0 or more"):
-        allocate([100], weights)
+    with pytest.raises(ValueError, match=r"nobody to bear it|0 or more|not finite"):
+        allocate([100], entries(weights))
+
+
+def test_a_pool_without_any_entry_is_refused() -> None:
+    with pytest.raises(ValueError, match="nobody to bear it"):
+        allocate([100, 100], Weights(np.array([0]), np.array([0]), np.array([1.0]), 1))
 
 
 @given(pools, st.floats(0, 1))
@@ -57,7 +77,7 @@ def test_parts_and_carriers_add_up_to_the_same_total(drawn: tuple[np.ndarray, np
     totals, weights = np.abs(drawn[0]), drawn[1]
     weights[:, 0] += 1.0
     parts = np.arange(len(totals)) % (len(PARTS) - 1)
-    borne = bear(totals, np.ones(len(totals)), parts, weights, overhead_share=share)
+    borne = bear(totals, np.ones(len(totals)), parts, entries(weights), overhead_share=share)
     assert borne.cents[:, :-1].sum() == totals.sum()
     assert borne.total == totals.sum() + np.rint(totals.sum() * share)
     assert borne.cents[:, -1].tolist() == overhead(borne.cents[:, :-1].sum(axis=1), share).tolist()
@@ -81,7 +101,7 @@ def test_a_plants_cost_with_all_its_parts_worked_out_by_hand() -> None:
     oak, ash = [1.0, 0.0], [0.0, 1.0]
     weights = [oak, ash] * 5 + [[600.0, 400.0]]
     assert substrate_litres([800, 500], [300.0, 300.0]).tolist() == pytest.approx([288.0, 180.0])
-    borne = bear(cents(money), np.ones(11), parts, weights, overhead_share=0.15)
+    borne = bear(cents(money), np.ones(11), parts, entries(weights), overhead_share=0.15)
     assert borne.cents.tolist() == [
         [42000, 8000, 1600, 2880, 720, 6001, 9180],
         [16800, 1000, 800, 1800, 480, 4000, 3732],
