@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from nursery import i18n
 from nursery.i18n import format_number, format_percent, format_scientific, locale_of
 
 
@@ -49,3 +50,23 @@ def test_tiny_numbers_keep_six_figures() -> None:
 
 def test_nothing_is_written_as_nothing() -> None:
     assert (format_number(None), format_percent(None)) == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("locale", "money", "price"),
+    [
+        ("en", "€1,234.50", "€0.046"),
+        ("pt", "1\u00a0234,50\u00a0€", "0,046\u00a0€"),
+        ("es", "1.234,50\u00a0€", "0,046\u00a0€"),
+    ],
+)
+def test_money_is_written_as_each_language_writes_it(locale: str, money: str, price: str) -> None:
+    with i18n.locale_of(locale):
+        assert (i18n.format_money(1234.5, "EUR"), i18n.format_money(0.0456, "EUR", 3)) == (money, price)
+
+
+def test_a_currency_has_its_own_decimals_and_nothing_is_nothing() -> None:
+    assert (i18n.format_money(1234.4, "JPY"), i18n.format_money(None, "EUR")) == ("JP¥1,234", "")
+    assert (i18n.is_currency("GBP"), i18n.is_currency("QQQ"), i18n.currency_name("GBP")) == (
+        True, False, "British Pound",
+    )  # fmt: skip
