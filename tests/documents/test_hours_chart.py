@@ -10,8 +10,6 @@ import pytest
 from nursery.documents.hours_chart import HoursBar, HoursWords, hours_svg
 
 WORDS = HoursWords("Hours by week", "Hours", "Paid work", "Given work", "Too much", "Paid people", "All people")
-    "Hours by week", "Hours", "Paid work", "Given work", "Too much", "Paid people", "With volunteers"
-)
 MONDAY = dt.date(2027, 3, 1)
 BARS = [
     HoursBar(MONDAY, by_paid=30, by_volunteers=5, over=7, paid=30, volunteers=5),
