@@ -39,6 +39,13 @@ def test_codes_of_other_records_are_found_whatever_their_capitals_and_when_archi
     assert find_code(session, "p-009") == ("populations", population.id)
 
 
+def test_a_batch_is_found_by_the_code_on_its_trays_and_by_its_species(session: Session, maker: Any) -> None:
+    batch = maker.batch(code="B26-007")
+
+    assert find_code(session, "b26-007") == ("batches", batch.id)
+    assert _kinds(session, "quercus suber")["batches"] == 1
+
+
 def test_a_code_that_two_records_share_leads_to_neither(session: Session, maker: Any) -> None:
     maker.site(code="X1")
     maker.population(code="X1")
