@@ -70,7 +70,7 @@ def test_on_a_phone_one_touch_is_done_and_one_more_takes_it_back(
 
 def test_skipping_asks_for_a_reason(three_weeks_on: Served, visit: Callable[..., Page]) -> None:
     task = first_slip(three_weeks_on)
-    page = visit(three_weeks_on, f"/work/{task.id}")
+    page = visit(three_weeks_on, f"/tasks/{task.id}")
     page.get_by_text("Skip…").click()
     press(page, "Skip it")
     expect(page.get_by_role("alert")).to_contain_text("Why is it skipped? must be filled in.")
@@ -92,7 +92,7 @@ def test_a_slip_moves_what_waits_for_it_in_the_plan_and_in_the_calendar(
     address = page.locator(".code", has_text="/feeds/").inner_text()
     before = event(page, address, behind)
 
-    page.goto(f"/work/{task.id}")
+    page.goto(f"/tasks/{task.id}")
     expect(page.get_by_text("If it is done today")).to_be_visible()
     press(page, "Done today")
     told(page, "moved with it.")

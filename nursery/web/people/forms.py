@@ -5,10 +5,9 @@
 
 from __future__ import annotations
 
-from nursery.web.choices import YesNoField
-
 from nursery.i18n import lazy as _l
 from nursery.services.people import BOUNDS
+from nursery.web.choices import YesNoField
 from nursery.web.fields import DayField, NumberField, TextField
 from nursery.web.forms import Group, RecordForm
 

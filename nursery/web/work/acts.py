@@ -42,10 +42,10 @@ MOST = 500
 def add_routes(bp: Blueprint) -> None:
     """The addresses; all of them are posted to."""
     for verb, view in (("done", done), ("part", part), ("skip", skip), ("move", move), ("reopen", reopen)):
-        bp.add_url_rule(f"/work/{ID}/{verb}", verb, view, methods=["POST"])
-    bp.add_url_rule(f"/work/{ID}/person", "person", person, methods=["POST"])
-    bp.add_url_rule("/work/assign", "assign", assign, methods=["POST"])
-    bp.add_url_rule("/work/refresh", "refresh", refresh, methods=["POST"])
+        bp.add_url_rule(f"/tasks/{ID}/{verb}", verb, view, methods=["POST"])
+    bp.add_url_rule(f"/tasks/{ID}/person", "person", person, methods=["POST"])
+    bp.add_url_rule("/tasks/assign", "assign", assign, methods=["POST"])
+    bp.add_url_rule("/tasks/refresh", "refresh", refresh, methods=["POST"])
 
 
 def done(record_id: int) -> ResponseReturnValue:
@@ -181,7 +181,7 @@ def _tell(changed: Done) -> None:
 def _back(record_id: int, *, marked: bool = False) -> str:
     """The page it was done on, with the way to undo it."""
     here = back() if request.form.get("next") else url_for("work.detail", record_id=record_id)
-    if not marked or "/work/" in here:
+    if not marked or "/tasks/" in here:
         return here
     return iri_to_uri(f"{here}{'&' if '?' in here else '?'}marked={record_id}")
 

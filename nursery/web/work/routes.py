@@ -47,7 +47,7 @@ def page() -> str:
     return render_template("work/today.html", **shown, found=found)
 
 
-@bp.get("/work/sheet")
+@bp.get("/tasks/sheet")
 def sheet() -> str:
     """A week on paper: a sheet for each person, with the protocol's words and what to take care of."""
     week = Week.parse(request.args.get("week", "")) or Week.of(today())
@@ -65,14 +65,14 @@ def sheet() -> str:
     )  # fmt: skip
 
 
-@bp.get("/work/list")
+@bp.get("/tasks")
 def list_page() -> str:
     """All tasks, filtered and sorted; those that are ticked can be given to somebody."""
     listed = view_list(listing_of(today()), export="work.export", where=_asked_for())
     return render_template("work/list.html", section="grow", listed=listed, people=reading.people_options(db()))
 
 
-@bp.get("/work/list.<any(csv,xlsx):file_format>")
+@bp.get("/tasks.<any(csv,xlsx):file_format>")
 def export(file_format: str) -> Response:
     """The same list as a file."""
     return export_list(listing_of(today()), _("Work"), file_format, where=_asked_for())
@@ -87,7 +87,7 @@ def _asked_for() -> list[ColumnElement[bool]]:
     return [Task.status.in_(reading.OPEN)]
 
 
-@bp.get(f"/work/{ID}")
+@bp.get(f"/tasks/{ID}")
 def detail(record_id: int) -> str:
     """One task."""
     return show_task(reading.get_task(db(), record_id))

@@ -30,7 +30,7 @@ def read(session: Session, token: str, today: dt.date, now: dt.datetime = NOW) -
         token=token,
         today=today,
         now=now,
-        address=lambda task_id: f"https://nursery.example/work/{task_id}",
+        address=lambda task_id: f"https://nursery.example/tasks/{task_id}",
     )
     return vobject.readOne(found.decode("utf-8"))
 
@@ -59,7 +59,7 @@ def test_every_task_is_an_all_day_event_with_its_words_and_its_address(
     assert event.dtstamp.value == NOW
     assert (event.sequence.value, event.status.value) == ("0", "CONFIRMED")
     assert event.summary.value == "Sow in cells · Fraxinus angustifolia"
-    assert event.url.value == f"https://nursery.example/work/{sow.id}"
+    assert event.url.value == f"https://nursery.example/tasks/{sow.id}"
     assert event.description.value.splitlines() == [
         "960 seeds · 480 cells · 2 to a cell", lot.code, "for Azenha bank, 2027/28", event.url.value,
     ]  # fmt: skip

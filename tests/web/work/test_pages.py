@@ -61,14 +61,14 @@ def test_the_day_s_page_tells_late_work_first_with_what_it_costs(client: Browser
 
 def test_one_touch_marks_done_and_one_more_undoes_it(client: Browser, session: Session, line: PlanLine) -> None:
     soak = task(session, "soak")
-    answer = client.submit(f"/work/{soak.id}/done", {"next": "/work"}, page="/work", follow_redirects=True)
+    answer = client.submit(f"/tasks/{soak.id}/done", {"next": "/work"}, page="/work", follow_redirects=True)
     page = words(answer.get_data(as_text=True))
 
     assert "Done: Put to soak · Fraxinus angustifolia" in page
     assert "tasks moved with it. Planting stays on 21 Nov 2027." in page
     assert (task(session, "soak").status, task(session, "soak").done_on) == (TaskStatus.DONE, TODAY)
 
-    undone = client.submit(f"/work/{soak.id}/reopen", {"next": "/work"}, page=f"/work?marked={soak.id}")
+    undone = client.submit(f"/tasks/{soak.id}/reopen", {"next": "/work"}, page=f"/work?marked={soak.id}")
 
     assert undone.status_code == 303
     assert undone.location == "/work"
@@ -79,12 +79,12 @@ def test_skipping_without_a_reason_keeps_the_page_and_says_so(
     client: Browser, session: Session, line: PlanLine
 ) -> None:
     look = task(session, "check-cold-stratify-1")
-    refused = client.submit(f"/work/{look.id}/skip", {"reason": " "}, page=f"/work/{look.id}")
+    refused = client.submit(f"/tasks/{look.id}/skip", {"reason": " "}, page=f"/tasks/{look.id}")
 
     assert refused.status_code == 422
     assert "Why is it skipped? must be filled in." in words(refused.get_data(as_text=True))
 
-    done = client.submit(f"/work/{look.id}/skip", {"reason": "Turned yesterday"}, page=f"/work/{look.id}")
+    done = client.submit(f"/tasks/{look.id}/skip", {"reason": "Turned yesterday"}, page=f"/tasks/{look.id}")
 
     assert done.status_code == 303
     assert task(session, "check-cold-stratify-1").reason == "Turned yesterday"
@@ -92,7 +92,7 @@ def test_skipping_without_a_reason_keeps_the_page_and_says_so(
 
 def test_a_part_is_written_down_and_a_day_is_moved(client: Browser, session: Session, line: PlanLine) -> None:
     thin = task(session, "thin")
-    at = f"/work/{thin.id}"
+    at = f"/tasks/{thin.id}"
 
     refused = client.submit(f"{at}/part", {"amount": "0", "done_on": "2026-12-03"}, page=at)
     client.submit(f"{at}/part", {"amount": "120", "done_on": "2026-12-03"}, page=at)
@@ -108,8 +108,8 @@ def test_a_part_is_written_down_and_a_day_is_moved(client: Browser, session: Ses
 
 def test_a_task_done_by_somebody_else_meanwhile_is_told(client: Browser, session: Session, line: PlanLine) -> None:
     soak = task(session, "soak")
-    client.submit(f"/work/{soak.id}/done", {"next": "/work"}, page="/work")
-    again = client.submit(f"/work/{soak.id}/done", {"next": "/work"}, page="/work", follow_redirects=True)
+    client.submit(f"/tasks/{soak.id}/done", {"next": "/work"}, page="/work")
+    again = client.submit(f"/tasks/{soak.id}/done", {"next": "/work"}, page="/work", follow_redirects=True)
 
     assert "This task is no longer open" in words(again.get_data(as_text=True))
 
@@ -119,21 +119,21 @@ def test_ticked_tasks_are_given_to_a_person(client: Browser, session: Session, l
     session.commit()
     ids = [str(task(session, step).id) for step in ("soak", "thin")]
 
-    none = client.submit("/work/assign", {"person": str(rui.id)}, page="/work/list", follow_redirects=True)
-    client.submit("/work/assign", {"task": ids, "person": str(rui.id), "next": "/work/list"}, page="/work/list")
+    none = client.submit("/tasks/assign", {"person": str(rui.id)}, page="/tasks", follow_redirects=True)
+    client.submit("/tasks/assign", {"task": ids, "person": str(rui.id), "next": "/tasks"}, page="/tasks")
 
     assert "Tick the tasks first" in words(none.get_data(as_text=True))
     assert task(session, "thin").person_id == rui.id
-    sheet = words(client.get(f"/work/sheet?person={rui.id}").get_data(as_text=True))
+    sheet = words(client.get(f"/tasks/sheet?person={rui.id}").get_data(as_text=True))
     assert "Rui Vale · 30 Nov – 6 Dec 2026" in sheet
     assert "Put to soak" in sheet
     assert "Move into cold" not in sheet
-    client.submit("/work/assign", {"task": ids, "person": "none"}, page="/work/list")
+    client.submit("/tasks/assign", {"task": ids, "person": "none"}, page="/tasks")
     assert task(session, "thin").person_id is None
 
 
 def test_the_sheet_carries_cautions_and_defers_to_those_who_decide(client: Browser, line: PlanLine) -> None:
-    page = words(client.get("/work/sheet").get_data(as_text=True))
+    page = words(client.get("/tasks/sheet").get_data(as_text=True))
 
     assert "At 4 °C" in page
     assert "Phytophthora is spread by water and soil" in page
@@ -145,20 +145,20 @@ def test_a_task_leads_to_where_its_work_is_written_down(client: Browser, session
     draw = line.draws[0]
     sow = task(session, f"sow-l{lot.id}")
 
-    page = client.get(f"/work/{sow.id}").get_data(as_text=True)
+    page = client.get(f"/tasks/{sow.id}").get_data(as_text=True)
 
     assert f'href="/batches/new?draw={draw.id}&amp;lot={lot.code}"' in page
     assert f'href="/plans/lines/{line.id}"' in page
-    withdraw = client.get(f"/work/{task(session, f'withdraw-l{lot.id}').id}").get_data(as_text=True)
+    withdraw = client.get(f"/tasks/{task(session, f'withdraw-l{lot.id}').id}").get_data(as_text=True)
     assert f'href="/lots/{lot.id}"' in withdraw
 
 
 def test_the_list_is_exported_as_filtered(client: Browser, line: PlanLine) -> None:
-    rows = client.get("/work/list.csv?job=thin").get_data(as_text=True).splitlines()
+    rows = client.get("/tasks.csv?job=thin").get_data(as_text=True).splitlines()
 
     assert rows[0].split(",")[:4] == ["Work", "Species", "Due", "When"]
     assert [row.split(",")[:3] for row in rows[1:]] == [["Thinning", "Fraxinus angustifolia", "2027-03-03"]]
-    assert client.get("/work/list.xlsx").status_code == 200
+    assert client.get("/tasks.xlsx").status_code == 200
 
 
 def test_a_week_is_shown_day_by_day(client: Browser, line: PlanLine) -> None:
@@ -184,7 +184,7 @@ def test_the_season_page_tells_how_much_is_late(client: Browser, line: PlanLine)
 def test_bringing_up_to_date_says_what_came_of_it(client: Browser, session: Session, line: PlanLine) -> None:
     line.plants_to_plant = 0
     session.commit()
-    page = client.submit("/work/refresh", {}, page="/work", follow_redirects=True)
+    page = client.submit("/tasks/refresh", {}, page="/work", follow_redirects=True)
 
     assert "0 tasks came new, 0 changed, 2 are no longer asked for." in words(page.get_data(as_text=True))
 
@@ -201,7 +201,7 @@ def test_the_feed_answers_without_a_login_and_only_at_its_address(
 
     assert answer.status_code == 200
     assert answer.content_type == "text/calendar; charset=utf-8"
-    assert f"http://localhost/work/{task(session, 'soak').id}".encode() in answer.data
+    assert f"http://localhost/tasks/{task(session, 'soak').id}".encode() in answer.data
     assert client.get("/feeds/none.ics").status_code == 404
 
 
