@@ -47,6 +47,7 @@ def page() -> str:
         narrow_url=_url("hours.chart", narrow="1"),
         exports=[(name.upper(), _url("hours.export", file_format=name)) for name in ("csv", "xlsx")],
         alt=_alt(hours),
+        week_url=lambda week: address("work.page", week=week.name),
         task_url=lambda task_id: address("work.detail", record_id=task_id),
         has_plan=current_plan(db()) is not None,
         plans_url=address("plans.list_page"),
