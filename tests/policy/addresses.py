@@ -14,6 +14,7 @@ from nursery.models import (
     Lot,
     Movement,
     Nursery,
+    PermitLine,
     Person,
     Plan,
     PlanLine,
@@ -65,7 +66,7 @@ WORDS = {
 #: Files that wait for a yes, by what they bring.
 WAITING = {"zone_file_id": "zones", "climate_file_id": "climates"}
 #: Parts of an address that stand for a record by its number.
-NUMBERS = (BY_NAME.keys() | WAITING.keys() | {"record_id"}) - {"key", "species_key"}
+NUMBERS = (BY_NAME.keys() | WAITING.keys() | {"record_id"}) - {"key", "species_key", "token"}
 
 
 def values_of(rule: Rule, session: Session) -> dict[str, object]:
@@ -75,6 +76,9 @@ def values_of(rule: Rule, session: Session) -> dict[str, object]:
             return {"act": plants.act, "record_id": plants.batch_id}
         movement = session.scalars(select(Movement).order_by(Movement.id).limit(1)).one()
         return {"act": movement.act, "record_id": movement.lot_id}
+    if "line_id" in rule.arguments and rule.endpoint.startswith("permits."):  # a line of a permit, not of a plan
+        line = session.scalars(select(PermitLine).order_by(PermitLine.id).limit(1)).one()
+        return {"line_id": line.id, "record_id": line.permit_id}
     if rule.endpoint == "batches.act":
         return {"act_name": "lose", "record_id": value_of("batch_id", rule, session)}
     return {name: value_of(name, rule, session) for name in rule.arguments}
