@@ -11,6 +11,9 @@ from typing import Any
 import pytest
 from sqlalchemy.orm import Session
 
+from nursery.models import Strategy
+from nursery.planning.origin.strategies import PRESETS
+from nursery.planning.origin.words import NeedPurpose, NeedSource, StrategyKind
 from nursery.planning.rounding import whole
 from nursery.services.catalogue import effective_entries
 from tests.handmade_plans import a_line, a_need, a_plan
@@ -36,8 +39,8 @@ def test_without_a_plan_the_page_says_what_to_do(client: Any) -> None:
     for path in ("/needs", "/needs/sheets"):
         assert "What is to be collected follows from the plan" in client.get(path).text
     assert client.get("/needs.csv").text.strip() == (
-        "Species,Region or basin,Source,What for,Season,From,Until,Material,Clean seed (g),Fruit (kg),Cuttings,Mother plants,"
-        "For plants,Plan lines,Seeds or cuttings,Region of provenance,Basin"
+        "Species,Region or basin,Source,What for,Season,From,Until,Material,Clean seed (g),Fruit (kg),Cuttings,"
+        "Mother plants,For plants,Plan lines,Seeds or cuttings,Region of provenance,Basin"
     )
 
 
@@ -167,3 +170,35 @@ def test_nonsense_in_the_address_does_no_harm(client: Any, plan: Any, address: s
 def test_a_need_that_is_not_there_is_not_found(client: Any) -> None:
     for path in ("/needs/99", "/needs/99/populations.csv", "/needs/99999999999"):
         assert client.get(path).status_code == 404
+
+
+def test_a_need_from_afar_for_the_shares_alone_says_so_and_where_it_may_come_from(
+    client: Any, session: Session, maker: Any
+) -> None:
+    plan, oak = a_plan(session), maker.species("quercus-suber")
+    site = maker.site(name="Azenha", region_code="R1", basin="Alva")
+    composite = PRESETS[StrategyKind.COMPOSITE]
+    session.add(Strategy(site_id=site.id, kind=composite.kind, shares=dict(composite.shares)))
+    need = a_need(
+        session, plan, oak, basin="Alva", source=NeedSource.FAR, purpose=NeedPurpose.SHARES, grams=12.0
+    )  # fmt: skip
+    a_line(session, plan, maker.target(site=site), need_id=need.id)
+    maker.population(name="Outeiro", region_code="R3", basin="Brenha", indigenous_status="autochthonous")
+    maker.population(name="Ladeira", region_code="R1", basin="Alva", indigenous_status="autochthonous")
+    session.commit()
+
+    shown = text_of(client.get("/needs").text)
+    assert "far from R1, Alva" in shown
+    assert "for the shares only" in shown
+    sheet = text_of(client.get(f"/needs/{need.id}").text)
+    assert "Collect Quercus suber far from R1, Alva" in sheet
+    assert "Not needed for the number of plants" in sheet
+    assert "Keep it apart" in sheet
+    assert ("Outeiro" in sheet, "Ladeira" in sheet) == (True, False)
+    row = next(csv.DictReader(io.StringIO(client.get("/needs.csv?source=far").text)))
+    assert (row["Source"], row["What for"], row["Basin"]) == ("Far", "For the shares only", "Alva")
+    assert client.get("/needs.csv?purpose=plants").text.count("\n") == 1
+    programme = list(csv.DictReader(io.StringIO(client.get("/programme.csv").text)))
+    assert [(one["Source"], one["What for"], one["Name"]) for one in programme] == [
+        ("Far", "For the shares only", "Outeiro")
+    ]
