@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -57,8 +57,10 @@ class TargetForecast:
     standing: Standing
     #: Points in order of time, the last one today's.
     points: Sequence[Point]
-    #: The point since which it has not been enough; None where it is.
+    #: The point since which it has not been enough: all but surely where it falls short; None where it is enough.
     shown_by: Point | None
+    #: The point since which it was doubtful, where that is an earlier one.
+    doubted_by: Point | None
     #: The last of its batches, those with plants left.
     ready_on: dt.date | None
     line: PlanLine | None
@@ -164,12 +166,15 @@ def _target(
     batches: Sequence[tuple[str, BatchForecast]],
 ) -> TargetForecast:  # fmt: skip
     now = points[-1]
+    doubted = _since(points, lambda point: not _is_enough(point, asked))
+    shown = _since(points, lambda point: point.p90 < asked.promised) or doubted
     days = [one.ready_on for _code, one in batches if one.ready_on is not None and one.expected > 0]
     return TargetForecast(
         target_id=row.id, site_id=row.site_id, site_name=row.site_name, species_id=row.species_id,
         species_key=row.key, species_name=row.scientific_name, season=row.season, promised=asked.promised,
         pending=pending, dispatched=asked.sent, assurance=asked.assurance, standing=_standing(now, asked),
-        points=points, shown_by=shown_by(points, asked), ready_on=max(days, default=None), line=line,
+        points=points, shown_by=shown,
+        doubted_by=doubted if doubted != shown else None, ready_on=max(days, default=None), line=line,
         batches=batches,
     )  # fmt: skip
 
@@ -187,11 +192,11 @@ def _is_enough(point: Point, asked: Asked) -> bool:
     return point.chance >= asked.assurance - CLOSE
 
 
-def shown_by(points: Sequence[Point], asked: Asked) -> Point | None:
-    """The earliest point that showed a shortage which still stands."""
+def _since(points: Sequence[Point], is_so: Callable[[Point], bool]) -> Point | None:
+    """The earliest point from which something has been so until today; None where it is not so."""
     first = None
     for point in reversed(points):
-        if _is_enough(point, asked):
+        if not is_so(point):
             break
         first = point
     return first

@@ -43,9 +43,15 @@ def tell(target: TargetForecast) -> str:
 
 def since(target: TargetForecast) -> str:
     """What showed the shortage first; empty where there is none."""
-    point = target.shown_by
-    if point is None:
+    if target.shown_by is None:
         return ""
+    shown = _shown(target.shown_by)
+    if target.doubted_by is None:
+        return shown
+    return _("%(shown)s Doubtful since %(day)s.", shown=shown, day=format_date(target.doubted_by.day))
+
+
+def _shown(point: Point) -> str:
     if point.kind == "sown":
         return _("Known since the sowing on %(day)s.", day=format_date(point.day))
     if point.kind == "today":
