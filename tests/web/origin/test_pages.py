@@ -86,6 +86,7 @@ def test_a_stop_is_explained_overridden_with_a_reason_and_taken_back(
 ) -> None:
     path = f"/origin/lots/{lot.id}/sites/{site(session, 'Cume').id}"
     shown = text_of(client.get(path).text)
+    assert "Elevation: asked at most 300 m, found 500 m" in shown
     assert "Elevation stop 500 m at most 300 m Planning default, not law." in shown
     assert "General rules in force from 1 Jan 2000" in shown
 
