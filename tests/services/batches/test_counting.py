@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from sqlalchemy import select
 
+from nursery.catalog import load_catalog
 from nursery.errors import Conflict, Invalid
 from nursery.models import Evidence, PlantMovement
 from nursery.models.batches import PlantMovementKind
@@ -209,3 +210,23 @@ def test_a_count_whose_plants_have_left_is_not_withdrawn(floor: Floor) -> None:
     assert floor.session.scalars(
         select(PlantMovement).where(PlantMovement.kind == PlantMovementKind.REVERSAL)
     ).all() == []  # fmt: skip
+
+
+def test_growing_began_when_the_seedlings_had_come_up_not_when_they_were_counted_again(floor: Floor) -> None:
+    batch = floor.counted(300)
+
+    floor.count(batch, 280, Stage.GROWING, GROWING)
+    assert (batch.stage, batch.stage_on) == (Stage.GROWING, EMERGED)
+
+    floor.count(batch, 270, Stage.HARDENING, HARDENING)
+    assert (batch.stage, batch.stage_on) == (Stage.HARDENING, HARDENING)
+
+
+def test_without_a_count_of_what_came_up_growing_began_when_that_was_due(floor: Floor) -> None:
+    batch = floor.sow()
+    protocol = load_catalog().species[batch.species.key].protocol(batch.protocol)
+    emergence = next(phase.days for phase in protocol.nursery if phase.key == "emergence")
+
+    floor.count(batch, 280, Stage.GROWING, GROWING)
+
+    assert batch.stage_on == min(GROWING, batch.sown_on + dt.timedelta(days=emergence or 0))
