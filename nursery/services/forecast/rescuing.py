@@ -28,7 +28,7 @@ class Sowing:
     lots: Sequence[tuple[int, str, int, float | None]]
     trays: int
     seeds: int
-    #: Seeds of it that are still to be collected, and until when.
+    #: Seeds of it that no lot has, and until when they can be collected; None where they no longer can.
     missing: int
     collect_by: dt.date | None
     #: The first work, and the last day on which it may begin; sowing on the first way.
@@ -72,7 +72,10 @@ def read_rescue(session: Session, target: TargetForecast, found: Forecasts, *, t
         return Rescue(target.lacking, None, None, moves, plants, must, target.closes_on, *place)
     at, result = targets.index(target.target_id), make_plan(gathered.inputs)
     line = result.lines.iloc[at]
-    sowing = _sowing(gathered, result, at) if line["seeds"] > 0 and line["status"] != LineStatus.LATE else None
+    can_be_sown = line["status"] in {LineStatus.ON_TRACK, LineStatus.COLLECT} or (
+        line["status"] == LineStatus.SHORT and line["seeds"] > line["seeds_missing"]
+    )
+    sowing = _sowing(gathered, result, at) if can_be_sown and line["seeds"] > 0 else None
     return Rescue(
         lacking=target.lacking,
         sowing=sowing,
@@ -118,7 +121,7 @@ def _sowing(gathered: Gathered, result: PlanResult, at: int) -> Sowing:
         trays=int(line["trays"]),
         seeds=int(line["seeds"]),
         missing=missing,
-        collect_by=line["collect_by"].date() if missing else None,
+        collect_by=line["collect_by"].date() if missing and line["status"] == LineStatus.COLLECT else None,
         begin_on=days["pretreat_on"],
         last_on=_last_day(gathered, at, days["pretreat_on"]),
         sow_on=days["sow_on"],
