@@ -185,6 +185,12 @@ class SpeciesEntry:
                 return protocol
         raise missing_figure(key, [p.key for p in self.protocols])
 
+    def protocol_for(self, key: str, method: str) -> Protocol:
+        """The protocol with this key; where there is none, the first of the method, else the species' first."""
+        named = [protocol for protocol in self.protocols if protocol.key == key]
+        alike = [protocol for protocol in self.protocols if protocol.method == method]
+        return [*named, *alike, *self.protocols][0]
+
     def life_days(self, part: str) -> float:
         """Days in which seed, or cuttings, lose half their viability in good storage."""
         cuttings = self.storage.cuttings_life_days

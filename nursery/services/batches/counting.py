@@ -18,7 +18,7 @@ from nursery.services import auditing
 from nursery.services.batches.estimating import Estimate, estimate
 from nursery.services.batches.moving import alive_now, alter, check_act, move, new_act, whole_act
 from nursery.services.batches.placing import fit_places
-from nursery.services.batches.staging import is_later
+from nursery.services.batches.staging import began_on, is_later
 from nursery.services.batches.teaching import teach
 from nursery.services.batches.words import plants_text
 from nursery.services.work.following import note_counted
@@ -90,7 +90,8 @@ def record_count(
         auditing.record(session, actor, action="counted", row=batch, details={"plants": [then, found.plants]})
         values: dict[str, object] = {"trays": found.trays}
         if is_later(stage, batch.stage):
-            values |= {"stage": stage, "stage_on": counted_on}
+            began = began_on(session, batch, stage, counted_on, batch.stage, batch.stage_on)
+            values |= {"stage": stage, "stage_on": began}
         alter(session, actor, batch, values, act=act)
         fit_places(session, actor, batch, counted_on)
         teach(session, actor, batch, count, earlier, today)

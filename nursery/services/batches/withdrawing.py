@@ -11,11 +11,11 @@ from nursery.errors import Conflict, Invalid
 from nursery.i18n import gettext as _
 from nursery.models import Count, PlantMovement
 from nursery.models.types import utc_now
-from nursery.planning.growing.words import Stage
 from nursery.services import auditing
 from nursery.services.batches.countering import counter_act
 from nursery.services.batches.counting import standing_counts
 from nursery.services.batches.moving import alter, whole_act
+from nursery.services.batches.staging import stage_by_counts
 from nursery.services.batches.teaching import forget
 from nursery.services.work.following import note_counted
 
@@ -50,9 +50,10 @@ def set_aside(session: Session, actor: str, count: Count, reason: str) -> None:
     count.withdrawn_at, count.withdrawn_by, count.withdrawn_reason = utc_now(), actor, reason
     forget(session, actor, batch, count, reason)
     auditing.record(session, actor, action="count withdrawn", row=batch, details={"plants": [count.plants, None]})
-    if (batch.stage, batch.stage_on) == (count.stage, count.counted_on):
-        left = standing_counts(session, batch)
-        stage, day = (left[-1].stage, left[-1].counted_on) if left else (Stage.SOWN, batch.sown_on)
+    left = standing_counts(session, batch)
+    shown = batch.stage is count.stage and batch.stage_on <= count.counted_on
+    if shown and count.stage not in {other.stage for other in left}:
+        stage, day = stage_by_counts(session, batch, left)
         alter(session, actor, batch, {"stage": stage, "stage_on": day})
     session.expire(batch, ["counts"])
 

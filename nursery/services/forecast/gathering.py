@@ -191,10 +191,7 @@ def _batches(*wanted: Any) -> Any:
 
 
 def _protocol(entry: SpeciesEntry, batch: Any) -> Protocol:
-    """The batch's own, else the first of the same method, else the species' first."""
-    named = [each for each in entry.protocols if each.key == batch.protocol]
-    alike = [each for each in entry.protocols if each.method == str(batch.method)]
-    return [*named, *alike, *entry.protocols][0]
+    return entry.protocol_for(batch.protocol, batch.method)
 
 
 def _dispatched(session: Session, ids: Any) -> dict[int, list[tuple[dt.date, int | None, int]]]:

@@ -201,9 +201,7 @@ def _batch_chains(
 
 def _ahead(batch: Batch, entry: SpeciesEntry) -> list[Phase]:
     """Nursery phases still before a batch, by its own protocol, else the species' first of its method."""
-    named = [one for one in entry.protocols if one.key == batch.protocol]
-    alike = [one for one in entry.protocols if one.method == str(batch.method)]
-    protocol = [*named, *alike, *entry.protocols][0]
+    protocol = entry.protocol_for(batch.protocol, batch.method)
     stage = STAGES.index(batch.stage)
     return [phase for phase in protocol.nursery if is_ahead(stage, phase.key)]
 

@@ -37,7 +37,7 @@ def test_more_plants_come_in_and_fewer_are_lost(floor: Floor) -> None:
     floor.count(batch, 290, Stage.GROWING, GROWING, cause=Cause.DROUGHT)
 
     assert movements(floor) == [("counted", 300, None), ("counted", 20, None), ("lost", -30, "drought")]
-    assert (batch.alive, batch.stage, batch.stage_on) == (290, Stage.GROWING, GROWING)
+    assert (batch.alive, batch.stage) == (290, Stage.GROWING)
     assert [count.before for count in batch.counts] == [400, 300, 320]
 
 
@@ -224,7 +224,7 @@ def test_growing_began_when_the_seedlings_had_come_up_not_when_they_were_counted
 
 def test_without_a_count_of_what_came_up_growing_began_when_that_was_due(floor: Floor) -> None:
     batch = floor.sow()
-    protocol = load_catalog().species[batch.species.key].protocol(batch.protocol)
+    protocol = load_catalog().species[batch.species.key].protocol_for(batch.protocol, batch.method)
     emergence = next(phase.days for phase in protocol.nursery if phase.key == "emergence")
 
     floor.count(batch, 280, Stage.GROWING, GROWING)
