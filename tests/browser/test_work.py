@@ -89,7 +89,7 @@ def test_a_slip_moves_what_waits_for_it_in_the_plan_and_in_the_calendar(
         behind = behind or session.scalars(select(Task).where(Task.after_id == task.id).limit(1)).one()
     page = visit(three_weeks_on, "/people")
     press(page, "Make an address")
-    address = page.locator(".code", has_text="/feeds/").inner_text()
+    address = page.locator(".feed-address").inner_text()
     before = event(page, address, behind)
 
     page.goto(f"/tasks/{task.id}")
