@@ -16,7 +16,8 @@ from nursery.tabular.writer import Cell, Heading
 def programme_headings() -> list[Heading]:
     """One row for each need and population."""
     return [
-        Heading(_("Week")), Heading(_("Trip")), Heading(_("Species"), width=28), Heading(_("Region or basin")), Heading(_("Source")), Heading(_("What for")),
+        Heading(_("Week")), Heading(_("Trip")), Heading(_("Species"), width=28), Heading(_("Region or basin")),
+        Heading(_("Source")), Heading(_("What for")),
         Heading(_("From"), "date"), Heading(_("Until"), "date"), Heading(_("Clean seed (g)"), "number", digits=1),
         Heading(_("Fruit (kg)"), "number", digits=3), Heading(_("Cuttings"), "number"),
         Heading(_("Mother plants"), "number"), Heading(_("Populations needed"), "number"),
