@@ -195,3 +195,17 @@ def test_reading_takes_the_same_number_of_queries_whatever_the_targets(
     with count_queries(engine) as many:
         assert len(read_forecasts(season.session, today=TODAY).targets) == 2
     assert len(few) == len(many) <= 14
+
+
+def test_a_target_that_only_got_plants_of_others_has_them(season: Season) -> None:
+    batch = season.sow(None)
+    day = season.count(batch, Stage.READY, 500, 300)
+    dispatch(
+        season.session, ANA, batch=batch, site_id=season.south.site_id, plants=100, happened_on=day, today=day,
+        target_id=season.south.id,
+    )  # fmt: skip
+    found = read_forecasts(season.session, today=day, told=[season.south.id])
+    assert [(one.target_id, one.now.expected, one.batches) for one in found.targets] == [
+        (season.south.id, 100.0, [])
+    ]
+    assert [code for code, _one in found.free[batch.species_id]] == [batch.code]
