@@ -60,7 +60,9 @@ class Task(Record):
     #: The same work keeps its key from plan to plan, so that it is updated in place.
     key: Mapped[str] = mapped_column(String(120), unique=True)
     #: Of its calendar event, and how often that has changed.
-    uid: Mapped[str] = mapped_column(String(64), default=lambda: uuid.uuid4().hex, unique=True)
+    uid: Mapped[str] = mapped_column(
+        String(64), default=lambda: uuid.uuid4().hex, unique=True, insert_sentinel=True
+    )
     sequence: Mapped[int] = mapped_column(default=0, server_default="0")
     job: Mapped[Job] = mapped_column(choice(Job, "job"))
     status: Mapped[TaskStatus] = mapped_column(choice(TaskStatus, "task_status"), default=TaskStatus.OPEN)
