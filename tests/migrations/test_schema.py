@@ -57,12 +57,12 @@ Columns = dict[str, list[str]]
 
 
 def columns(engine: Engine) -> Columns:
-    """The columns that the tables of the models have in this database."""
-    found = inspect(engine)
+    """The columns of the models that this database has; what became of others the data of each revision say."""
+    found, tables = inspect(engine), Base.metadata.tables
     return {
-        name: [column["name"] for column in found.get_columns(name)]
+        name: [column["name"] for column in found.get_columns(name) if column["name"] in tables[name].c]
         for name in found.get_table_names()
-        if name in Base.metadata.tables
+        if name in tables
     }
 
 
