@@ -9,6 +9,7 @@ from typing import Any, TypedDict
 from sqlalchemy import inspect, select
 from sqlalchemy.orm import Session
 
+from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Base, Change
@@ -112,4 +113,6 @@ def called(row: Any) -> str:
     for name in ("code", "name", "number", "scientific_name"):
         if value := getattr(row, name, ""):
             return str(value)
+    if (day := getattr(row, "seen_on", None)) is not None:
+        return _("Note of %(day)s", day=format_date(day))
     return str(row.id)

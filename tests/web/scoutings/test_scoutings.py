@@ -55,6 +55,22 @@ def test_a_note_with_photographs_is_written_in_one_go(client: Any, session: Sess
     assert client.get(f"/attachments/{photos[0].id}").data == PNG
 
 
+def test_a_file_is_attached_later_to_the_note_of_its_day(client: Any, session: Session, maker: Any) -> None:
+    nursery = maker.nursery()
+    session.commit()
+    client.submit("/scoutings/new", typed(nursery_id=str(nursery.id)))
+    row = session.scalars(select(Scouting)).one()
+    form = f"/attachments/new/scoutings/{row.id}"
+    assert "Attach a file to Note of 25 Nov 2026" in client.get(form).text
+
+    answer = client.submit(
+        form, {"kind": "document", "file": (io.BytesIO(b"%PDF-1.7 report"), "lab.pdf")}, follow_redirects=True
+    )
+
+    assert "“lab.pdf” was attached." in answer.text
+    assert answer.request.path == f"/scoutings/{row.id}"
+
+
 def test_a_file_that_is_no_photograph_does_not_cost_the_note(client: Any, session: Session, maker: Any) -> None:
     maker.batch(code="B-26-7")
     session.commit()
