@@ -16,8 +16,16 @@ HILL = "Corvenda hill nursery"
 _ASIDE = dt.datetime(2026, 3, 1, tzinfo=dt.UTC)
 
 
+def make_room(session: Session) -> None:
+    """No bench of the demo is too full, so that a test knows the only place that is."""
+    for bench in session.scalars(select(Bench)):
+        bench.area_m2 = 500.0
+    session.flush()
+
+
 def crowd_the_hill(session: Session) -> Batch:
     """The hill nursery has room for its sowings, but 300 trays of last season leave only in February."""
+    make_room(session)
     maker = Maker(session)
     maker.made = 900  # beyond the demo's own codes
     hill = session.scalars(select(Nursery).where(Nursery.name == HILL)).one()
@@ -33,7 +41,7 @@ def crowd_the_hill(session: Session) -> Batch:
     target.archived_at = _ASIDE
     hill.bench_area_m2 = 75.0
     for bench in session.scalars(select(Bench).where(Bench.nursery_id == hill.id)):
-        bench.archived_at = _ASIDE
+        bench.area_m2 = 5.0
     return maker.batch(
         code="OLD-1", line_id=line.id, nursery_id=hill.id, container_id=tray.id, trays=300, seeds=960, alive=8000,
         stage=Stage.HARDENING, stage_on=dt.date(2026, 11, 1), sown_on=dt.date(2026, 1, 10),

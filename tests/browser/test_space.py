@@ -18,6 +18,27 @@ from tests.crowding import HILL, crowd_the_hill, fill_a_bench
 pytestmark = pytest.mark.browser
 
 
+def test_the_demo_has_a_bench_too_full_and_the_moves_that_level_it(
+    demo_season: Served, visit: Callable[..., Page]
+) -> None:
+    page = visit(demo_season)
+    go(page, "Grow", "Bench room")
+    full = page.locator(".room-bench", has=page.get_by_text("too little room in"))
+    expect(full.first).to_contain_text("m² too little")
+    expect(full.first.locator(".room-mark").first).to_be_visible()
+    name = full.first.get_by_role("heading").inner_text().split("  ")[0].rsplit(" ", 2)[0]
+
+    follow(page, "Make it fit")
+    told(page, "With these moves there is room in every week.")
+    expect(page.locator("#moves tbody tr", has_text=name).first).to_contain_text(f"from {name} to")
+    section = page.locator("section", has=page.get_by_role("heading", name=re.compile(re.escape(name)))).last
+    before, after = (section.locator("figure").nth(number) for number in (0, 1))
+    expect(before).to_contain_text("too little room in")
+    expect(after).to_contain_text("room enough in every week")
+    expect(after.locator(".room-mark")).to_have_count(0)
+    assert faults(page) == []
+
+
 def test_a_bench_too_full_is_told_and_levelled(own_demo: Served, visit: Callable[..., Page]) -> None:
     with own_demo.session() as session:
         fill_a_bench(session)

@@ -19,7 +19,7 @@ from nursery.services.space.levelling import Levelling, read_levelling, take_ove
 from nursery.services.space.occupancy import read_occupancy
 from nursery.services.space.telling import how, what_it_costs, what_to_do
 from tests.conftest import Maker
-from tests.crowding import crowd_the_hill
+from tests.crowding import crowd_the_hill, make_room
 from tests.plan_lines import add_line, make_kept_plan, phases_of
 
 TODAY = dt.date(2026, 11, 25)
@@ -192,6 +192,7 @@ def test_where_nothing_helps_the_line_that_matters_least_is_named(session: Sessi
 
 
 def test_what_fits_gives_no_moves_in_a_fixed_number_of_queries(demo_session: Session, count_queries: Any) -> None:
+    make_room(demo_session)
     assert list(read(demo_session).moves) == []
     with count_queries(demo_session.get_bind()) as statements:
         read_levelling(demo_session, today=TODAY)
