@@ -42,6 +42,8 @@ ACTIONS = {
     "quarantine lifted": _l("Quarantine lifted"),
     "closed": _l("Closed"),
     "reopened": _l("Opened again"),
+    "new feed address": _l("New calendar address"),
+    "tasks updated": _l("Tasks brought up to date"),
 }
 #: What the changes of any record may tell beside its columns.
 LABELS = {"file_name": _l("File"), "bags": _l("Bags"), "reason": _l("Reason"), "stock": _l("In stock")}

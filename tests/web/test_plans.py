@@ -112,7 +112,8 @@ def test_adopting_asks_first_and_is_written_down(client: Any, session: Session, 
     assert (answer.status_code, answer.location) == (303, "/plans/1")
     session.expire_all()
     assert session.scalars(select(Plan.id).where(Plan.is_adopted)).all() == [1]
-    assert session.scalars(select(Change.action).where(Change.subject == "plans")).all() == ["made", "adopted"]
+    noted = session.scalars(select(Change.action).where(Change.subject == "plans")).all()
+    assert noted == ["made", "adopted", "tasks updated"]
     after = client.get("/plans/1").text
     assert "“Autumn plan” is now the adopted plan." in after
     assert "/plans/1/adopt" not in after

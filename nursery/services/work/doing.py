@@ -90,7 +90,7 @@ def move_task(session: Session, actor: str, *, task: Task, due_on: dt.date, toda
     if (due_on - today).days > FURTHEST:
         raise Invalid({"due_on": _("%(day)s is more than three years away.", day=format_date(due_on))})
     details = {**task.details, "moved_on": due_on.isoformat()}
-    return _write(session, actor, task, "moved", {"details": details})
+    return _write(session, actor, task, "put off", {"details": details})
 
 
 def reopen_task(session: Session, actor: str, *, task: Task, today: dt.date) -> Done:
