@@ -68,7 +68,7 @@ class NeedSource(StrEnum):
 
 
 class NeedPurpose(StrEnum):
-    """Why seed is to be collected: for plants that are lacking, or only for the shares that a strategy asks for."""
+    """Why seed is to be collected: for plants that are lacking, or only for shares that a strategy asks for."""
 
     PLANTS = "plants"
     SHARES = "shares"
