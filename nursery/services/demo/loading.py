@@ -15,6 +15,7 @@ from nursery.services.demo import (
     acts,
     autumn,
     climates,
+    duties,
     equipment,
     evidence,
     field,
@@ -102,6 +103,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     with all_at_once(session, actor, today=today):
         running += autumn.write_autumn(session, actor, seed_lots, today)
         growth.write_growth(session, actor, running, equipment.benches_by_nursery(session), today)
+    duties.give_out(session, actor, people)
     session.add_all(hours.work_times(actor, running, people, today))
     health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
     for row in tables.rows("figures"):
