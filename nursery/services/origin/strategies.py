@@ -120,7 +120,9 @@ def _refuse_shares(kind: StrategyKind, shares: Mapping[str, Any]) -> dict[str, s
         elif refusal := limits.FRACTION.share_refusal(share):
             told[f"shares.{source}"] = refusal
     total = math.fsum(shares.values()) if not told else 1.0
-    if allowed and not told and abs(total - 1) > 1e-6:
+    if allowed and not told and not shares:
+        told["shares"] = _("“%(kind)s” needs shares that sum to 100 %%, of: %(names)s.", kind=label, names=names)
+    elif allowed and not told and abs(total - 1) > 1e-6:
         told["shares"] = ngettext(
             "The %(num)s share sums to %(total)s, not to 100 %%. Raise or lower it by %(missing)s.",
             "The %(num)s shares sum to %(total)s, not to 100 %%. Raise or lower them by %(missing)s.",

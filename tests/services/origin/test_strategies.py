@@ -58,6 +58,11 @@ def test_without_a_strategy_again_a_new_one_may_follow(session: Session, maker: 
             "The 2 shares sum to 90 %, not to 100 %. Raise or lower them by 10 %.",
         ),
         (
+            {"kind": "composite", "shares": {}},
+            "shares",
+            "“Composite” needs shares that sum to 100 %, of: local, near, far.",
+        ),
+        (
             {"kind": "composite", "shares": {"local": 0.6, "climate": 0.4}},
             "shares.climate",
             (
