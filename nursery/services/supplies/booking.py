@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from nursery.errors import Invalid
@@ -13,18 +13,14 @@ from nursery.models import Batch, Supply, SupplyMovement
 from nursery.models.supplies import SupplyKind, SupplyMovementKind
 from nursery.planning.space.supplies import FLAT_LITRES
 from nursery.planning.work.costs import substrate_litres
-from nursery.services.supplies.stock import DIGITS, move
+from nursery.services.supplies.stock import DIGITS, last_count, move
 
 
 def unbooked(session: Session, supply: Supply, *, today: dt.date) -> list[tuple[Batch, float]]:
     """Batches sown since the substrate was last counted for which nothing is booked, with their litres."""
     if supply.kind is not SupplyKind.SUBSTRATE:
         return []
-    counted_on = session.scalar(
-        select(func.max(SupplyMovement.happened_on)).where(
-            SupplyMovement.supply_id == supply.id, SupplyMovement.kind == SupplyMovementKind.COUNTED
-        )
-    )
+    counted_on = last_count(session, supply)
     if counted_on is None:
         return []
     booked = (

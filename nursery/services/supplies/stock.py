@@ -40,6 +40,15 @@ def balance(session: Session, supply: Supply) -> float:
     return round(float(summed or 0.0), DIGITS)
 
 
+def last_count(session: Session, supply: Supply) -> dt.date | None:
+    """The day to which the last count takes everything into account; none where nobody counted yet."""
+    return session.scalar(
+        select(func.max(SupplyMovement.happened_on)).where(
+            SupplyMovement.supply_id == supply.id, SupplyMovement.kind == SupplyMovementKind.COUNTED
+        )
+    )
+
+
 def balances(session: Session) -> Mapping[int, float]:
     """What there is of every supply that has a ledger, in one query."""
     rows = session.execute(
@@ -57,19 +66,22 @@ def move(
     Raises
     ------
     Invalid
-        At ``amount`` for none or more than there is, at ``happened_on`` for a day to come, at ``reason`` where
-        something was thrown away without one.
+        At ``amount`` for none or more than there is, at ``happened_on`` for a day to come or one that a count has
+        seen already, at ``cost`` where nothing came, at ``reason`` where something was thrown away without one.
     """
     # The row is locked, so that two people cannot take the same stock.
     session.execute(select(Supply.id).where(Supply.id == supply.id).with_for_update())
     held = balance(session, supply)
-    _check(supply, kind, amount, held, happened_on=happened_on, today=today, cost=cost, reason=reason)
+    _check(
+        supply, kind, amount, held, happened_on=happened_on, today=today, cost=cost, reason=reason,
+        counted_on=last_count(session, supply),
+    )  # fmt: skip
     change = _change(kind, round(amount, DIGITS), held)
     if change == 0:
         return None
     row = SupplyMovement(
-        supply_id=supply.id, kind=kind, change=change, batch_id=batch_id, happened_on=happened_on,
-        cost=cost if kind is SupplyMovementKind.RECEIVED else None, reason=reason.strip(), person=actor,
+        supply_id=supply.id, kind=kind, change=change, batch_id=batch_id, happened_on=happened_on, cost=cost,
+        reason=reason.strip(), person=actor,
     )  # fmt: skip
     session.add(row)
     auditing.record(
@@ -86,7 +98,7 @@ def _change(kind: SupplyMovementKind, amount: float, held: float) -> float:
 
 def _check(
     supply: Supply, kind: SupplyMovementKind, amount: float, held: float, *, happened_on: dt.date, today: dt.date,
-    cost: float | None, reason: str,
+    cost: float | None, reason: str, counted_on: dt.date | None,
 ) -> None:  # fmt: skip
     refused: dict[str, str] = {}
     counted = kind is SupplyMovementKind.COUNTED
@@ -104,9 +116,18 @@ def _check(
         )
     if cost is not None and (told := COST.refusal(cost)):
         refused["cost"] = told
+    elif cost is not None and kind is not SupplyMovementKind.RECEIVED:
+        # “Counted” stands first in the list: a delivery left so would become all that there is, and its price go.
+        refused["cost"] = _("Only what was received is paid for. Say that it was received, or leave this empty.")
     if happened_on > today:
         refused["happened_on"] = _(
             "%(day)s is still to come. Write it down on the day.", day=format_date(happened_on)
+        )
+    elif counted_on is not None and happened_on < counted_on:
+        refused["happened_on"] = _(
+            "All that there was on %(day)s was counted, and what happened before is in that count. Correct the"
+            " day, or count again.",
+            day=format_date(counted_on),
         )
     if kind is SupplyMovementKind.DISCARDED and not reason.strip():
         refused["reason"] = _("Say why it was thrown away.")

@@ -86,10 +86,25 @@ def test_rows_are_only_added(session: Session) -> None:
 
 def test_what_was_paid_stands_only_with_what_came(session: Session) -> None:
     supply = a_supply(session)
-    came, counted = (
-        put(session, supply, kind, amount, cost=9.5) for kind, amount in ((RECEIVED, 70.0), (COUNTED, 60.0))
-    )
-    assert (came.cost, counted.cost) == (9.5, None)
+    assert put(session, supply, RECEIVED, 70.0, cost=9.5).cost == 9.5
+    for kind in (COUNTED, USED, DISCARDED):
+        with pytest.raises(Invalid) as refused:
+            put(session, supply, kind, 60.0, cost=9.5)
+        assert list(refused.value.errors) == ["cost"]
+    assert balance(session, supply) == 70.0
+
+
+@pytest.mark.parametrize("kind", list(SupplyMovementKind))
+def test_what_happened_before_the_last_count_is_in_that_count(session: Session, kind: SupplyMovementKind) -> None:
+    supply = a_supply(session)
+    counted_on = dt.date(2026, 11, 13)
+    put(session, supply, COUNTED, 10.0, happened_on=counted_on)
+    with pytest.raises(Invalid) as refused:
+        put(session, supply, kind, 4.0, happened_on=dt.date(2026, 11, 12))
+    assert list(refused.value.errors) == ["happened_on"]
+    assert "13 Nov 2026" in refused.value.errors["happened_on"]
+    assert balance(session, supply) == 10.0
+    assert put(session, supply, RECEIVED, 4.0, happened_on=counted_on) is not None
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30, deadline=None)
