@@ -14,7 +14,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Batch, Expense, Species
-from nursery.services import checking, records
+from nursery.services import checking, limits, records
 from nursery.services.limits import Bounds
 from nursery.services.listing import Column, Filter, Listing, options_of
 
@@ -74,6 +74,8 @@ def _check(session: Session, values: Mapping[str, Any], today: dt.date) -> None:
         refused["spent_on"] = _(
             "%(day)s is still to come. Write an expense down on its day or later.", day=format_date(day)
         )
+    elif day.year < limits.SEASON.low:
+        refused["spent_on"] = _("%(day)s is too long ago. Correct the date.", day=format_date(day))
     batch = session.get(Batch, values.get("batch_id") or 0)
     species = session.get(Species, values.get("species_id") or 0)
     if batch is not None and species is not None and batch.species_id != species.id:

@@ -16,7 +16,7 @@ from nursery.i18n import lazy as _l
 from nursery.models import Batch, Person, Species, Task, WorkTime
 from nursery.models.types import utc_now
 from nursery.planning.work.words import Job
-from nursery.services import auditing
+from nursery.services import auditing, limits
 from nursery.services.costing.words import JOB_LABELS
 from nursery.services.limits import Bounds
 from nursery.services.listing import Column, Filter, Listing, choice_options, whole
@@ -71,6 +71,10 @@ def log_hours(session: Session, actor: str, *, values: Mapping[str, Any], today:
         refused["worked_on"] = _(
             "%(day)s is still to come. Write hours down when they were worked.",
             day=format_date(values["worked_on"]),
+        )
+    elif values["worked_on"].year < limits.SEASON.low:
+        refused["worked_on"] = _(
+            "%(day)s is too long ago. Correct the date.", day=format_date(values["worked_on"])
         )
     if refused:
         raise Invalid(refused)

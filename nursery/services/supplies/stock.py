@@ -14,7 +14,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Supply, SupplyMovement
 from nursery.models.supplies import SupplyMovementKind
-from nursery.services import auditing
+from nursery.services import auditing, limits
 from nursery.services.limits import Bounds
 from nursery.services.supplies.words import amount_text
 
@@ -123,6 +123,8 @@ def _check(
         refused["happened_on"] = _(
             "%(day)s is still to come. Write it down on the day.", day=format_date(happened_on)
         )
+    elif happened_on.year < limits.SEASON.low:
+        refused["happened_on"] = _("%(day)s is too long ago. Correct the date.", day=format_date(happened_on))
     elif counted_on is not None and happened_on < counted_on:
         refused["happened_on"] = _(
             "All that there was on %(day)s was counted, and what happened before is in that count. Correct the"

@@ -104,6 +104,15 @@ def _page(nursery: Nursery, answers: dict[str, str], errors: Any) -> str:
         words=ANSWERS,
         answers=answers,
         errors=errors,
+        # The points share one message: the summary tells by their numbers which of them lack an answer.
+        summary={
+            **{
+                point.key: f"{at}. {errors[point.key]}"
+                for at, point in enumerate(POINTS, 1)
+                if point.key in errors
+            },
+            **{key: told for key, told in errors.items() if key not in KEYS},
+        },
         bad_before={point.key for point in open_points(last)} if isinstance(last, HygieneCheck) else set(),
         notes=request.form.get("notes", ""),
         checked_on=request.form.get("checked_on", "") or today().isoformat(),

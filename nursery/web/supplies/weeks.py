@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from flask import Response, abort, flash, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -10,8 +11,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import joinedload
 
 from nursery.errors import Invalid
+from nursery.i18n import format_money
 from nursery.i18n import gettext as _
 from nursery.models import Container, Supply
+from nursery.services.preferences import read_preferences
 from nursery.services.supplies.booking import book_sowings
 from nursery.services.supplies.needs import read_needs
 from nursery.services.supplies.outlook import read_store
@@ -71,6 +74,7 @@ def orders() -> str:
     return render_template(
         "supplies/orders.html",
         section="grow",
+        money=partial(format_money, currency=read_preferences(db()).currency),
         orders=store.orders,
         has_supplies=bool(store.outlooks),
         amount_text=amount_text,

@@ -33,7 +33,13 @@ def test_hours_of_a_task_are_of_its_batch(session: Session, make_task: Callable[
 
 
 @pytest.mark.parametrize(
-    ("field", "value"), [("hours", 0.0), ("hours", 1001.0), ("worked_on", dt.date(2027, 3, 4))]
+    ("field", "value"),
+    [
+        ("hours", 0.0),
+        ("hours", 1001.0),
+        ("worked_on", dt.date(2027, 3, 4)),
+        ("worked_on", dt.date(1927, 3, 3)),
+    ],
 )
 def test_what_cannot_have_been_worked_is_refused(session: Session, field: str, value: Any) -> None:
     with pytest.raises(Invalid) as refused:

@@ -61,6 +61,7 @@ def test_more_than_there_is_cannot_leave(session: Session, kind: SupplyMovementK
     [
         ("amount", {"amount": 0.0}),
         ("happened_on", {"happened_on": dt.date(2026, 11, 26)}),
+        ("happened_on", {"happened_on": dt.date(1926, 11, 26)}),
         ("cost", {"cost": -1.0}),
         ("reason", {"kind": DISCARDED, "reason": " ", "amount": 1.0}),
     ],

@@ -174,6 +174,8 @@ def test_a_point_without_an_answer_is_asked_again_and_the_others_stay(
 
     assert answer.status_code == 422
     assert answer.text.count("Answer yes, no, or that there is none here.") == 4  # above and at both points
+    numbers = [KEYS.index(key) + 1 for key in ("boots", "waste")]
+    assert [f">{number}. Answer yes, no" in answer.text for number in numbers] == [True, True]
     assert 'id="tools-yes" name="tools" value="yes" checked' in answer.text
     assert "Paths are wet</textarea>" in answer.text
     assert session.scalars(select(HygieneCheck)).all() == []

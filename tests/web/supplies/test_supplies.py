@@ -66,7 +66,9 @@ def test_the_order_list_goes_to_a_spreadsheet(client: Any, session: Session, mak
     with_a_line(session, maker)
     a_supply(session, pack=70.0, price_per_pack=9.5, lead_days=7)
     session.commit()
-    assert "3 packs" in plain(client.get("/supplies/orders").text)
+    page = plain(client.get("/supplies/orders").text)
+    assert "3 packs" in page
+    assert "€28.50" in page
     rows = list(csv.DictReader(io.StringIO(client.get("/supplies/orders.csv").get_data().decode("utf-8-sig"))))
     assert [(row["Order by"], row["Supply"], row["Packs"], row["Price"]) for row in rows] == [
         ("2026-12-07", "Bark mix", "3", "28.5")
