@@ -59,7 +59,7 @@ def record_count(
     earlier = standing_counts(session, batch)
     _refuse_older(batch, earlier, stage, counted_on)
     found = estimate(plants=plants, sample=sample, trays=batch.trays if trays is None else trays)
-    _refuse_too_many(batch, earlier, found)
+    _refuse_too_many(batch, found)
     kept = _check_grades(grades, found)
     with whole_act(session, [batch]):
         then = alive_now(session, batch) - _since(session, batch, counted_on)
@@ -142,17 +142,23 @@ def _refuse_older(batch: Batch, earlier: Sequence[Count], stage: Stage, counted_
         )  # fmt: skip
 
 
-def _refuse_too_many(batch: Batch, earlier: Sequence[Count], found: Estimate) -> None:
-    if not earlier and not batch.alive and batch.seeds and found.plants > MOST_PER_SEED * batch.seeds:
-        raise Invalid(
-            {
-                "sample" if found.sample is not None else "plants": _(
-                    "%(plants)s cannot have come of %(seeds)s seeds. Check the number and the batch.",
-                    plants=plants_text(found.plants),
-                    seeds=batch.seeds,
-                )
-            }
-        )
+def too_many(batch: Batch, plants: int) -> str | None:
+    """Why so many plants cannot stand in a batch; None where they can, or where its seeds are not known.
+
+    What is alive counts beside the seeds: after a split in unlike parts, the seeds left say too little.
+    """
+    if not batch.seeds or plants <= MOST_PER_SEED * max(batch.seeds, batch.alive):
+        return None
+    return _(
+        "%(plants)s cannot have come of %(seeds)s seeds. Check the number and the batch.",
+        plants=plants_text(plants),
+        seeds=batch.seeds,
+    )
+
+
+def _refuse_too_many(batch: Batch, found: Estimate) -> None:
+    if refusal := too_many(batch, found.plants):
+        raise Invalid({"sample" if found.sample is not None else "plants": refusal})
 
 
 def _check_grades(grades: Mapping[str, int] | None, found: Estimate) -> dict[str, int] | None:

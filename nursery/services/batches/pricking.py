@@ -14,6 +14,7 @@ from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import Cause, Stage
 from nursery.planning.rounding import whole
 from nursery.services import records
+from nursery.services.batches.counting import too_many
 from nursery.services.batches.moving import alive_now, alter, check_act, move, new_act, whole_act
 from nursery.services.batches.placing import fit_places, place, standing
 from nursery.services.batches.splitting import split
@@ -125,6 +126,8 @@ def _check(batch: Batch, pricked: int, container: Container, trays: int | None, 
     refused = {}
     if pricked < 1:
         refused["pricked"] = _("Give the seedlings that were pricked out, one or more.")
+    elif refusal := too_many(batch, pricked + max(surplus or 0, 0)):
+        refused["pricked"] = refusal
     if surplus is not None and surplus < 0:
         refused["surplus"] = _("Give the seedlings thrown away: 0 or more.")
     if batch.cells_per_tray is not None:

@@ -261,6 +261,8 @@ def test_pricking_out_needs_room_and_flats(floor: Floor) -> None:
     for batch, values, field in (
         (flats, {"pricked": 610, "trays": 15}, "trays"),
         (flats, {"pricked": 0}, "pricked"),
+        (flats, {"pricked": 2401}, "pricked"),
+        (flats, {"pricked": 1200, "surplus": 1201}, "pricked"),
         (flats, {"pricked": 5, "surplus": -1}, "surplus"),
         (floor.counted(300), {"pricked": 5}, "container_id"),
     ):

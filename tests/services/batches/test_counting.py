@@ -198,6 +198,22 @@ def test_a_withdrawn_count_takes_its_movement_and_its_lesson_back(floor: Floor) 
     assert batches.wrong_plant_balances(floor.session) == []
 
 
+def test_a_count_withdrawn_after_a_later_one_leaves_the_plants_that_the_later_one_found(floor: Floor) -> None:
+    batch = floor.counted(150)
+    floor.count(batch, 360, Stage.GROWING, GROWING)
+    batches.withdraw_count(floor.session, ANA, count=batch.counts[0], reason="slip of the keys", today=TODAY)
+
+    assert (batch.alive, batch.stage) == (360, Stage.GROWING)
+    assert [count.plants for count in batch.counts if count.withdrawn_at is None] == [360]
+    assert batches.wrong_plant_balances(floor.session) == []
+
+
+def test_later_counts_too_are_held_against_the_seeds(floor: Floor) -> None:
+    batch = floor.counted(300)
+    with pytest.raises(Invalid, match="801 plants cannot have come of 400 seeds"):
+        floor.count(batch, 801, Stage.GROWING, GROWING)
+
+
 def test_a_count_whose_plants_have_left_is_not_withdrawn(floor: Floor) -> None:
     batch = floor.counted(300)
     batches.dispatch(
