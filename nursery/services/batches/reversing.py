@@ -7,11 +7,12 @@ import datetime as dt
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.errors import Invalid
+from nursery.errors import Conflict, Invalid
+from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Count, PlantMovement
 from nursery.services.batches.countering import counter_act
-from nursery.services.batches.withdrawing import set_aside
+from nursery.services.batches.withdrawing import later_count, set_aside
 from nursery.services.work.following import note_batch
 
 
@@ -26,15 +27,33 @@ def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: d
     Invalid
         Without a reason, or at ``plants`` where plants that came by the act have left since.
     Conflict
-        For what is taken back already.
+        For what is taken back already, and for a count after which the batch was counted again.
     NotFound
         Where there is no such act.
     """
     if not reason.strip():
         raise Invalid({"reason": _("Write down why this is taken back.")})
+    counts = session.scalars(select(Count).where(Count.act == act, Count.withdrawn_at.is_(None))).all()
+    for count in counts:
+        _refuse_counted_again(session, count)
     done = counter_act(session, actor, act=act, reason=reason.strip(), today=today)
-    for count in session.scalars(select(Count).where(Count.act == act, Count.withdrawn_at.is_(None))):
+    for count in counts:
         set_aside(session, actor, count, reason.strip())
     for batch in {moved.batch_id: moved.batch for moved in done}.values():
         note_batch(session, actor, batch=batch, today=today)
     return done
+
+
+def _refuse_counted_again(session: Session, count: Count) -> None:
+    """Plants that a later count found are there, whatever an earlier one said."""
+    later = later_count(session, count)
+    if later is None:
+        return
+    raise Conflict(
+        _(
+            "%(batch)s was counted again on %(day)s, and that count says how many plants there are. Withdraw this"
+            " one in the list of counts: the plants stay.",
+            batch=count.batch.code,
+            day=format_date(later.counted_on),
+        )
+    )

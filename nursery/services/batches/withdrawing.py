@@ -23,6 +23,8 @@ from nursery.services.work.following import note_counted
 def withdraw_count(session: Session, actor: str, *, count: Count, reason: str, today: dt.date) -> Count:
     """Let a count stand no longer: its movements are countered, what it taught is forgotten, the row stays.
 
+    Where a later count stands, that one says how many plants there are: the ledger stays as it is then.
+
     Raises
     ------
     Invalid
@@ -37,7 +39,8 @@ def withdraw_count(session: Session, actor: str, *, count: Count, reason: str, t
         raise Conflict(_("This count has been withdrawn already."))
     batch = count.batch
     with whole_act(session, [batch]):
-        if count.act and not _is_countered(session, count.act):
+        counted_again = later_count(session, count) is not None
+        if count.act and not counted_again and not _is_countered(session, count.act):
             counter_act(session, actor, act=count.act, reason=reason, today=today)
         set_aside(session, actor, count, reason)
         note_counted(session, actor, count=count, today=today)
@@ -56,6 +59,15 @@ def set_aside(session: Session, actor: str, count: Count, reason: str) -> None:
         stage, day = stage_by_counts(session, batch, left)
         alter(session, actor, batch, {"stage": stage, "stage_on": day})
     session.expire(batch, ["counts"])
+
+
+def later_count(session: Session, count: Count) -> Count | None:
+    """The standing count that came next after one; its number no longer hangs on the earlier."""
+    later = [
+        other for other in standing_counts(session, count.batch)
+        if (other.counted_on, other.id) > (count.counted_on, count.id)
+    ]  # fmt: skip
+    return later[0] if later else None
 
 
 def _is_countered(session: Session, act: str) -> bool:

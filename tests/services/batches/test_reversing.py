@@ -59,6 +59,15 @@ def test_a_dispatch_whose_plants_came_back_is_not_taken_back_too(floor: Floor) -
     assert batch.alive == 251
 
 
+def test_a_count_is_not_taken_back_once_the_batch_was_counted_again(floor: Floor) -> None:
+    batch = floor.counted(150)
+    floor.count(batch, 360, on=DAY)
+
+    with pytest.raises(Conflict, match="was counted again on 20 Oct 2026"):
+        batches.reverse_act(floor.session, ANA, act=batch.counts[0].act, reason="slip", today=TODAY)
+    assert batch.alive == 360
+
+
 def test_reversals_need_a_reason_and_an_act_that_stands(floor: Floor) -> None:
     batch = floor.counted(300)
     act = batch.counts[0].act
