@@ -77,8 +77,8 @@ def _filled(offer: Offer | None, lot: Lot | None) -> dict[str, Any]:
         return filled
     line = offer.line
     return filled | {
-        "seeds": offer.seeds,
-        "grams": None if offer.milligrams is None else offer.milligrams / 1000,
+        # No grams: they would stay behind when the seeds are corrected, and too much would leave the lot.
+        "seeds": offer.seeds or None,
         "method": line.method,
         "protocol": line.protocol,
         "container_id": line.container_id,
