@@ -16,6 +16,7 @@ from nursery.services.batches.sampling import trays_to_look_at
 from nursery.services.batches.words import STAGE_LABELS, plants_text
 from nursery.web.batches.forms import ActForm, CountForm
 from nursery.web.batches.writing import attempt, get_batch
+from nursery.web.health.panels import of_act
 from nursery.web.session import actor, db, today
 
 
@@ -34,6 +35,7 @@ def count_page(record_id: int) -> ResponseReturnValue:
     page = render_template(
         "batches/count.html", section="grow", batch=batch, form=form,
         look_at=trays_to_look_at(batch, today()), cancel_url=url_for("batches.detail", record_id=batch.id),
+        **of_act(batch),
     )  # fmt: skip
     return (page, 422) if sent else page
 

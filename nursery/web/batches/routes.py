@@ -95,6 +95,7 @@ def act_page(record_id: int, act_name: str) -> ResponseReturnValue:
     page = render_template(
         "batches/act.html", section="grow", batch=batch, act=act, form=form, held=held_text(batch, act),
         cancel_url=url_for("batches.detail", record_id=batch.id),
+        **health_panel.of_act(batch, elsewhere=not {"bench_id", "onto_bench_id"}.isdisjoint(names)),
     )  # fmt: skip
     return (page, 422) if sent else page
 

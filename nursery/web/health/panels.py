@@ -7,7 +7,7 @@ from typing import Any
 
 from nursery.models import Batch, Bench
 from nursery.services.health.glance import health_of_batch, health_of_bench, season_note
-from nursery.services.health.reentry import running_reentries
+from nursery.services.health.reentry import reentries_of_batches, running_reentries
 from nursery.services.health.words import FINDINGS, TONES
 from nursery.web.session import db, now
 
@@ -22,6 +22,13 @@ def of_bench(row: Bench) -> Mapping[str, Any]:
     """For ``health/_bench.html``."""
     health = health_of_bench(db(), row, now=now())
     return {"health": health, "health_findings": FINDINGS, "health_tones": TONES}
+
+
+def of_act(row: Batch, *, elsewhere: bool = False) -> Mapping[str, Any]:
+    """For ``health/_reentries.html``: what somebody meets who works at the batch, or carries it ``elsewhere``."""
+    if elsewhere:  # the bench it goes to is not known yet
+        return of_work()
+    return {"reentries": reentries_of_batches(db(), [row.id], now=now()).get(row.id, ())}
 
 
 def of_work() -> Mapping[str, Any]:

@@ -13,6 +13,7 @@ from nursery.i18n import ngettext
 from nursery.services.space.levelling import Levelling, read_levelling, take_over
 from nursery.services.space.occupancy import WEEKS, Use
 from nursery.services.space.telling import how, what_it_costs, what_to_do
+from nursery.web.health.panels import of_work
 from nursery.web.links import address, line_address
 from nursery.web.session import actor, db, today
 from nursery.web.space.drawing import Drawing, draw, told
@@ -59,6 +60,8 @@ def _show(found: Levelling) -> str:
         shifted=sum(move.is_shift for move in moves),
         dropped=[move for move in moves if move.is_dropped],
         carried=[move for move in moves if move.stands],
+        # Trays are carried by people: nobody is sent where a treatment is too fresh.
+        **(of_work() if any(move.stands and not move.line for move in moves) else {"reentries": ()}),
         lost=sum(move.item.plants for move in moves if move.is_dropped),
         uses=_drawn(found),
         weeks_left=int((found.answer.over_after > 0).any(axis=0).sum()),

@@ -79,6 +79,7 @@ def orders() -> str:
         has_supplies=bool(store.outlooks),
         amount_text=amount_text,
         today=today(),
+        shared=store.substrates,
         total=sum(order.price or 0.0 for order in store.orders),
         unpriced=sum(order.price is None for order in store.orders),
         exports=[(name.upper(), url_for(".export_orders", file_format=name)) for name in ("csv", "xlsx")],

@@ -234,6 +234,28 @@ def test_batch_and_bench_tell_first_what_stops_one_and_lead_on(client: Any, sess
     assert f'href="/treatments/new?bench={bench.id}"' in client.get(f"/benches/{bench.id}").text
 
 
+def test_whoever_counts_moves_or_dispatches_is_told_where_nobody_goes_in(
+    client: Any, session: Session, maker: Any
+) -> None:
+    bench, other = maker.bench(name="North 2"), maker.bench(name="South 1")
+    batch = maker.batch(code="B-7", bench=bench, alive=40)
+    session.commit()
+    treated = {
+        "product": "Sulphur 80", "dose": "2", "dose_unit": "g per l", "nursery_id": "",
+        "treated_on": "2026-11-24", "treated_time": "07:30", "reentry_hours": "720",
+    }  # fmt: skip
+    for each in (bench, other):
+        client.submit("/treatments/new", {**treated, "bench_id": str(each.id)})
+
+    told = {
+        path: [name in client.get(f"/batches/{batch.id}/{path}").text for name in ("North 2 was", "South 1 was")]
+        for path in ("count", "act/dispatch", "act/move")
+    }
+
+    # Only who carries trays elsewhere may come to the other bench.
+    assert told == {"count": [True, False], "act/dispatch": [True, False], "act/move": [True, True]}
+
+
 def test_the_season_tells_in_one_line_what_is_open_and_nothing_when_nothing_is(
     client: Any, session: Session, maker: Any
 ) -> None:

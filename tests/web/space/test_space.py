@@ -107,6 +107,25 @@ def test_a_bench_too_full_is_levelled_in_words_and_nothing_is_pinned(
     assert "Take the planting days over" not in told
 
 
+def test_nobody_is_sent_to_carry_trays_where_a_treatment_is_too_fresh(
+    client: Any, session: Session, maker: Maker
+) -> None:
+    number = a_full_bench(maker)
+    session.add(Bench(nursery_id=number, name="West", area_m2=9.0))
+    session.commit()
+    east = session.scalars(select(Bench).where(Bench.name == "East")).one()
+    sentence = "Bench East was treated with Sulphur 80: nobody goes in before"
+    assert sentence not in client.get("/space/levelling").text
+    treated = {
+        "product": "Sulphur 80", "dose": "2", "dose_unit": "g per l", "bench_id": str(east.id), "nursery_id": "",
+        "treated_on": "2026-11-24", "treated_time": "07:30", "reentry_hours": "720",
+    }  # fmt: skip
+
+    client.submit("/treatments/new", treated)
+
+    assert sentence in client.get("/space/levelling").text
+
+
 def test_where_all_fits_there_is_nothing_to_do(client: Any) -> None:
     assert "Everything fits" in plain(client.get("/space/levelling").text)
 

@@ -68,11 +68,23 @@ def test_the_order_list_goes_to_a_spreadsheet(client: Any, session: Session, mak
     session.commit()
     page = plain(client.get("/supplies/orders").text)
     assert "3 packs" in page
+    assert "divided equally" not in page
     assert "€28.50" in page
     rows = list(csv.DictReader(io.StringIO(client.get("/supplies/orders.csv").get_data().decode("utf-8-sig"))))
     assert [(row["Order by"], row["Supply"], row["Packs"], row["Price"]) for row in rows] == [
         ("2026-12-07", "Bark mix", "3", "28.5")
     ]
+
+
+def test_the_order_list_tells_among_how_many_substrates_it_divides_the_need(
+    client: Any, session: Session, maker: Maker
+) -> None:
+    with_a_line(session, maker)
+    for name in ("Bark mix", "Perlite"):
+        a_supply(session, name=name)
+    session.commit()
+    told = "The need of substrate is divided equally among 2 substrates; archive those not in use."
+    assert told in plain(client.get("/supplies/orders").text)
 
 
 def test_what_cannot_leave_is_refused_and_the_typing_kept(client: Any, session: Session) -> None:
