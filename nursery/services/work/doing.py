@@ -20,6 +20,8 @@ from nursery.services.work.slipping import followers, redate_chains
 _OPEN = (TaskStatus.OPEN, TaskStatus.PARTLY)
 #: No task is put off further than so many days; more is a slip of the keys.
 FURTHEST = 1100
+#: Nor is one done so many days before its day: another year was typed.
+EARLIEST = 366
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,7 @@ def finish_task(
 ) -> Done:
     """All of it is done; followers of a task done late move."""
     _refuse_finished(task)
-    _refuse_days_to_come(done_on, today)
+    _refuse_wrong_days(task, done_on, today)
     return _write(
         session, actor, task, "done",
         {"status": TaskStatus.DONE, "done_on": done_on, "done_by": actor, "reason": "",
@@ -48,7 +50,7 @@ def part_task(
 ) -> Done:
     """Some of it is done: ``amount`` in all, in the task's unit; all of it finishes the task."""
     _refuse_finished(task)
-    _refuse_days_to_come(done_on, today)
+    _refuse_wrong_days(task, done_on, today)
     if task.amount is None:
         raise Invalid({"amount": _("This task has no amount. Mark it done, or leave it open.")})
     if not 0 < amount < 1e9:
@@ -144,12 +146,19 @@ def _refuse_finished(task: Task) -> None:
         )
 
 
-def _refuse_days_to_come(day: dt.date, today: dt.date) -> None:
+def _refuse_wrong_days(task: Task, day: dt.date, today: dt.date) -> None:
+    refusal = ""
     if day > today:
-        raise Invalid(
-            {
-                "done_on": _(
-                    "%(day)s is still to come. Write down what is done today or earlier.", day=format_date(day)
-                )
-            }
+        refusal = _("%(day)s is still to come. Write down what is done today or earlier.", day=format_date(day))
+    elif task.batch is not None and day < task.batch.sown_on <= task.planned_on:
+        refusal = _(
+            "%(batch)s was sown on %(day)s; nothing happened to it before. Correct the day.",
+            batch=task.batch.code,
+            day=format_date(task.batch.sown_on),
         )
+    elif (task.planned_on - day).days > EARLIEST:
+        refusal = _(
+            "%(day)s is more than a year before the day it was planned for. Check the year.", day=format_date(day)
+        )
+    if refusal:
+        raise Invalid({"done_on": refusal})

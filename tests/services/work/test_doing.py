@@ -119,6 +119,8 @@ def test_what_cannot_be_is_refused(session: Session, tasks: Tasks, today: dt.dat
 
     with pytest.raises(Invalid, match="still to come"):
         finish_task(session, ANA, task=soak, done_on=today + dt.timedelta(days=1), today=today)
+    with pytest.raises(Invalid, match="more than a year before the day it was planned for"):
+        finish_task(session, ANA, task=soak, done_on=soak.planned_on - dt.timedelta(days=367), today=today)
     with pytest.raises(Invalid, match="past"):
         move_task(session, ANA, task=soak, due_on=today - dt.timedelta(days=1), today=today)
     with pytest.raises(Invalid, match="three years"):

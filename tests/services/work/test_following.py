@@ -3,9 +3,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 
+import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from nursery.errors import Invalid
 from nursery.models import Batch, Container, Lot, PlanLine, Task
 from nursery.planning.growing.words import Stage
 from nursery.planning.words import Method
@@ -55,6 +57,19 @@ def test_a_sowing_finishes_what_came_before_it_and_gives_the_batch_its_own_tasks
     of_line = session.scalars(select(Task).where(Task.key == f"t{line.target_id}-count-emerged")).one()
     assert of_line.status is TaskStatus.DROPPED
     assert found["dispatch"].after_id == mine[-1].id
+
+
+def test_the_work_of_a_batch_is_not_done_before_it_was_sown(
+    session: Session, maker: Maker, line: PlanLine, lot: Lot, tasks: Tasks
+) -> None:
+    tasks()
+    batch = sown(session, maker, line, lot)
+    count = session.scalars(select(Task).where(Task.batch_id == batch.id).order_by(Task.due_on)).first()
+
+    assert count is not None
+    with pytest.raises(Invalid, match="was sown on 5 Feb 2027; nothing happened to it before"):
+        finish_task(session, ANA, task=count, done_on=day("2027-02-04"), today=day("2027-04-01"))
+    assert count.status is TaskStatus.OPEN
 
 
 def test_half_a_sowing_leaves_the_other_half_to_do(
