@@ -69,6 +69,8 @@ def sow(
     refused = _faults(lot, method, seeds, trays, seeds_per_cell, container) | _wrong_target(
         session, lot, target_id
     )
+    if ready_on is not None and ready_on < sown_on:
+        refused["ready_on"] = _("It cannot be due before it was sown. Correct the day.")
     if nursery_id is None and container is not None:
         nursery_id = container.nursery_id
     elif nursery_id is not None:

@@ -69,6 +69,7 @@ def test_what_cannot_be_sown_is_told_field_by_field(floor: Floor) -> None:
         ({"target_id": other.id}, "target_id"),
         ({"bench_id": floor.maker.bench().id}, "bench_id"),
         ({"seeds_per_cell": 101}, "seeds_per_cell"),
+        ({"ready_on": SOWN - dt.timedelta(1)}, "ready_on"),
     ):
         with pytest.raises(Invalid) as refused:
             floor.sow(**values)
