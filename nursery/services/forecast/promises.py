@@ -205,14 +205,19 @@ def _since(points: Sequence[Point], is_so: Callable[[Point], bool]) -> Point | N
 def _pending(line: PlanLine | None, batches: Sequence[Any]) -> int:
     """Ready plants that the plan in force still has to sow: those it asked for, less what was sown since.
 
-    What can no longer be sown, or has no seed, is not pending: it is missing.
+    What can no longer be sown, or has no seed, is not pending: it is missing. A batch that was growing already
+    when the plan was made, and came from another target since, is no sowing of the plan.
     """
     if line is None or not line.seeds or line.status is LineStatus.LATE:
         return 0
     growing = line.growing or {}
     known = {int(each["batch_id"]) for each in growing.get("batches", ())}
     asked = max(line.ready_plants - int(growing.get("secured", 0)), 0)
-    sown: int = sum(batch.seeds for batch in batches if batch.id not in known and not batch.archived_at)
+    sown: int = sum(
+        batch.seeds for batch in batches
+        if batch.id not in known and not batch.archived_at
+        and (batch.line_id == line.id or batch.sown_on >= line.plan.as_of)
+    )  # fmt: skip
     can_be = line.seeds if line.status is not LineStatus.SHORT else line.seeds - line.seeds_missing
     return round(asked * max(can_be - sown, 0) / line.seeds)
 

@@ -42,6 +42,19 @@ def test_what_is_sown_by_the_plan_is_enough_and_what_is_not_sown_yet_is_pending(
     assert whole.shown_by is None
 
 
+def test_an_older_batch_given_to_a_target_is_no_sowing_of_its_plan(season: Season) -> None:
+    season.sow(season.north, part=0.5)
+    before = read_forecasts(season.session, today=TODAY).target(season.north.id)
+    older = season.sow(None, part=0.2)
+    older.target_id, older.sown_on = season.north.id, TODAY - dt.timedelta(days=1)
+    season.session.flush()
+    after = read_forecasts(season.session, today=TODAY).target(season.north.id)
+    assert before is not None
+    assert after is not None
+    assert (after.pending, after.promised) == (before.pending, before.promised)
+    assert after.now.expected > before.now.expected
+
+
 def test_the_first_count_that_shows_a_shortage_is_named(season: Season) -> None:
     batch = season.sow(season.north)
     cells = batch.trays * 40
