@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from babel.support import LazyProxy
+from flask import flash
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
@@ -16,6 +17,7 @@ from nursery.services import batches
 from nursery.services.batches.thinning import one_per_cell
 from nursery.services.batches.words import STAGE_LABELS, plants_text, trays_text
 from nursery.services.health.quarantine import refusal, standing_quarantine
+from nursery.services.origin.of_batches import kept_from
 from nursery.web.batches.forms import ActForm
 from nursery.web.session import actor, db, today
 
@@ -90,8 +92,16 @@ def _dispatch(batch: Batch, form: ActForm) -> Done:
         db(), actor(), batch=batch, site_id=form["site_id"].data, plants=form["plants"].data,
         trays_left=form["trays_left"].data, **form.circumstances,
     )  # fmt: skip
+    site = row.site.name if row.site else ""
+    # The ledger holds what happened all the same.
+    for cell in kept_from(db(), batch, form["site_id"].data, today()):
+        flash(
+            _("By the rules of origin this seed is not for %(site)s: %(rules)s. If plants went there by mistake,"
+              " fetch them back; if only the entry is wrong, take it back.", site=site, rules=cell.against),
+            "caution",
+        )  # fmt: skip
     return _("%(plants)s of %(batch)s went to %(site)s.", plants=plants_text(form["plants"].data),
-             batch=batch.code, site=row.site.name if row.site else ""), batch  # fmt: skip
+             batch=batch.code, site=site), batch  # fmt: skip
 
 
 def _bring_back(batch: Batch, form: ActForm) -> Done:

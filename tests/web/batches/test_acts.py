@@ -131,6 +131,26 @@ def test_plants_that_were_dispatched_come_back(client: Any, session: Session, fl
     assert session.get_one(Batch, floor.batch.id).alive == 115
 
 
+def test_plants_sent_where_the_rules_of_origin_keep_them_from_are_written_down_with_a_warning(
+    client: Any, session: Session, floor: Floor, maker: Any
+) -> None:
+    count(session, floor)
+    near, far = maker.site(name="Near bank", region_code="R1"), maker.site(name="Far bank", region_code="R9")
+    session.commit()
+    page = {
+        site.name: client.submit(
+            f"/batches/{floor.batch.id}/act/dispatch",
+            {"site_id": site.id, "plants": "20", "happened_on": DAY, "trays_left": ""},
+            follow_redirects=True,
+        ).text
+        for site in (near, far)
+    }
+
+    assert "By the rules of origin this seed is not for Far bank" in page["Far bank"]
+    assert "By the rules of origin" not in page["Near bank"]
+    assert session.get_one(Batch, floor.batch.id, populate_existing=True).alive == 260
+
+
 def test_flats_are_pricked_out_into_trays(client: Any, session: Session, floor: Floor, today: dt.date) -> None:
     flats = batches.sow(
         session, "Ana Seabra", lot=floor.lot, seeds=400, trays=2, container_id=None, method=Method.PRICKED_OUT,
