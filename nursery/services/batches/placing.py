@@ -13,7 +13,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Batch, Bench, Placement
 from nursery.services import auditing, records
-from nursery.services.batches.moving import check_act, whole_act
+from nursery.services.batches.moving import alter, check_act, whole_act
 from nursery.services.batches.words import trays_text
 from nursery.services.health.quarantine import bench_quarantine, refusal, refuse_shut_off
 
@@ -63,11 +63,19 @@ def place(
     row = Placement(batch_id=batch.id, bench_id=bench.id, trays=trays, from_on=from_on, person=actor)
     session.add(row)
     auditing.record(session, actor, action="placed", row=batch, details={"bench": [None, bench.name]})
-    if batch.nursery_id is None:
-        batch.nursery_id = bench.nursery_id
     session.flush()
+    _follow_home(session, actor, batch)
     session.expire(batch, ["placements"])
     return row
+
+
+def _follow_home(session: Session, actor: str, batch: Batch) -> None:
+    """A batch belongs to the nursery where all of its trays stand; one that has none, to that of its first bench."""
+    stands = standing(session, batch)
+    homes = {session.get_one(Bench, one.bench_id).nursery_id for one in stands}
+    is_whole = sum(one.trays for one in stands) == batch.trays and len(homes) == 1
+    if batch.nursery_id is None or (is_whole and batch.nursery_id not in homes):
+        alter(session, actor, batch, {"nursery_id": session.get_one(Bench, stands[-1].bench_id).nursery_id})
 
 
 def leave(
