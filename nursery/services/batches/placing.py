@@ -70,7 +70,7 @@ def place(
 
 
 def _follow_home(session: Session, actor: str, batch: Batch) -> None:
-    """A batch belongs to the nursery where all of its trays stand; one that has none, to that of its first bench."""
+    """A batch is of the nursery where all of its trays stand; one that has none, of that of its first bench."""
     stands = standing(session, batch)
     homes = {session.get_one(Bench, one.bench_id).nursery_id for one in stands}
     is_whole = sum(one.trays for one in stands) == batch.trays and len(homes) == 1
