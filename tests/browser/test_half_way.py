@@ -45,7 +45,7 @@ def test_a_batch_that_failed_shows_ways_out_and_one_click_takes_the_first(
     with page.expect_navigation():
         page.get_by_role("button", name="Split off").click()
     told(page, "is now for this target")
-    assert [line[0] for line in cells(page.get_by_role("table", name="Batches of this target"))][0] == "B26-012"
+    assert "B26-012" in [line[0] for line in cells(page.get_by_role("table", name="Batches of this target"))]
     page.goto("/forecast")
     assert int(row.get_by_role("cell").nth(0).inner_text()) < before - 100
 
