@@ -19,7 +19,7 @@ def of_batch(row: Batch) -> Mapping[str, Any]:
 
 
 def of_bench(row: Bench) -> Mapping[str, Any]:
-    """For ``health/_bench.html``."""
+    """For ``health/_place.html`` on a bench's page."""
     health = health_of_bench(db(), row, now=now())
     return {"health": health, "health_findings": FINDINGS, "health_tones": TONES}
 
