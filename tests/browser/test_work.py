@@ -88,7 +88,6 @@ def test_a_slip_moves_what_waits_for_it_in_the_plan_and_in_the_calendar(
         behind = session.scalars(select(Task).where(Task.after_id == task.id, Task.job == Job.SOW)).first()
         behind = behind or session.scalars(select(Task).where(Task.after_id == task.id).limit(1)).one()
     page = visit(three_weeks_on, "/people")
-    press(page, "Make an address")
     address = page.locator(".feed-address").inner_text()
     before = event(page, address, behind)
 
