@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session, joinedload, selectinload
 
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.models import Draw, Lot, NeedPart, Plan, PlanLine, Planting, Site, Species, Target
+from nursery.models import Batch, Draw, Lot, NeedPart, Plan, PlanLine, Planting, Site, Species, Target
 from nursery.models.lots import Material
 from nursery.planning.words import Method
 from nursery.services.drawn_shares import DrawnShare, divide_draws
@@ -34,6 +34,8 @@ class TargetTrace:
     draws: list[tuple[Draw, Lot]]
     #: The collected lots whose seed is in each lot drawn, by its id; the lot itself where it was collected.
     origins: Mapping[int, list[OriginShare]] = field(default_factory=dict)
+    #: Batches that were sown for it or given to it.
+    batches: Sequence[Batch] = ()
 
     @property
     def parts(self) -> list[DrawnShare]:
@@ -114,19 +116,25 @@ def made_from(lot: Lot, origins: list[OriginShare]) -> list[OriginShare]:
 
 
 def trace_target(session: Session, plan: Plan | None, target_id: int) -> TargetTrace:
-    """The chain of a target by a plan, in five queries whatever lies behind the lots."""
+    """The chain of a target by a plan, in six queries whatever lies behind the lots."""
     target = session.get(Target, target_id, options=[joinedload(Target.site), joinedload(Target.species)])
     if target is None:
         raise NotFound(_("There is no such target."))
+    batches = session.scalars(
+        select(Batch)
+        .where(Batch.target_id == target_id)
+        .options(joinedload(Batch.lot).options(*_LOT_OPTIONS))
+        .order_by(Batch.sown_on, Batch.id)
+    ).all()
     if plan is None:
-        return TargetTrace(target, None, [])
+        return TargetTrace(target, None, [], batches=batches)
     line = session.scalar(
         select(PlanLine)
         .where(PlanLine.plan_id == plan.id, PlanLine.target_id == target_id)
         .options(selectinload(PlanLine.need_parts).joinedload(NeedPart.need))
     )
     if line is None:
-        return TargetTrace(target, None, [])
+        return TargetTrace(target, None, [], batches=batches)
     pairs = session.execute(
         select(Draw, Lot)
         .join(Lot, Draw.lot_id == Lot.id)
@@ -135,7 +143,7 @@ def trace_target(session: Session, plan: Plan | None, target_id: int) -> TargetT
         .order_by(Draw.id)
     )
     draws = [(draw, lot) for draw, lot in pairs]
-    return TargetTrace(target, line, draws, lot_origins(session, [lot for _draw, lot in draws]))
+    return TargetTrace(target, line, draws, lot_origins(session, [lot for _draw, lot in draws]), batches)
 
 
 def trace_lot(session: Session, plan: Plan | None, lot_id: int, *, today: dt.date) -> LotTrace:

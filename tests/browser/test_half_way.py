@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
+from sqlalchemy import select
 
+from nursery.models import Batch
 from tests.browser.looking import faults
 from tests.browser.serving import Served
 from tests.browser.steps import cells, follow, heading, told
@@ -52,3 +54,16 @@ def test_a_batch_that_failed_shows_ways_out_and_one_click_takes_the_first(
     page.goto("/")
     expect(page.get_by_role("heading", name="Growing plants that fall short")).to_be_visible()
     follow(page, "Today’s work")
+
+
+def test_what_grows_for_a_target_is_traced_to_its_stand(demo_season: Served, visit: Callable[..., Page]) -> None:
+    with demo_season.session() as session:
+        batch = session.scalars(select(Batch).where(Batch.code == "B26-003")).one()
+        assert batch.lot is not None
+        target_id, stand = batch.target_id, batch.lot.population
+        link, name = f"{stand.code} · {stand.name}", stand.name
+    page = visit(demo_season, f"/trace/targets/{target_id}")
+
+    expect(page.get_by_text("Nothing more is to be sown: what grows is enough.")).to_be_visible()
+    follow(page, link)
+    expect(page.get_by_role("heading", level=1)).to_contain_text(name)

@@ -9,9 +9,10 @@ from flask import url_for
 
 from nursery.i18n import format_date, format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
-from nursery.models import Draw, Lot
+from nursery.models import Batch, Draw, Lot
 from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
+from nursery.services.batches.words import STAGE_LABELS
 from nursery.services.ledger.shares import OriginShare
 from nursery.services.populations import STATUS_LABELS
 from nursery.services.seasons import season_name
@@ -76,6 +77,24 @@ def branch(draw: Draw, lot: Lot, *, made: bool = False) -> list[Step]:
         _("%(km)s km from the site", km=format_number(draw.distance_m / 1000, 1)),
     ]
     return [_lot_step(lot, drawn), *([] if made else root(lot)[1:])]
+
+
+def grown(batch: Batch) -> list[Step]:
+    """From a batch down to the permit of its lot; a merged one has a trace of its own with all its lots."""
+    return [
+        {
+            "kind": _("Batch"),
+            "title": batch.code,
+            "url": url_for("trace.batch", batch_id=batch.id),
+            "icon": "tray",
+            "facts": _known(
+                str(STAGE_LABELS[batch.stage]),
+                ngettext("%(num)s plant", "%(num)s plants", batch.alive),
+                _("sown %(day)s", day=format_date(batch.sown_on)),
+            ),
+        },
+        *(root(batch.lot) if batch.lot is not None else []),
+    ]
 
 
 def sources(origins: Sequence[OriginShare]) -> list[tuple[str, list[Step]]]:

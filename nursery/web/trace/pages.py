@@ -47,6 +47,7 @@ def target(target_id: int) -> str:
             for draw, lot in trace.draws
             for made in [trace.sources(lot)]
         ],
+        grown=[(batch, chains.grown(batch)) for batch in trace.batches],
         status=STATUS[trace.line.status] if trace.line else None,
         status_labels=STATUS_LABELS,
         material_labels=MATERIAL_LABELS,
