@@ -97,4 +97,4 @@ def test_queries_do_not_grow_with_the_lines(
         counts.append(len(statements))
 
     assert counts[0] == counts[1]
-    assert 0 < counts[0] <= 30
+    assert 0 < counts[0] <= 26
