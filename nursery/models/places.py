@@ -8,6 +8,7 @@ from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, String, UniqueC
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from nursery.models.base import Record
+from nursery.models.recipients import Recipient
 from nursery.models.rule_sets import RuleSet
 from nursery.models.species import Species
 from nursery.models.types import at_least, choice, on_the_globe
@@ -55,6 +56,12 @@ class Population(Record):
         choice(Basic, "basic_material"), default=Basic.SEED_SOURCE, server_default=Basic.SEED_SOURCE.value
     )
     fruiting_plants: Mapped[int | None]
+    #: Of the approved unit in the national register, as the authority writes it.
+    register_reference: Mapped[str] = mapped_column(String(40), default="", server_default="")
+    #: ISO 3166-1 alpha-2; empty takes the nursery's own.
+    country: Mapped[str] = mapped_column(String(2), default="", server_default="")
+    #: Its place is rounded in whatever leaves the house as data.
+    is_sensitive: Mapped[bool] = mapped_column(default=False, server_default=false())
 
     species: Mapped[Species] = relationship()
 
@@ -84,9 +91,14 @@ class Site(Record):
     native_only: Mapped[bool] = mapped_column(default=False, server_default=false())
     #: The lowest category of the law that the site takes; empty takes any.
     least_category: Mapped[Category | None] = mapped_column(choice(Category, "least_category"))
+    #: Who takes plants over there; empty when our own crews plant.
+    recipient_id: Mapped[int | None] = mapped_column(ForeignKey("recipients.id"), index=True)
+    #: The planting authorisation or prior notice, as the authority numbers it.
+    planting_permit: Mapped[str] = mapped_column(String(60), default="", server_default="")
     #: Empty follows the default set of rules.
     rule_set_id: Mapped[int | None] = mapped_column(ForeignKey("rule_sets.id"), index=True)
 
+    recipient: Mapped[Recipient | None] = relationship()
     rule_set: Mapped[RuleSet | None] = relationship()
 
 

@@ -23,6 +23,7 @@ class Preferences(Base):
         at_least("wage_per_hour", 0),
         at_least("volunteer_per_hour", 0),
         at_least("overhead", 0),
+        at_least("records_years", 3),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True, default=1, sort_order=-1)
@@ -42,5 +43,18 @@ class Preferences(Base):
     overhead: Mapped[float] = mapped_column(default=0.15, server_default="0.15")
     #: Who is told of a suspected notifiable organism: name, telephone, address.
     health_contact: Mapped[str] = mapped_column(String(200), default="", server_default="")
+    #: As the papers print the supplier: address, country (ISO 3166-1 alpha-2) and numbers in the registers.
+    address: Mapped[str] = mapped_column(default="", server_default="")
+    country: Mapped[str] = mapped_column(String(2), default="", server_default="")
+    supplier_number: Mapped[str] = mapped_column(String(40), default="", server_default="")
+    operator_number: Mapped[str] = mapped_column(String(40), default="", server_default="")
+    #: Years for which papers are kept; plant passports ask for three at least (Regulation (EU) 2016/2031 art. 69,
+    #: the number from memory).
+    records_years: Mapped[int] = mapped_column(default=10, server_default="10")
+    #: The organisation's own words and colour in its reports.
+    report_opening: Mapped[str] = mapped_column(default="", server_default="")
+    report_closing: Mapped[str] = mapped_column(default="", server_default="")
+    #: ``#rrggbb``; empty takes the product's own.
+    report_colour: Mapped[str] = mapped_column(String(7), default="", server_default="")
     #: Private address of the calendar feed of all tasks.
     feed_token: Mapped[str | None] = mapped_column(String(64))

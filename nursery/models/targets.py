@@ -41,6 +41,8 @@ class Target(Record):
         at_least("seeds_per_cell", 1),
         CheckConstraint("assurance > 0 AND assurance < 1", name="assurance"),
         CheckConstraint("priority BETWEEN 1 AND 5", name="priority"),
+        at_least("replacements", 0),
+        CheckConstraint("replacements = 0 OR replacements <= plants", name="replacements_of_plants"),
         Index(
             "uq_targets_open", "site_id", "species_id", "season", unique=True,
             sqlite_where=text("archived_at IS NULL"), postgresql_where=text("archived_at IS NULL"),
@@ -70,6 +72,8 @@ class Target(Record):
     plant_on: Mapped[dt.date | None]
     #: Who pays for it.
     funder: Mapped[str] = mapped_column(String(120), default="", server_default="")
+    #: Of its plants, those that make up for losses of earlier plantings.
+    replacements: Mapped[int] = mapped_column(default=0, server_default="0")
     #: 1 is served first.
     priority: Mapped[int] = mapped_column(default=3)
 
