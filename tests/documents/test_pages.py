@@ -11,7 +11,7 @@ from nursery.documents.pages import Head, Pages
 
 def text_of(content: bytes) -> list[str]:
     document = pypdfium2.PdfDocument(content)
-    return [page.get_textpage().get_text_range() for page in document]
+    return [" ".join(page.get_textpage().get_text_range().split()) for page in document]
 
 
 def pages() -> Pages:
