@@ -9,13 +9,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Literal
 
 import segno
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
 
+from nursery.documents.fonts import font_file
 from nursery.documents.label_layouts import Layout
 
 #: Millimetres in a point.
@@ -26,9 +26,7 @@ _LEADING = 1.16
 _LEAST, _MOST = 4.5, 22.0
 #: White modules round a code beside the label's own margin; the standard asks for four in all (from memory).
 _QUIET = 2
-_WEIGHTS: dict[str, dict[str, float]] = {"": {"wght": 400}, "B": {"wght": 650}}
-_FONTS = files("nursery") / "static" / "fonts"
-_LATIN = "source-sans-3-latin-wght-normal.woff2"
+_WEIGHTS = {"": 400, "B": 650}
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,15 +72,19 @@ def _document(labels: Sequence[Label], layout: Layout, day: dt.date, title: str)
     pdf.c_margin = 0
     pdf.set_title(title)
     pdf.set_creation_date(dt.datetime.combine(day, dt.time(), dt.UTC))
-    pdf.add_font("sans", fname=str(_FONTS / _LATIN), variations=_WEIGHTS)
-    pdf.add_font("serif", "I", str(_FONTS / "alegreya-latin-wght-italic.woff2"))
+    _add_weights(pdf, "sans", "source-sans-3-latin-wght-normal")
+    pdf.add_font("serif", "I", str(font_file("alegreya-latin-wght-italic", 400)))
     latin = pdf.fonts["sans"]
     signs = {ord(sign) for label in labels for line in label.lines for sign in line.text}
     if isinstance(latin, TTFFont) and not signs <= latin.cmap.keys():
-        further = str(_FONTS / "source-sans-3-latin-ext-wght-normal.woff2")
-        pdf.add_font("further", fname=further, variations=_WEIGHTS)
+        _add_weights(pdf, "further", "source-sans-3-latin-ext-wght-normal")
         pdf.set_fallback_fonts(["further"], exact_match=False)
     return pdf
+
+
+def _add_weights(pdf: FPDF, family: str, name: str) -> None:
+    for style, weight in _WEIGHTS.items():
+        pdf.add_font(family, style, str(font_file(name, weight)))
 
 
 def _draw(pdf: FPDF, label: Label, corner: tuple[float, float], layout: Layout) -> None:

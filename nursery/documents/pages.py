@@ -10,13 +10,13 @@ import datetime as dt
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Literal
 
 from fpdf import FPDF
 from fpdf.enums import TableBordersLayout, TableCellFillMode
 from fpdf.fonts import FontFace
 
+from nursery.documents.fonts import font_file
 from nursery.documents.style import BAND, INK, RULE, SOFT
 
 Align = Literal["LEFT", "RIGHT", "CENTER"]
@@ -26,8 +26,12 @@ WIDTH = 210.0 - 2 * MARGIN
 _BODY, _SMALL = 9.5, 8.0
 #: Type, room before and room after a heading of each level.
 _HEADINGS = {1: (20.0, 0.0, 3.0), 2: (13.5, 6.0, 2.0), 3: (10.5, 3.5, 1.0)}
-_FONTS = files("nursery") / "static" / "fonts"
-_WEIGHTS: dict[str, dict[str, float]] = {"": {"wght": 400}, "B": {"wght": 650}}
+_FACES = {
+    "sans": "source-sans-3-latin-wght-normal",
+    "further": "source-sans-3-latin-ext-wght-normal",
+    "serif": "alegreya-latin-wght-normal",
+}
+_WEIGHTS = {"": 400, "B": 650}
 #: Signs that the fonts lack, and what is printed instead.
 _PLAIN = str.maketrans(
     {"→": ">", "≥": ">=", "≤": "<=", "✓": "x", "−": "–", "\u202f": "\u00a0", "\u2009": "\u00a0", "±": "+/-"}
@@ -68,10 +72,9 @@ class Pages(FPDF):
         self.set_creation_date(dt.datetime.combine(day, dt.time(), dt.UTC))
         self.set_margins(MARGIN, MARGIN, MARGIN)
         self.set_auto_page_break(auto=True, margin=20)
-        self.add_font("sans", fname=str(_FONTS / "source-sans-3-latin-wght-normal.woff2"), variations=_WEIGHTS)
-        further = str(_FONTS / "source-sans-3-latin-ext-wght-normal.woff2")
-        self.add_font("further", fname=further, variations=_WEIGHTS)
-        self.add_font("serif", fname=str(_FONTS / "alegreya-latin-wght-normal.woff2"), variations=_WEIGHTS)
+        for family, name in _FACES.items():
+            for style, weight in _WEIGHTS.items():
+                self.add_font(family, style, str(font_file(name, weight)))
         self.set_fallback_fonts(["further"], exact_match=False)
         self.alias_nb_pages("{pages}")
         self.add_page()
