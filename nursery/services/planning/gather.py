@@ -8,10 +8,20 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from sqlalchemy import Select, select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Container, Lot, Nursery, Preferences, Site, Species, StoragePlace, Target
+from nursery.models import (
+    Container,
+    Lot,
+    Nursery,
+    PlantMovement,
+    Preferences,
+    Site,
+    Species,
+    StoragePlace,
+    Target,
+)
 from nursery.planning.plan_inputs import LINE_COLUMNS, LOT_COLUMNS, Costs, PlanInputs
 from nursery.planning.rounding import whole
 from nursery.services.catalogue import effective_entries
@@ -53,6 +63,9 @@ def gather(
 ) -> Gathered:  # fmt: skip
     """Read all open targets, lots and figures that a plan of ``today`` rests on.
 
+    A target whose planting window is over is left out once plants have gone to it: what it missed is told by the
+    season's report, and replacements are targets of their own. One to which nothing went stays, and is late.
+
     Rates are the learned ones unless ``learned`` is false. ``species_id`` leaves all other species out: lots and
     lines of two species never meet. ``trial`` adds seed that is not there, ``changes`` takes
     some targets otherwise than they are on record.
@@ -64,7 +77,7 @@ def gather(
     if species_id is not None:
         targets_query = targets_query.where(Target.species_id == species_id)
         lots_query = lots_query.where(Lot.species_id == species_id)
-    targets = _frame(session, targets_query)
+    targets = _without_served(_frame(session, targets_query), today)
     if changes is not None:
         targets = changes.made(targets)
     lots = with_trial_lots(session, _frame(session, lots_query), trial)
@@ -107,6 +120,8 @@ def _frame(session: Session, query: Select[*tuple[Any, ...]]) -> pd.DataFrame:
 
 
 def _targets_query() -> Select[*tuple[Any, ...]]:
+    # What went, came back and was taken back carries the target it was for.
+    sent = select(-func.sum(PlantMovement.change)).where(PlantMovement.target_id == Target.id).scalar_subquery()
     # In the order in which they are served when seed is short.
     return (
         select(
@@ -115,11 +130,21 @@ def _targets_query() -> Select[*tuple[Any, ...]]:
             Target.protocol, Target.seeds_per_cell, Target.assurance, Target.plant_on, Target.priority,
             Site.name.label("site_name"), Site.area_ha, Site.latitude, Site.longitude, Site.region_code,
             Site.basin, Site.window_opens, Site.window_closes, Species.scientific_name.label("species_name"),
+            sent.label("sent"),
         )
         .join(Target.site).join(Target.species)
         .where(Target.archived_at.is_(None), Site.archived_at.is_(None))
         .order_by(Target.priority, Target.season, Target.plant_on, Target.id)
     )  # fmt: skip
+
+
+def _without_served(targets: pd.DataFrame, today: dt.date) -> pd.DataFrame:
+    if not len(targets):
+        return targets
+    _opens, closes = _window(targets)
+    is_over = closes < np.datetime64(today, "s")
+    is_served = pd.to_numeric(targets["sent"]).fillna(0).to_numpy() > 0
+    return targets.drop(columns="sent").loc[~(is_over & is_served)].reset_index(drop=True)
 
 
 def _containers_query() -> Select[*tuple[Any, ...]]:

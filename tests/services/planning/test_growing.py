@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import numpy as np
 import pytest
 from sqlalchemy.orm import Session
@@ -9,6 +11,7 @@ from sqlalchemy.orm import Session
 from nursery.planning.growing.words import Stage
 from nursery.services.batches.dispatching import dispatch
 from nursery.services.batches.merging import merge
+from nursery.services.batches.reversing import reverse_act
 from nursery.services.planning import make_plan, plan_as_data
 from nursery.services.planning.fingerprint import as_json, fingerprint
 from nursery.services.planning.gather import gather
@@ -95,3 +98,21 @@ def test_the_plan_tells_what_grows(season: Season) -> None:
     ]  # fmt: skip
     assert line["mix"]["plants"] == 600.0
     assert line["lots"] == []
+
+
+def test_a_target_that_plants_went_to_leaves_the_plan_when_its_window_is_over(season: Season) -> None:
+    batch = season.sow(season.north)
+    day = season.count(batch, Stage.READY, 420, 300)
+    sent = dispatch(
+        season.session, ANA, batch=batch, site_id=season.south.site_id, plants=120, happened_on=day, today=day,
+        target_id=season.south.id,
+    )  # fmt: skip
+    long_after = dt.date(season.south.season + 2, 7, 1)
+
+    def planned(today: dt.date) -> set[int]:
+        return set(gather(season.session, today=today).inputs.lines["target_id"])
+
+    assert planned(day) == {season.north.id, season.south.id}
+    assert planned(long_after) == {season.north.id}
+    reverse_act(season.session, ANA, act=sent.act, reason="another site", today=day)
+    assert planned(long_after) == {season.north.id, season.south.id}
