@@ -17,6 +17,8 @@ from nursery.services import records
 from nursery.services.batches.dispatching import dispatched_to
 from nursery.services.batches.moving import alter, move, new_act, whole_act
 from nursery.services.batches.placing import fit_places
+from nursery.services.batches.settling import settle, settlements, standing_counts
+from nursery.services.batches.teaching import teach_again
 
 #: These are put back by as much as the act changed them, or follow from what else is put back.
 _BY_AMOUNT = {"version", "alive", "seeds", "trays"}
@@ -31,9 +33,14 @@ def counter_act(session: Session, actor: str, *, act: str, reason: str, today: d
         raise Invalid(
             {"reason": _("What took a movement back is not taken back itself. Write the act down again.")}
         )
-    if session.scalar(
-        select(PlantMovement.id).where(PlantMovement.reverses_id.in_([row.id for row in rows])).limit(1)
-    ):
+    # A count's act may have been written anew in part (see `settling`).
+    gone = set(
+        session.scalars(
+            select(PlantMovement.reverses_id).where(PlantMovement.reverses_id.in_([row.id for row in rows]))
+        )
+    )
+    rows = [row for row in rows if row.id not in gone]
+    if not rows:
         raise Conflict(_("This has been taken back already."))
     if today < max(row.happened_on for row in rows):
         raise Invalid({"reason": _("It happened on a later day than today. Check the date of this machine.")})
@@ -42,7 +49,11 @@ def counter_act(session: Session, actor: str, *, act: str, reason: str, today: d
         for batch in session.scalars(select(Batch).where(Batch.id.in_({row.batch_id for row in rows})))
     }
     counter = new_act()
+    settled = settlements(session, rows, batches)
     with whole_act(session, batches.values()):
+        for one in settled:
+            if one.change < 0:  # they need not be alive now
+                settle(session, actor, batch=one.batch, count=one.count, change=one.change)
         done = [
             move(
                 session, actor, batch=batches[row.batch_id], kind=PlantMovementKind.REVERSAL, change=-row.change,
@@ -52,8 +63,15 @@ def counter_act(session: Session, actor: str, *, act: str, reason: str, today: d
             )
             for row in sorted(rows, key=lambda row: -row.change)
         ]  # fmt: skip
+        for one in settled:
+            if one.change > 0:
+                settle(session, actor, batch=one.batch, count=one.count, change=one.change)
+            teach_again(session, actor, one.batch, one.count, standing_counts(session, one.batch), today)
         _refuse_returned(session, rows, batches.values())
-        _put_back(session, actor, batches, act, counter, today)
+        # Trays of a batch that was counted since are those that the count found.
+        counted = {one.batch.id for one in settled}
+        open_ = {key: batch for key, batch in batches.items() if key not in counted}
+        _put_back(session, actor, open_, act, counter, today)
         for batch in batches.values():
             if _was_made(rows, batch) and not batch.alive:
                 _empty(session, actor, batch, batches, rows, counter, today)

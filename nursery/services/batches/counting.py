@@ -5,19 +5,19 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 
-from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
-from nursery.models import Batch, Count, PlantMovement
+from nursery.models import Batch, Count
 from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import Cause, Stage
 from nursery.services import auditing
 from nursery.services.batches.estimating import Estimate, estimate
 from nursery.services.batches.moving import alive_now, alter, check_act, move, new_act, whole_act
 from nursery.services.batches.placing import fit_places
+from nursery.services.batches.settling import since, standing_counts
 from nursery.services.batches.staging import began_on, is_later
 from nursery.services.batches.teaching import teach
 from nursery.services.batches.words import plants_text
@@ -62,7 +62,7 @@ def record_count(
     _refuse_too_many(batch, found)
     kept = _check_grades(grades, found)
     with whole_act(session, [batch]):
-        then = alive_now(session, batch) - _since(session, batch, counted_on)
+        then = alive_now(session, batch) - since(session, batch, counted_on)
         act = new_act()
         change = found.plants - then
         if change:
@@ -98,26 +98,6 @@ def record_count(
         session.expire(batch, ["counts"])
         note_counted(session, actor, count=count, today=today)
     return count
-
-
-def standing_counts(session: Session, batch: Batch) -> list[Count]:
-    """Counts that were not withdrawn, the oldest first."""
-    query = (
-        select(Count)
-        .where(Count.batch_id == batch.id, Count.withdrawn_at.is_(None))
-        .order_by(Count.counted_on, Count.id)
-    )
-    return list(session.scalars(query))
-
-
-def _since(session: Session, batch: Batch, day: dt.date) -> int:
-    """What movements of later days came to."""
-    total = session.scalar(
-        select(func.sum(PlantMovement.change)).where(
-            PlantMovement.batch_id == batch.id, PlantMovement.happened_on > day
-        )
-    )
-    return int(total or 0)
 
 
 def _refuse_older(batch: Batch, earlier: Sequence[Count], stage: Stage, counted_on: dt.date) -> None:

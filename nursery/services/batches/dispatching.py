@@ -13,7 +13,8 @@ from nursery.models import Batch, PlantMovement, Site, Target
 from nursery.models.batches import PlantMovementKind
 from nursery.services import records
 from nursery.services.batches.leaving import settle_trays, trays_in_proportion
-from nursery.services.batches.moving import alive_now, check_act, move, new_act, whole_act
+from nursery.services.batches.moving import alive_now, check_act, new_act, whole_act
+from nursery.services.batches.settling import move_on_day, next_count
 from nursery.services.batches.words import plants_text
 from nursery.services.health.quarantine import refuse_shut_off
 from nursery.services.work.following import note_dispatched
@@ -46,14 +47,16 @@ def dispatch(
     refuse_shut_off(session, batch)
     target_id = _target_at(session, batch, site, target_id)
     alive = alive_now(session, batch)
-    if trays_left is None and plants < alive:
+    if trays_left is None and next_count(session, batch, happened_on) is not None:
+        trays_left = batch.trays  # the count found the trays as they stand
+    elif trays_left is None and plants < alive:
         trays_left = max(trays_in_proportion(batch, alive, alive - plants), 1)
         trays_left = min(trays_left, batch.trays)
     act = new_act()
     with whole_act(session, [batch]):
-        moved = move(
+        moved = move_on_day(
             session, actor, batch=batch, kind=PlantMovementKind.DISPATCHED, change=-plants, reason=reason,
-            happened_on=happened_on, act=act, site_id=site.id, target_id=target_id,
+            happened_on=happened_on, today=today, act=act, site_id=site.id, target_id=target_id,
         )  # fmt: skip
         settle_trays(session, actor, batch, trays_left, happened_on, act)
         note_dispatched(session, actor, batch=batch, plants=plants, happened_on=happened_on, today=today)
@@ -93,9 +96,9 @@ def bring_back(
         .order_by(PlantMovement.id.desc())
         .limit(1)
     )
-    moved = move(
+    moved = move_on_day(
         session, actor, batch=batch, kind=PlantMovementKind.RETURNED, change=plants, reason=reason,
-        happened_on=happened_on, site_id=site_id, target_id=target_id,
+        happened_on=happened_on, today=today, site_id=site_id, target_id=target_id,
     )  # fmt: skip
     note_dispatched(session, actor, batch=batch, plants=-plants, happened_on=happened_on, today=today)
     return moved

@@ -10,7 +10,8 @@ from nursery.models import Batch, PlantMovement
 from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import Cause
 from nursery.services.batches.leaving import settle_trays
-from nursery.services.batches.moving import check_act, move, new_act, whole_act
+from nursery.services.batches.moving import check_act, new_act, whole_act
+from nursery.services.batches.settling import move_on_day
 from nursery.services.work.following import note_batch
 
 
@@ -30,9 +31,9 @@ def lose(
     check_act(batch, happened_on=happened_on, today=today, plants=plants)
     act = new_act()
     with whole_act(session, [batch]):
-        moved = move(
+        moved = move_on_day(
             session, actor, batch=batch, kind=PlantMovementKind.LOST, change=-plants, cause=cause, reason=reason,
-            happened_on=happened_on, act=act,
+            happened_on=happened_on, today=today, act=act,
         )  # fmt: skip
         settle_trays(session, actor, batch, trays_left, happened_on, act)
         note_batch(session, actor, batch=batch, today=today)

@@ -19,6 +19,7 @@ from nursery.services import records
 from nursery.services.batches.moving import alive_now, alter, check_act, move, new_act, whole_act
 from nursery.services.batches.origins import lots_of
 from nursery.services.batches.placing import fit_places
+from nursery.services.batches.settling import refuse_before_count
 from nursery.services.batches.splitting import code_for
 from nursery.services.health.quarantine import refusal, standing_quarantines
 from nursery.services.ledger.mixing import part_of
@@ -81,6 +82,7 @@ def merge(
     """
     for batch in batches:
         check_act(batch, happened_on=happened_on, today=today)
+        refuse_before_count(session, batch, happened_on)
         alive_now(session, batch)
     merger = judge_merger(session, batches)
     if merger.refusals:

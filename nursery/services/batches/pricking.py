@@ -17,6 +17,7 @@ from nursery.services import records
 from nursery.services.batches.counting import too_many
 from nursery.services.batches.moving import alive_now, alter, check_act, move, new_act, whole_act
 from nursery.services.batches.placing import fit_places, place, standing
+from nursery.services.batches.settling import refuse_before_count
 from nursery.services.batches.splitting import split
 from nursery.services.batches.words import plants_text
 from nursery.services.health.quarantine import refuse_shut_off
@@ -54,6 +55,7 @@ def prick_out(
     """
     check_act(batch, happened_on=happened_on, today=today)
     container = records.get(session, Container, container_id)
+    refuse_before_count(session, batch, happened_on)
     trays = _check(batch, pricked, container, trays, surplus)
     refuse_shut_off(session, batch)
     act = new_act()

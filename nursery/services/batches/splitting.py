@@ -16,6 +16,7 @@ from nursery.services import records
 from nursery.services.batches.leaving import settle_trays, trays_in_proportion
 from nursery.services.batches.moving import alive_now, alter, check_act, move, new_act, whole_act
 from nursery.services.batches.placing import fit_places
+from nursery.services.batches.settling import refuse_before_count
 from nursery.services.batches.words import plants_text, trays_text
 from nursery.services.codes import check_lot_code, next_code
 from nursery.services.health.quarantine import refuse_shut_off
@@ -52,6 +53,7 @@ def split(
         For a batch in quarantine.
     """
     check_act(batch, happened_on=happened_on, today=today)
+    refuse_before_count(session, batch, happened_on)
     refuse_shut_off(session, batch)
     alive = alive_now(session, batch)
     gone = _trays_gone(batch, alive, plants, trays)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
-from sqlalchemy import func, select
+from sqlalchemy import and_, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from nursery.models import Batch, Count, Evidence, PlantMovement
@@ -57,6 +57,21 @@ def forget(session: Session, actor: str, batch: Batch, count: Count, reason: str
     """Withdraw what the count taught."""
     for evidence in _taught(session, batch, [count]):
         withdraw_evidence(session, actor, species=batch.species.key, evidence_id=evidence.id, reason=reason[:500])
+
+
+def teach_again(
+    session: Session, actor: str, batch: Batch, count: Count, counts: Sequence[Count], today: dt.date
+) -> None:
+    """What was written before ``count`` has changed: it and the standing ``counts`` after it, which come with the
+    earlier ones, teach what they show now."""
+    for at, one in enumerate(counts):
+        taught = _taught(session, batch, [one])
+        is_before = (one.counted_on, one.id) < (count.counted_on, count.id)
+        if is_before or not taught or one.stage is Stage.EMERGED:
+            continue
+        if [(row.rate, row.successes, row.trials) for row in taught] != [_later(session, batch, one, counts[:at])]:
+            forget(session, actor, batch, one, source_of(batch, one))
+            teach(session, actor, batch, one, counts[:at], today)
 
 
 def source_of(batch: Batch, count: Count) -> str:
@@ -136,14 +151,23 @@ def _movements_between(
     session: Session, batch: Batch, base: Count, count: Count
 ) -> dict[tuple[PlantMovementKind, Cause | None], int]:
     """Sums by kind and cause of what stands, after one count and before another."""
+    is_after = or_(
+        PlantMovement.happened_on > base.counted_on,
+        and_(PlantMovement.happened_on == base.counted_on, PlantMovement.at > base.at),
+    )
+    is_before = or_(
+        PlantMovement.happened_on < count.counted_on,
+        and_(PlantMovement.happened_on == count.counted_on, PlantMovement.at < count.at),
+    )
     undo = aliased(PlantMovement)
     rows = session.execute(
         select(PlantMovement.kind, PlantMovement.cause, func.sum(PlantMovement.change))
         .where(
             PlantMovement.batch_id == batch.id,
             PlantMovement.kind != PlantMovementKind.REVERSAL,
-            PlantMovement.at > base.at,
-            PlantMovement.act != count.act,
+            is_after,
+            is_before,
+            PlantMovement.act.not_in([one.act for one in (base, count) if one.act]),
             ~select(undo.id).where(undo.reverses_id == PlantMovement.id).exists(),
         )
         .group_by(PlantMovement.kind, PlantMovement.cause)

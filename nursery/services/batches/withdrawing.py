@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid
 from nursery.i18n import gettext as _
-from nursery.models import Count, PlantMovement
+from nursery.models import Count
 from nursery.models.types import utc_now
 from nursery.services import auditing
 from nursery.services.batches.countering import counter_act
-from nursery.services.batches.counting import standing_counts
 from nursery.services.batches.moving import alter, whole_act
+from nursery.services.batches.settling import standing_counts, written_by
 from nursery.services.batches.staging import stage_by_counts
 from nursery.services.batches.teaching import forget
 from nursery.services.work.following import note_counted
@@ -40,7 +39,7 @@ def withdraw_count(session: Session, actor: str, *, count: Count, reason: str, t
     batch = count.batch
     with whole_act(session, [batch]):
         counted_again = later_count(session, count) is not None
-        if count.act and not counted_again and not _is_countered(session, count.act):
+        if not counted_again and written_by(session, batch, count):
             counter_act(session, actor, act=count.act, reason=reason, today=today)
         set_aside(session, actor, count, reason)
         note_counted(session, actor, count=count, today=today)
@@ -68,9 +67,3 @@ def later_count(session: Session, count: Count) -> Count | None:
         if (other.counted_on, other.id) > (count.counted_on, count.id)
     ]  # fmt: skip
     return later[0] if later else None
-
-
-def _is_countered(session: Session, act: str) -> bool:
-    made = select(PlantMovement.id).where(PlantMovement.act == act)
-    found = session.scalar(select(PlantMovement.id).where(PlantMovement.reverses_id.in_(made)).limit(1))
-    return found is not None

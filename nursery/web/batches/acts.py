@@ -49,6 +49,8 @@ class Act:
     icon: str = "edit"
     #: Nothing in quarantine leaves; the page says so before anybody types.
     leaves: bool = False
+    #: Whether it changes the plants of days before a count that stands.
+    may_be_late: bool = False
 
 
 def _lose(batch: Batch, form: ActForm) -> Done:
@@ -173,6 +175,7 @@ ACTS = {
             "Sick plants and their substrate may carry disease: bag them where they stand, clean tools and hands,"
             " and keep them off the compost."
         ),
+        may_be_late=True,
         icon="stop",
     ),
     "move": Act(
@@ -228,6 +231,7 @@ ACTS = {
         _thin,
         fits=lambda batch: batch.alive > 1 and batch.stage in {Stage.EMERGED, Stage.GROWING},
         filled=lambda batch: {"left": one_per_cell(batch)},
+        may_be_late=True,
         icon="plant",
     ),
     "split": Act(
@@ -251,6 +255,7 @@ ACTS = {
         _dispatch,
         filled=_to_site,
         caution=_LIFTING,
+        may_be_late=True,
         icon="place",
         leaves=True,
     ),
@@ -263,6 +268,7 @@ ACTS = {
         fits=lambda batch: bool(batches.dispatched_to(db(), batch)),
         filled=_gone_to,
         labels={"site_id": _l("Back from")},
+        may_be_late=True,
         icon="previous",
     ),
     "stage": Act(

@@ -15,6 +15,8 @@ from nursery.services import batches, records
 from nursery.services.batches.changing import archive_batch, change_batch
 from nursery.services.batches.listing import LISTING
 from nursery.services.batches.page import read_page
+from nursery.services.batches.reversing import foreseen
+from nursery.services.batches.telling import late_text, settled_text
 from nursery.services.batches.words import CAUSE_LABELS, KIND_LABELS, STAGE_LABELS
 from nursery.tabular.writer import Cell, Heading
 from nursery.web import records as pages
@@ -90,6 +92,8 @@ def act_page(record_id: int, act_name: str) -> ResponseReturnValue:
     if done:
         told, shown = done
         flash(told, "ok")
+        if act.may_be_late and (late := late_text(db(), shown, form["happened_on"].data)):
+            flash(late, "caution")
         return redirect(url_for("batches.detail", record_id=shown.id), 303)
     batch = get_batch(record_id)
     page = render_template(
@@ -106,6 +110,8 @@ def reverse_page(record_id: int, act: str) -> ResponseReturnValue:
     entries = [entry for entry in batches.read_ledger(db(), batch, limit=None) if entry.act == act]
     if not entries:
         abort(404)
+    # Of a count that was reckoned anew, what stands.
+    entries = [entry for entry in entries if entry.may_be_reversed] or entries
     sent = request.method == "POST"
     form = ActForm(request.form if sent else None, batch=batch, names=())
     del form["happened_on"]
@@ -117,7 +123,8 @@ def reverse_page(record_id: int, act: str) -> ResponseReturnValue:
         return redirect(url_for("batches.detail", record_id=record_id, _anchor="ledger"), 303)
     page = render_template(
         "batches/reverse.html", section="grow", batch=get_batch(record_id), entries=entries, form=form,
-        kinds=KIND_LABELS, cancel_url=url_for("batches.detail", record_id=record_id),
+        kinds=KIND_LABELS, foreseen=[settled_text(one) for one in foreseen(db(), act)],
+        cancel_url=url_for("batches.detail", record_id=record_id),
     )  # fmt: skip
     return (page, 422) if sent else page
 

@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Batch, Count, PlantMovement
-from nursery.planning.growing.words import Stage
+from nursery.planning.growing.words import Cause, Stage
 from nursery.planning.words import Method
 from nursery.services import batches
 from tests.web.batches.conftest import Floor
@@ -273,3 +273,62 @@ def test_the_list_and_the_ledger_go_out_as_files(client: Any, session: Session, 
 
     assert f"{floor.batch.code},Quercus suber,L/A,Emerged,300,10,North,2026-11-02" in table
     assert "2026-11-15,Counted,,300,300" in ledger
+
+
+def test_what_a_later_count_makes_of_taking_a_loss_back_is_told_before(
+    client: Any, session: Session, floor: Floor
+) -> None:
+    count(session, floor)
+    batch = session.get_one(Batch, floor.batch.id)
+    lost = batches.lose(
+        session, "Ana Seabra", batch=batch, plants=20, cause=Cause.PEST, happened_on=dt.date(2026, 11, 21),
+        today=dt.date(2026, 11, 25),
+    )  # fmt: skip
+    batches.record_count(
+        session, "Ana Seabra", batch=batch, stage=Stage.EMERGED, counted_on=dt.date(2026, 11, 22), plants=275,
+        today=dt.date(2026, 11, 25),
+    )  # fmt: skip
+    session.commit()
+    path = f"/batches/{batch.id}/take-back/{lost.act}"
+
+    told = client.get(path).text
+    assert (
+        "was counted on 22 Nov 2026 since, and that count stands: 275 plants in 10 trays stay as they are." in told
+    )
+    assert "The count will then have found 25 plants fewer than were known; they are written as lost." in told
+    client.submit(path, {"reason": "the other bench"})
+    session.expire_all()
+    assert session.get_one(Batch, batch.id).alive == 275
+
+
+def test_a_loss_written_late_says_that_the_count_stands(client: Any, session: Session, floor: Floor) -> None:
+    count(session, floor)
+    batches.record_count(
+        session, "Ana Seabra", batch=session.get_one(Batch, floor.batch.id), stage=Stage.EMERGED, plants=250,
+        counted_on=dt.date(2026, 11, 24), today=dt.date(2026, 11, 25),
+    )  # fmt: skip
+    session.commit()
+    told = client.submit(
+        f"/batches/{floor.batch.id}/act/lose",
+        {"plants": "20", "cause": "pest", "happened_on": "2026-11-23"}, follow_redirects=True,
+    ).text  # fmt: skip
+    assert "was counted on 24 Nov 2026, after that: its plants stay as that count found them" in told
+
+
+def test_trays_on_no_bench_are_told_with_the_way_to_place_them(
+    client: Any, session: Session, floor: Floor
+) -> None:
+    count(session, floor)
+    path = f"/batches/{floor.batch.id}"
+    assert "on no bench" not in client.get(path).text
+    batch = session.get_one(Batch, floor.batch.id)
+    sent = batches.dispatch(
+        session, "Ana Seabra", batch=batch, site_id=floor.site.id, plants=120, happened_on=dt.date(2026, 11, 20),
+        today=dt.date(2026, 11, 25),
+    )  # fmt: skip
+    batches.reverse_act(session, "Ana Seabra", act=sent.act, reason="rain", today=dt.date(2026, 11, 25))
+    session.commit()
+
+    page = client.get(path).text
+    assert "4 trays stand on no bench." in page
+    assert f'<a href="{path}/act/place">Put them on a bench</a>' in page
