@@ -270,6 +270,7 @@ def upgrade() -> None:
     sa.Column('line_id', sa.Integer(), nullable=False),
     sa.Column('plants', sa.Integer(), nullable=False),
     sa.Column('returned_on', sa.Date(), nullable=False),
+    sa.Column('is_missing', sa.Boolean(), server_default=sa.false(), nullable=False),
     sa.Column('condition', sa.String(), server_default='', nullable=False),
     sa.Column('person', sa.String(length=80), nullable=False),
     sa.Column('at', sa.DateTime(), nullable=False),

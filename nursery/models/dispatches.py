@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from enum import StrEnum
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from nursery.models.base import Base, Record
@@ -108,7 +108,10 @@ class ReturnDecision(StrEnum):
 
 
 class ReturnedPlants(Base):
-    """Plants of a load that came back; they stand apart until somebody decides what becomes of them."""
+    """Plants of a load that came back; they stand apart until somebody decides what becomes of them.
+
+    Plants that were missing when the load was taken over are written down here too, as discarded at once.
+    """
 
     __tablename__ = "returned_plants"
     __table_args__ = (
@@ -124,6 +127,8 @@ class ReturnedPlants(Base):
     line_id: Mapped[int] = mapped_column(ForeignKey("dispatch_lines.id"), index=True)
     plants: Mapped[int]
     returned_on: Mapped[dt.date]
+    #: They never came to the site, and never came back.
+    is_missing: Mapped[bool] = mapped_column(default=False, server_default=false())
     #: How they looked.
     condition: Mapped[str] = mapped_column(default="", server_default="")
     person: Mapped[str] = mapped_column(String(80))
