@@ -31,6 +31,15 @@ class Heading:
     width: int = 16
 
 
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A table of a workbook, with the title of its sheet."""
+
+    title: str
+    headings: Sequence[Heading]
+    rows: Iterable[Sequence[Cell]]
+
+
 def neutralise(text: str) -> str:
     """A text that no spreadsheet takes for a formula: an apostrophe goes before a dangerous first character."""
     return "'" + text if text.startswith(TRIGGERS) else text
@@ -54,21 +63,32 @@ def write_csv(
 
 def write_xlsx(title: str, headings: Sequence[Heading], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
     """The table as one XLSX sheet in portions: true dates and numbers, the heading frozen and bold."""
+    return write_workbook([Sheet(title, headings, rows)])
+
+
+def write_workbook(sheets: Sequence[Sheet]) -> Iterator[bytes]:
+    """Several tables as one XLSX file, a sheet each, in portions; titles must differ in their first 31 signs."""
     with tempfile.SpooledTemporaryFile(max_size=4 * 1024 * 1024) as file:
-        _save_xlsx(file, title, headings, rows)
+        _save_xlsx(file, sheets)
         file.seek(0)
         while portion := file.read(_PORTION):
             yield portion
 
 
-def _save_xlsx(file: IO[bytes], title: str, headings: Sequence[Heading], rows: Iterable[Sequence[Cell]]) -> None:
+def _save_xlsx(file: IO[bytes], sheets: Sequence[Sheet]) -> None:
     from openpyxl import Workbook  # noqa: PLC0415 -- slow import
+
+    book = Workbook(write_only=True)
+    for sheet in sheets:
+        _fill(book.create_sheet(_sheet_title(sheet.title)), sheet.headings, sheet.rows)
+    book.save(file)
+
+
+def _fill(sheet: Any, headings: Sequence[Heading], rows: Iterable[Sequence[Cell]]) -> None:
     from openpyxl.cell import WriteOnlyCell  # noqa: PLC0415 -- slow import
     from openpyxl.styles import Font  # noqa: PLC0415 -- slow import
     from openpyxl.utils import get_column_letter  # noqa: PLC0415 -- slow import
 
-    book = Workbook(write_only=True)
-    sheet = book.create_sheet(_sheet_title(title))
     sheet.freeze_panes = "A2"
     for number, heading in enumerate(headings, start=1):
         sheet.column_dimensions[get_column_letter(number)].width = heading.width
@@ -94,7 +114,6 @@ def _save_xlsx(file: IO[bytes], title: str, headings: Sequence[Heading], rows: I
     sheet.append(top)
     for row in rows:
         sheet.append([cell(value, shape) for value, shape in zip(row, formats, strict=True)])
-    book.save(file)
 
 
 def _number_format(heading: Heading) -> str | None:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 import pytest
 from openpyxl import load_workbook
 
-from nursery.tabular.writer import TRIGGERS, Cell, Heading, write_csv, write_xlsx
+from nursery.tabular.writer import TRIGGERS, Cell, Heading, Sheet, write_csv, write_workbook, write_xlsx
 
 HEADINGS = [
     Heading("Code"),
@@ -56,6 +56,18 @@ def test_xlsx_holds_true_dates_and_numbers_under_a_frozen_heading() -> None:
     assert [cell.value for cell in made[2]] == ["QUUE-4223-R", midnight, 0.855, 1250.5]
     assert [cell.number_format for cell in made[2]] == ["General", "yyyy-mm-dd", "0.0%", "0.000"]
     assert made["A1"].font.bold
+
+
+def test_a_workbook_holds_each_table_on_its_own_sheet() -> None:
+    sheets = [
+        Sheet("Lots", HEADINGS, ROWS),
+        Sheet("Weeks/all", [Heading("Week"), Heading("Plants", "number")], [["1", 7]]),
+    ]
+    book = load_workbook(io.BytesIO(b"".join(write_workbook(sheets))))
+
+    assert book.sheetnames == ["Lots", "Weeks all"]
+    assert [cell.value for cell in book["Weeks all"][2]] == ["1", 7]
+    assert book["Lots"]["D2"].value == 1250.5
 
 
 @pytest.mark.parametrize("trigger", TRIGGERS)
