@@ -23,3 +23,8 @@ def season_span(season: int, *, southern: bool = False) -> tuple[dt.date, dt.dat
 def season_of(day: dt.date) -> int:
     """The northern season that a day lies in."""
     return day.year if day.month >= 7 else day.year - 1
+
+
+def season_at(day: dt.date, *, southern: bool = False) -> int:
+    """The season in which something was planted on a day."""
+    return day.year if southern else season_of(day)

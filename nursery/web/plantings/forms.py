@@ -9,14 +9,17 @@ from nursery.i18n import lazy as _l
 from nursery.models import Batch, Lot, Site
 from nursery.services import limits
 from nursery.services.batches.origins import batch_lots
-from nursery.web.fields import DayField, WholeNumberField
+from nursery.services.plantings import AREA_M2, HOURS, VOLUNTEERS
+from nursery.web.choices import YesNoField
+from nursery.web.fields import DayField, NumberField, TextField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
+from nursery.web.plantings.fields import LoadLineSelect
 from nursery.web.record_fields import RecordField
 from nursery.web.session import db
 
 
 class PlantingForm(RecordForm):
-    """Site, lot, day and plants."""
+    """Site, lot, day and plants; who planted, and how densely."""
 
     site_id = RecordField(
         _l("Planting site"), model=Site, needed=True, description=_l("Code or name of the site.")
@@ -27,10 +30,27 @@ class PlantingForm(RecordForm):
     lot_id = RecordField(_l("Lot"), model=Lot, description=_l("Code of the lot that the plants were raised from."))
     planted_on = DayField(_l("Planted on"), needed=True)
     plants = WholeNumberField(_l("Plants"), needed=True, bounds=limits.PLANTS)
+    dispatch_line_id = LoadLineSelect(
+        _l("Came by load"), description=_l("Left empty where nobody wrote a load down.")
+    )
+    people = TextField(
+        _l("Who planted"), most=200, description=_l("Names with commas between, or a number such as “crew of 6”.")
+    )
+    volunteers = WholeNumberField(_l("Volunteers among them"), bounds=VOLUNTEERS)
+    hours = NumberField(
+        _l("Hours of all together"), bounds=HOURS, unit="h", digits=2, description=_l("3 people for 5 h are 15.")
+    )
+    area_m2 = NumberField(
+        _l("Ground planted"), bounds=AREA_M2, unit="m²", digits=1, description=_l("The density follows from it.")
+    )
+    is_replacement = YesNoField(
+        _l("Replacements"), description=_l("Planted where others had died. They are counted apart, always.")
+    )
 
     groups = (
-        Group(_l("What was planted where"), (("site_id",), ("batch_id", "lot_id"))),
-        Group(_l("When and how many"), (("planted_on", "plants"), ("notes",))),
+        Group(_l("What was planted where"), (("site_id",), ("batch_id", "lot_id"), ("dispatch_line_id",))),
+        Group(_l("When and how many"), (("planted_on", "plants"), ("area_m2",), ("is_replacement",))),
+        Group(_l("By whom"), (("people", "volunteers"), ("hours",), ("notes",))),
     )
 
     def validate(self, *arguments: Any, **options: Any) -> bool:

@@ -1,4 +1,4 @@
-"""Plants that went into the ground: of which lot, at which site, on which day."""
+"""Writing plantings down and correcting them; what was planted beyond what arrived."""
 
 from __future__ import annotations
 
@@ -6,48 +6,25 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Select, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
-from nursery.i18n import lazy as _l
-from nursery.models import Batch, Lot, Planting, Site, Species
-from nursery.services import limits, records
+from nursery.models import Batch, Lot, Planting, Site
+from nursery.services import checking, limits, records
 from nursery.services.batches.dispatching import dispatched_to
 from nursery.services.batches.origins import batch_lots
-from nursery.services.listing import Column, Listing
+from nursery.services.plantings.arrived import Arrived, arrived_line
+from nursery.services.plantings.people import HOURS, VOLUNTEERS, refuse_hours
 
-
-def _joins(query: Select[Any]) -> Select[Any]:
-    return (
-        query.join(Site, Planting.site_id == Site.id)
-        .join(Lot, Planting.lot_id == Lot.id)
-        .join(Species, Lot.species_id == Species.id)
-        .outerjoin(Batch, Planting.batch_id == Batch.id)
-    )
-
-
-LISTING = Listing(
-    model=Planting,
-    order="-planted_on",
-    joins=_joins,
-    columns=(
-        Column(
-            "planted_on", _l("Planted on"), Planting.planted_on, "date", link=("plantings.detail", Planting.id)
-        ),
-        Column("plants", _l("Plants"), Planting.plants, "number"),
-        Column("species", _l("Species"), Species.scientific_name, "taxon"),
-        Column("lot", _l("Lot"), Lot.code, "code", link=("lots.detail", Lot.id)),
-        Column("site", _l("Planting site"), Site.name, link=("sites.detail", Site.id)),
-        Column("site_code", _l("Site code"), Site.code, on_screen=False),
-        Column("batch", _l("Batch"), Batch.code, "code", link=("batches.detail", Batch.id), nullable=True),
-        Column("notes", _l("Notes"), Planting.notes, on_screen=False),
-    ),
-    search=(Site.code, Site.name, Lot.code, Species.scientific_name),
-    search_species=True,
-)
+#: Ground that one planting covers, m²; a square kilometre is a slip of the unit.
+AREA_M2 = limits.Bounds(0, 1_000_000, above=True)
+_COLUMNS = (
+    "site_id", "lot_id", "batch_id", "planted_on", "plants", "dispatch_line_id", "people", "volunteers", "hours",
+    "area_m2",
+)  # fmt: skip
 
 
 def create_planting(session: Session, actor: str, *, values: Mapping[str, Any], today: dt.date) -> Planting:
@@ -66,8 +43,7 @@ def change_planting(
     today: dt.date,
 ) -> Planting:
     """Correct a planting."""
-    names = ("site_id", "lot_id", "batch_id", "planted_on", "plants")
-    _check(session, {**{name: getattr(row, name) for name in names}, **values}, today)
+    _check(session, {**{name: getattr(row, name) for name in _COLUMNS}, **values}, today)
     return records.update(session, actor, row, values, version=version)
 
 
@@ -93,6 +69,9 @@ def _check(session: Session, values: Mapping[str, Any], today: dt.date) -> None:
         )
     if (batch_id := values.get("batch_id")) is not None:
         refused |= _wrong_batch(session, records.get(session, Batch, batch_id), lot)
+    refused |= checking.beyond(values, {"volunteers": VOLUNTEERS, "hours": HOURS, "area_m2": AREA_M2})
+    refused |= {name: told for name, told in refuse_hours(values).items() if name not in refused}
+    refused |= _wrong_line(session, values)
     if refused:
         raise Invalid(refused)
 
@@ -108,6 +87,41 @@ def _wrong_batch(session: Session, batch: Batch, lot: Lot) -> dict[str, str]:
             lot=lot.code,
         )
     }
+
+
+def _wrong_line(session: Session, values: Mapping[str, Any]) -> dict[str, str]:
+    """The line of a load that a planting names brought plants of its batch to its site before its day."""
+    line_id = values.get("dispatch_line_id")
+    if line_id is None:
+        return {}
+    line = arrived_line(session, line_id)
+    if line is None:
+        return {"dispatch_line_id": _("This load has not arrived. Write down first who took it over.")}
+    if line.site_id != values["site_id"] or values.get("batch_id") not in {None, line.batch_id}:
+        told = _(
+            "Load %(load)s brought %(batch)s to %(site)s. Correct the load, the batch or the site.",
+            load=line.dispatch_code,
+            batch=line.batch_code,
+            site=line.site_name,
+        )
+        return {"dispatch_line_id": told}
+    if values["planted_on"] < line.received_on:
+        told = _(
+            "%(day)s is before load %(load)s arrived, on %(arrived)s. Correct the day.",
+            day=format_date(values["planted_on"]),
+            load=line.dispatch_code,
+            arrived=format_date(line.received_on),
+        )
+        return {"planted_on": told}
+    return {}
+
+
+def more_than_arrived(session: Session, row: Planting) -> Arrived | None:
+    """The line of the load by which the plants came, where more of it was planted than arrived."""
+    if row.dispatch_line_id is None or row.archived_at is not None:
+        return None
+    line = arrived_line(session, row.dispatch_line_id)
+    return line if line is not None and line.planted > line.received else None
 
 
 def not_dispatched(session: Session, row: Planting) -> int:
