@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from nursery.catalog.checking_species import check_species
+from nursery.catalog.law_checking import check_law
 from nursery.catalog.messages import Message, Report
 from nursery.catalog.naming import plain
 from nursery.catalog.reading import read_record
@@ -36,6 +37,7 @@ def check(folder: Path) -> list[Message]:
         for path, name in _scientific_names(record):
             names[plain(name)].append((file.name, path, name))
     _check_names(names, messages)
+    messages += check_law(folder)
     return sorted(messages, key=lambda message: message.file)
 
 
