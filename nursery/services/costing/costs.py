@@ -91,7 +91,11 @@ class Reckoned:
 
 def read_costs(session: Session, *, by: By = "species", season: int | None = None) -> Costs:
     """Costs by species, batch, site or funder, of one planting season or of all."""
-    found = reckon(session)
+    return share_out(reckon(session), by=by, season=season, unlogged=unlogged_hours(session))
+
+
+def share_out(found: Reckoned, *, by: By, season: int | None, unlogged: float) -> Costs:
+    """What was reckoned, grouped; every way of grouping comes to the same total."""
     chosen = [at for at, carrier in enumerate(found.carriers) if season is None or carrier.season == season]
     key, label = _JOINED[by]
     groups: dict[tuple[int | None, str], list[int]] = {}
@@ -105,7 +109,7 @@ def read_costs(session: Session, *, by: By = "species", season: int | None = Non
         seasons=sorted({one.season for one in found.carriers if one.season is not None}),
         unpriced=found.unpriced,
         has_substrate_price=found.prices.litre is not None,
-        unlogged=unlogged_hours(session),
+        unlogged=unlogged,
     )
 
 

@@ -12,7 +12,7 @@ from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from nursery.models import Draw, Lot, Plan, PlanLine, Planting, Site
-from nursery.planning.flows import walk_back
+from nursery.planning.flows import Flows, walk_back
 from nursery.services import records
 from nursery.services.flows.reading import (
     LotFacts,
@@ -127,16 +127,39 @@ def _together(rows: Sequence[Planted] | Sequence[Planned] | Sequence[Sent]) -> d
 
 def origins_of(session: Session, start: Select[Any], plants: Mapping[int, float]) -> Origins:
     """Where plants come from; ``plants`` by lot, and ``start`` the query of these lots."""
-    total = sum(plants.values())
-    if not total:
-        return Origins(0.0)
-    flows = flows_above(session, start, plants)
-    taken = flows.weights({lot_id: count / total for lot_id, count in plants.items()})
-    through = walk_back(flows, taken)
+    return origins_of_each(session, start, {None: plants})[None]
+
+
+def origins_of_each(
+    session: Session, start: Select[Any], groups: Mapping[Any, Mapping[int, float]]
+) -> dict[Any, Origins]:
+    """The same of several groups of plants, read together: queries do not follow from their number."""
+    together: defaultdict[int, float] = defaultdict(float)
+    for plants in groups.values():
+        for lot_id, count in plants.items():
+            together[lot_id] += count
+    if not sum(together.values()):
+        return {key: Origins(0.0) for key in groups}
+    flows = flows_above(session, start, together)
     facts = read_lots(session, flows.lots.tolist())
     bags = read_bags(session, flows.lots.tolist())
     # Bags of a made lot tell better than those of its parts, as in ``services.mothers``.
     cut = flows.without_inflow(bags)
+    return {key: _origins(plants, flows, cut, facts, bags) for key, plants in groups.items()}
+
+
+def _origins(
+    plants: Mapping[int, float],
+    flows: Flows,
+    cut: Flows,
+    facts: Mapping[int, LotFacts],
+    bags: Mapping[int, Mapping[str, float]],
+) -> Origins:
+    total = sum(plants.values())
+    if not total:
+        return Origins(0.0)
+    taken = flows.weights({lot_id: count / total for lot_id, count in plants.items()})
+    through = walk_back(flows, taken)
     reached = walk_back(cut, taken)
     ended = cut.is_collected & (reached > 0)
     ends = {int(lot_id): float(share) for lot_id, share in zip(flows.lots[ended], reached[ended], strict=True)}
@@ -151,6 +174,7 @@ def origins_of(session: Session, start: Select[Any], plants: Mapping[int, float]
             for parent, child, share in zip(
                 flows.parent.tolist(), flows.child.tolist(), through[flows.child] * flows.share, strict=True
             )
+            if share > 0
         ],
         _mothers(ends, facts, bags),
         _worth(ends, facts, bags, total),
