@@ -14,12 +14,14 @@ from nursery.i18n import gettext as _
 if TYPE_CHECKING:
     from nursery.services.importing import Finding, Preview
 
-KINDS = ("populations", "sites", "lots", "targets")
+KINDS = ("populations", "sites", "lots", "targets", "plantings")
 #: Refusals shown; the rest are counted.
 MOST_FINDINGS = 40
 
 
-@click.command(help=_("Import populations, sites, lots or targets from FILE (CSV or XLSX), all rows or none."))
+@click.command(
+    help=_("Import populations, sites, lots, targets or plantings from FILE (CSV or XLSX), all rows or none.")
+)
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.option("--yes", is_flag=True, help=_("Write without asking, provided that no row is refused."))

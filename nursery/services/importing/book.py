@@ -110,6 +110,10 @@ def _register(session: Session, name: str, keys: dict[int, str]) -> Register:
         trips = select(Trip.id, Trip.code, Trip.archived_at, Trip.collected_on)
         for row_id, code, archived, day in session.execute(trips):
             register.add(Entry(row_id, code, archived is not None, day=day))
+    elif name == "lots":
+        lots = select(Lot.id, Lot.code, Lot.archived_at, Lot.collected_on)
+        for row_id, code, archived, day in session.execute(lots):
+            register.add(Entry(row_id, code, archived is not None, day=day))
     else:
         places = select(StoragePlace.id, StoragePlace.name, StoragePlace.archived_at)
         for row_id, label, archived in session.execute(places):

@@ -1,4 +1,4 @@
-"""The four kinds of file that can be imported."""
+"""The kinds of file that can be imported."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from babel.support import LazyProxy
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Lot, Population, Site, Target
+from nursery.models import Lot, Planting, Population, Site, Target
 from nursery.models.base import Base
-from nursery.services.importing import lots, populations, sites, targets
+from nursery.services.importing import lots, plantings, populations, sites, targets
 from nursery.services.importing.columns import Column, Columns
 from nursery.services.importing.rows import Row
 
@@ -86,6 +86,16 @@ KINDS: dict[str, Kind] = {
             identities=targets.identities,
             refuse=targets.refuse,
         ),
+        Kind(
+            key="plantings",
+            label=_l("Plantings"),
+            known_by=_l("A planting is recognised by its site, lot and day; replacements stand by themselves."),
+            model=Planting,
+            columns=plantings.COLUMNS,
+            settle=plantings.settle,
+            identities=plantings.identities,
+            refuse=plantings.refuse,
+        ),
     )
 }
 
@@ -94,6 +104,6 @@ def find_kind(key: str) -> Kind:
     """The kind with this key; raises NotFound."""
     if key not in KINDS:
         raise NotFound(
-            _("There is no import of “%(kind)s”. Choose populations, sites, lots or targets.", kind=key)
+            _("There is no import of “%(kind)s”. Choose populations, sites, lots, targets or plantings.", kind=key)
         )
     return KINDS[key]

@@ -8,6 +8,7 @@ from typing import Any
 
 from nursery.catalog.reading import load_catalog
 from nursery.i18n import format_date, format_number
+from nursery.i18n import gettext as _
 from nursery.services.importing.book import Book
 from nursery.services.importing.columns import Column, Shape
 from nursery.services.importing.text import shortened
@@ -20,6 +21,8 @@ def shown(column: Column, values: Mapping[str, Any], book: Book) -> str:
         value = values["amount_mg"] / 1000
     if value is None:
         return ""
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
     writer = _WRITERS.get(column.shape)
     return writer(value, column, book) if writer else shortened(value, 60)
 

@@ -16,11 +16,9 @@ from nursery.models import Batch, Lot, Planting, Site
 from nursery.services import checking, limits, records
 from nursery.services.batches.dispatching import dispatched_to
 from nursery.services.batches.origins import batch_lots
+from nursery.services.planting_people import AREA_M2, HOURS, VOLUNTEERS, refuse_hours
 from nursery.services.plantings.arrived import Arrived, arrived_line
-from nursery.services.plantings.people import HOURS, VOLUNTEERS, refuse_hours
 
-#: Ground that one planting covers, m²; a square kilometre is a slip of the unit.
-AREA_M2 = limits.Bounds(0, 1_000_000, above=True)
 _COLUMNS = (
     "site_id", "lot_id", "batch_id", "planted_on", "plants", "dispatch_line_id", "people", "volunteers", "hours",
     "area_m2",

@@ -1,4 +1,4 @@
-"""Import of populations, sites, lots and targets from files."""
+"""Import of populations, sites, lots, targets and plantings from files."""
 
 from nursery.web.imports.routes import bp
 

@@ -9,7 +9,7 @@ from nursery.i18n import lazy as _l
 from nursery.models import Batch, Lot, Site
 from nursery.services import limits
 from nursery.services.batches.origins import batch_lots
-from nursery.services.plantings import AREA_M2, HOURS, VOLUNTEERS
+from nursery.services.planting_people import AREA_M2, HOURS, VOLUNTEERS
 from nursery.web.choices import YesNoField
 from nursery.web.fields import DayField, NumberField, TextField, WholeNumberField
 from nursery.web.forms import Group, RecordForm

@@ -1,0 +1,142 @@
+"""Columns of a file of plantings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from nursery.i18n import format_date
+from nursery.i18n import gettext as _
+from nursery.i18n import lazy as _l
+from nursery.services import limits
+from nursery.services.importing import shared
+from nursery.services.importing.columns import Column, Columns, Shape
+from nursery.services.importing.rows import Row
+from nursery.services.planting_people import AREA_M2, HOURS, VOLUNTEERS, refuse_hours
+
+COLUMNS: Columns = (
+    Column(
+        key="site_id",
+        heading="Site code",
+        label=_l("Site code"),
+        shape=Shape.REFERENCE,
+        refers_to="sites",
+        help=_l("Code of the planting site; the site must exist."),
+        example="SITE-EXAMPLE",
+        also=("site", "planting site", "local", "código do local", "sitio", "código del sitio", "parcela", "plot",
+              "talhão"),
+        required=True,
+    ),
+    Column(
+        key="lot_id",
+        heading="Lot code",
+        label=_l("Lot code"),
+        shape=Shape.REFERENCE,
+        refers_to="lots",
+        help=_l("Code of the lot that the plants were raised from; the lot must exist."),
+        example="LOT-EXAMPLE",
+        also=("lot", "lote", "código do lote", "código del lote"),
+        required=True,
+    ),
+    Column(
+        key="planted_on",
+        heading="Planted on",
+        label=_l("Planted on"),
+        shape=Shape.DATE,
+        help=_l("Day of planting: 2026-11-28 or 28/11/2026."),
+        example="2025-11-28",
+        also=("date", "planting date", "planted", "data", "data de plantação", "plantado em", "fecha",
+              "fecha de plantación", "plantado el"),
+        required=True,
+    ),
+    Column(
+        key="plants",
+        heading="Plants",
+        label=_l("Plants"),
+        shape=Shape.WHOLE,
+        help=_l("Plants that went into the ground."),
+        example="240",
+        also=("number of plants", "quantity", "number", "plantas", "n.º de plantas", "quantidade", "cantidad"),
+        required=True,
+        bounds=limits.PLANTS,
+    ),
+    Column(
+        key="is_replacement",
+        heading="Replacement",
+        label=_l("Replacement"),
+        shape=Shape.CHOICE,
+        help=_l("yes where they were planted in place of dead ones; left empty, no."),
+        example="no",
+        also=("replacements", "beating up", "retancha", "reposição", "reposición", "replantação"),
+        words=(("yes", ("y", "sim", "sí", "si", "replacement", "x")), ("no", ("n", "não", "first planting"))),
+    ),
+    Column(
+        key="people",
+        heading="Who planted",
+        label=_l("Who planted"),
+        shape=Shape.TEXT,
+        help=_l("Names with commas between, or a number such as “crew of 6”."),
+        also=("people", "crew", "planted by", "quem plantou", "equipa", "quién plantó", "cuadrilla"),
+        max_length=200,
+    ),
+    Column(
+        key="volunteers",
+        heading="Volunteers",
+        label=_l("Volunteers"),
+        shape=Shape.WHOLE,
+        help=_l("How many of those who planted were volunteers."),
+        also=("number of volunteers", "voluntários", "voluntarios"),
+        bounds=VOLUNTEERS,
+    ),
+    Column(
+        key="hours",
+        heading="Hours of all together",
+        label=_l("Hours of all together"),
+        shape=Shape.NUMBER,
+        help=_l("3 people for 5 h are 15; at most 24 for each person."),
+        also=("hours", "person hours", "horas", "horas-pessoa", "horas-persona"),
+        bounds=HOURS,
+    ),
+    Column(
+        key="area_m2",
+        heading="Ground planted (m²)",
+        label=_l("Ground planted (m²)"),
+        shape=Shape.NUMBER,
+        help=_l("Square metres that were planted; the density follows from them."),
+        also=("ground planted", "area", "area m2", "área", "área plantada", "superficie"),
+        bounds=AREA_M2,
+    ),
+    shared.NOTES,
+)  # fmt: skip
+
+
+def settle(row: Row) -> None:
+    """First plantings, unless the file says otherwise."""
+    if "is_replacement" not in row.unread:
+        row.given["is_replacement"] = row.given.get("is_replacement") == "yes"
+
+
+def identities(values: dict[str, Any]) -> tuple[tuple[Any, ...], ...]:
+    """Site, lot, day, and whether they make up for losses."""
+    key = tuple(values.get(field) for field in ("site_id", "lot_id", "planted_on"))
+    return ((*key, bool(values.get("is_replacement"))),) if all(key) else ()
+
+
+def refuse(row: Row) -> dict[str, str]:
+    """A day that was not yet, or before the seed was collected; hours that cannot be."""
+    found = refuse_hours(row.merged)
+    day = row.merged.get("planted_on")
+    lot = row.book.registers["lots"].by_id.get(row.merged.get("lot_id") or 0)
+    if day is None:
+        return found
+    if day > row.today:
+        found["planted_on"] = _(
+            "%(day)s is still to come. Write a planting down on its day or later.", day=format_date(day)
+        )
+    elif lot is not None and lot.day is not None and day < lot.day:
+        found["planted_on"] = _(
+            "%(day)s is before lot %(lot)s was collected, on %(collected)s. Correct the day or the lot.",
+            day=format_date(day),
+            lot=lot.name,
+            collected=format_date(lot.day),
+        )
+    return found

@@ -1,0 +1,56 @@
+"""How densely plants stand, beside what the target wants."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from nursery.models import Planting, Site, Target
+from nursery.models.targets import TargetBasis
+from nursery.services.seasons import season_at
+from nursery.services.targets.meaning import wanted_of
+
+
+@dataclass(frozen=True, slots=True)
+class Density:
+    """Plants of one species for each hectare: as planted, and as wanted where a target says so."""
+
+    planted: float
+    wanted: float | None
+    target_id: int | None
+
+    @property
+    def share(self) -> float | None:
+        """Planted of wanted."""
+        return self.planted / self.wanted if self.wanted else None
+
+
+def density_of(session: Session, row: Planting) -> Density | None:
+    """Of a planting whose ground is known; against the open target of its site, species and season."""
+    if row.area_m2 is None:
+        return None
+    planted = row.plants * 10_000 / row.area_m2
+    target = session.scalar(
+        select(Target).where(
+            Target.site_id == row.site_id,
+            Target.species_id == row.lot.species_id,
+            Target.season == season_at(row.planted_on, southern=row.site.latitude < 0),
+            Target.archived_at.is_(None),
+        )
+    )
+    if target is None:
+        return Density(planted, None, None)
+    return Density(planted, wanted_density(target, row.site), target.id)
+
+
+def wanted_density(target: Target, site: Site) -> float | None:
+    """Plants of the target's species for each hectare; None where the site has no area, and for survivors, which
+    say nothing of how many are planted."""
+    if target.basis == TargetBasis.DENSITY:
+        return (target.density_per_ha or 0) * (target.share or 0)
+    wanted = wanted_of(vars(target), site.area_ha)
+    if target.basis == TargetBasis.SURVIVORS or wanted is None or not site.area_ha:
+        return None
+    return wanted.plants / site.area_ha
