@@ -16,6 +16,7 @@ from nursery.services.batches.leaving import settle_trays, trays_in_proportion
 from nursery.services.batches.moving import alive_now, check_act, new_act, whole_act
 from nursery.services.batches.settling import move_on_day, next_count
 from nursery.services.batches.words import plants_text
+from nursery.services.dispatches.waiting import read_waiting
 from nursery.services.health.quarantine import refuse_shut_off
 from nursery.services.work.following import note_dispatched
 
@@ -73,8 +74,12 @@ def bring_back(
     happened_on: dt.date,
     today: dt.date,
     reason: str = "",
+    target_id: int | None = None,
 ) -> PlantMovement:
-    """Plants that were dispatched come back alive; no more than went there."""
+    """Plants that were dispatched come back alive; no more than went there, less those that wait for a decision.
+
+    What people write down goes through `services.dispatches`, which asks for that decision first.
+    """
     check_act(batch, happened_on=happened_on, today=today, plants=plants)
     site = records.get(session, Site, site_id)
     alive_now(session, batch)  # nobody else brings the same plants back meanwhile
@@ -90,12 +95,13 @@ def bring_back(
                 )
             }
         )
-    target_id = session.scalar(
-        select(PlantMovement.target_id)
-        .where(PlantMovement.batch_id == batch.id, PlantMovement.site_id == site_id)
-        .order_by(PlantMovement.id.desc())
-        .limit(1)
-    )
+    if target_id is None:
+        target_id = session.scalar(
+            select(PlantMovement.target_id)
+            .where(PlantMovement.batch_id == batch.id, PlantMovement.site_id == site_id)
+            .order_by(PlantMovement.id.desc())
+            .limit(1)
+        )
     moved = move_on_day(
         session, actor, batch=batch, kind=PlantMovementKind.RETURNED, change=plants, reason=reason,
         happened_on=happened_on, today=today, site_id=site_id, target_id=target_id,
@@ -105,7 +111,8 @@ def bring_back(
 
 
 def dispatched_to(session: Session, batch: Batch) -> dict[int, int]:
-    """Plants of a batch by the site they went to, those that came back or were taken back left out."""
+    """Plants of a batch by the site they went to; those that came back (whatever is decided about them) or were
+    taken back left out."""
     undone = aliased(PlantMovement)
     site = func.coalesce(PlantMovement.site_id, undone.site_id)
     rows = session.execute(
@@ -114,7 +121,10 @@ def dispatched_to(session: Session, batch: Batch) -> dict[int, int]:
         .where(PlantMovement.batch_id == batch.id, site.is_not(None))
         .group_by(site)
     )
-    return {site_id: int(plants) for site_id, plants in rows if plants}
+    found = {site_id: int(plants) for site_id, plants in rows if plants}
+    for one in read_waiting(session, [batch.id]):
+        found[one.site_id] = found.get(one.site_id, 0) - one.plants
+    return {site_id: plants for site_id, plants in found.items() if plants}
 
 
 def _target_at(session: Session, batch: Batch, site: Site, target_id: int | None) -> int | None:

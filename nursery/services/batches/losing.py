@@ -26,10 +26,11 @@ def lose(
     today: dt.date,
     reason: str = "",
     trays_left: int | None = None,
+    act: str = "",
 ) -> PlantMovement:
     """Write plants off. Trays stay where they stand unless ``trays_left`` says otherwise or nothing is left."""
     check_act(batch, happened_on=happened_on, today=today, plants=plants)
-    act = new_act()
+    act = act or new_act()
     with whole_act(session, [batch]):
         moved = move_on_day(
             session, actor, batch=batch, kind=PlantMovementKind.LOST, change=-plants, cause=cause, reason=reason,

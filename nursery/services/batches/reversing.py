@@ -14,7 +14,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Batch, Change, Count, PlantMovement
 from nursery.models.batches import PlantMovementKind
 from nursery.services.batches.countering import counter_act
-from nursery.services.batches.settling import Settlement, next_count, settlements
+from nursery.services.batches.settling import Settlement, next_count, settlements, written_at
 from nursery.services.batches.withdrawing import later_count, set_aside
 from nursery.services.work.following import note_batch
 
@@ -89,7 +89,7 @@ def _refuse_parted(session: Session, act: str) -> None:
     for batch_id, batch in batches.items():
         own = [row for row in rows if row.batch_id == batch_id]
         potted = _pottings(session, batch_id)
-        at = min(row.at for row in own)
+        at = written_at(session, own)
         count = next_count(session, batch, own[0].happened_on, at)
         if count is not None and (batch_id in parted or act in potted):
             raise Conflict(

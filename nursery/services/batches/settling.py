@@ -65,10 +65,16 @@ def settlements(session: Session, rows: Sequence[PlantMovement], batches: Mappin
     for batch in batches.values():
         own = [row for row in rows if row.batch_id == batch.id]
         change = -sum(row.change for row in own)
-        count = next_count(session, batch, own[0].happened_on, min(row.at for row in own)) if change else None
+        count = next_count(session, batch, own[0].happened_on, written_at(session, own)) if change else None
         if count is not None and count.act != own[0].act:
             found.append(Settlement(batch, count, change, difference_after(session, batch, count, change)))
     return found
+
+
+def written_at(session: Session, rows: Sequence[PlantMovement]) -> dt.datetime:
+    """Since when the movements of one act are known; what was settled at a count is as old as the count."""
+    counted = session.scalar(select(Count.at).where(Count.act == rows[0].act))
+    return counted if counted is not None else min(row.at for row in rows)
 
 
 def since(session: Session, batch: Batch, day: dt.date) -> int:

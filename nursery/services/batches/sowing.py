@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
-from nursery.i18n import format_date
+from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 from nursery.models import Batch, Bench, Container, Lot, Nursery, PlanLine, Target
 from nursery.models.lots import Material
@@ -18,6 +18,7 @@ from nursery.planning.growing.words import Stage
 from nursery.planning.words import Method
 from nursery.services import ledger, limits, records
 from nursery.services.batches.placing import fit_places, place
+from nursery.services.batches.words import seeds_text, trays_text
 from nursery.services.catalogue import effective_entries
 from nursery.services.codes import check_lot_code, next_code
 from nursery.services.keeping import course_of
@@ -62,7 +63,7 @@ def sow(
     ------
     Invalid
         By field: for a lot on hold or with too little seed, a part that the method cannot use, a day before the
-        seed was collected, a container, bench or target that does not fit.
+        seed was collected, a container, bench or target that does not fit, and for more seeds than the cells hold.
     """
     container = records.get(session, Container, container_id) if container_id is not None else None
     line = session.get(PlanLine, line_id) if line_id is not None else None
@@ -191,7 +192,59 @@ def _faults(
         )
     if container is None and method not in WITHOUT_CELLS:
         refused["container_id"] = _("Choose the container in whose cells it is sown.")
+    if not refused and container is not None and method not in WITHOUT_CELLS:
+        refused |= _no_room(seeds, trays, seeds_per_cell, container.cells_per_tray)
     return refused
+
+
+def _no_room(seeds: int, trays: int, seeds_per_cell: int | None, cells_per_tray: int) -> dict[str, str]:
+    """Why so many seeds cannot lie in so many trays."""
+    cells = trays * cells_per_tray
+    if seeds_per_cell is None:
+        if seeds <= cells * limits.SEEDS_PER_CELL.high:
+            return {}
+        return {
+            "trays": _(
+                "%(seeds)s in %(trays)s of %(cells)s cells would be more than %(most)s in each cell. Correct the"
+                " seeds or the trays.",
+                seeds=seeds_text(seeds), trays=trays_text(trays), cells=cells_per_tray,
+                most=format_number(limits.SEEDS_PER_CELL.high),
+            )
+        }  # fmt: skip
+    if seeds <= cells * seeds_per_cell:
+        return {}
+    return {
+        "trays": _(
+            "%(seeds)s at %(each)s in each cell need %(needed)s of %(cells)s cells; %(trays)s have room for"
+            " %(room)s. Correct the seeds or the trays, or leave the seeds in each cell open where they differ.",
+            seeds=seeds_text(seeds), each=seeds_per_cell, cells=cells_per_tray, trays=trays_text(trays),
+            needed=trays_text(trays_needed(seeds, seeds_per_cell, cells_per_tray)),
+            room=format_number(cells * seeds_per_cell),
+        )
+    }  # fmt: skip
+
+
+def trays_needed(seeds: int, seeds_per_cell: int, cells_per_tray: int) -> int:
+    """Trays that so many seeds fill, the last one perhaps in part."""
+    return math.ceil(math.ceil(seeds / seeds_per_cell) / cells_per_tray)
+
+
+def half_empty(batch: Batch) -> str:
+    """What is odd of a sowing that left whole trays empty; nothing where that cannot be told."""
+    if batch.cells_per_tray is None:
+        return ""
+    needed = trays_needed(batch.seeds, batch.seeds_per_cell or 1, batch.cells_per_tray)
+    if needed >= batch.trays:
+        return ""
+    return _(
+        "%(seeds)s at %(each)s in each cell fill %(needed)s of %(cells)s cells, but %(trays)s were written down."
+        " If a number is wrong, take the sowing back and write it down again.",
+        seeds=seeds_text(batch.seeds),
+        each=batch.seeds_per_cell or 1,
+        needed=trays_text(needed),
+        cells=batch.cells_per_tray,
+        trays=trays_text(batch.trays),
+    )
 
 
 def _wrong_target(session: Session, lot: Lot, target_id: int | None) -> dict[str, str]:

@@ -46,6 +46,11 @@ def plants_text(plants: int) -> str:
     return ngettext("%(num)s plant", "%(num)s plants", plants)
 
 
+def seeds_text(seeds: int) -> str:
+    """Seeds (or cuttings) as people say them."""
+    return ngettext("%(num)s seed", "%(num)s seeds", seeds)
+
+
 def trays_text(trays: int) -> str:
     """Trays as people say them."""
     return ngettext("%(num)s tray", "%(num)s trays", trays)

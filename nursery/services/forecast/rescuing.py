@@ -15,6 +15,8 @@ from nursery.models.plans import LineStatus
 from nursery.planning.plan import PlanResult, make_plan
 from nursery.planning.plan_dates import date_lines
 from nursery.planning.rounding import whole
+from nursery.planning.words import Method
+from nursery.services.batches.sowing import WITHOUT_CELLS, trays_needed
 from nursery.services.forecast.moving import Move, offers_to
 from nursery.services.forecast.promises import Forecasts, TargetForecast
 from nursery.services.planning.gather import Gathered, gather
@@ -36,6 +38,19 @@ class Sowing:
     last_on: dt.date
     sow_on: dt.date
     container_name: str
+    #: How it would be sown.
+    method: Method
+    protocol: str
+    container_id: int | None
+    #: 0 where the plan does not say.
+    seeds_per_cell: int
+    cells_per_tray: int
+
+    def trays_of(self, seeds: int) -> int | None:
+        """Trays that so many of its seeds fill; None in flats and beds."""
+        if self.container_id is None or not self.cells_per_tray or self.method in WITHOUT_CELLS:
+            return None
+        return trays_needed(seeds, self.seeds_per_cell or 1, self.cells_per_tray)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +122,7 @@ def _must_buy(target: TargetForecast, short: int, moves: Sequence[Move]) -> int:
 
 
 def _sowing(gathered: Gathered, result: PlanResult, at: int) -> Sowing:
+    names = gathered.lines.iloc[at]
     line, draws = result.lines.iloc[at], result.draws[result.draws["line"] == at]
     ids, codes = gathered.lots["lot_id"].tolist(), gathered.lots["lot_code"].tolist()
     cuttings = bool(line["is_cuttings"])
@@ -125,7 +141,12 @@ def _sowing(gathered: Gathered, result: PlanResult, at: int) -> Sowing:
         begin_on=days["pretreat_on"],
         last_on=_last_day(gathered, at, days["pretreat_on"]),
         sow_on=days["sow_on"],
-        container_name=str(gathered.lines["container_name"].iloc[at] or ""),
+        container_name=str(names["container_name"] or ""),
+        method=Method(line["method"]),
+        protocol=str(gathered.protocols.protocols[gathered.inputs.lines["protocol_row"].iloc[at]].key),
+        container_id=None if np.isnan(names["container_id"]) else int(names["container_id"]),
+        seeds_per_cell=int(line["seeds_per_cell"] or 0),
+        cells_per_tray=int(gathered.inputs.lines["cells_per_tray"].iloc[at]),
     )
 
 

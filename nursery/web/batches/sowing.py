@@ -10,14 +10,18 @@ from sqlalchemy import select
 from sqlalchemy.orm import joinedload
 
 from nursery.catalog import caution_text
+from nursery.i18n import format_number
 from nursery.i18n import gettext as _
-from nursery.models import Batch, Lot
+from nursery.models import Batch, Container, Lot, Target
 from nursery.models.lots import Material
 from nursery.planning.words import Method
 from nursery.services import batches
+from nursery.services.batches.moving import MOST
 from nursery.services.batches.offering import Offer, offers
+from nursery.services.batches.sowing import half_empty
 from nursery.services.catalogue import effective_entries
 from nursery.services.ledger.words import held_text
+from nursery.services.listing import whole
 from nursery.web.batches.forms import SowForm
 from nursery.web.batches.writing import attempt
 from nursery.web.session import actor, db, today
@@ -42,13 +46,16 @@ def new() -> ResponseReturnValue:
                   seeds=batch.seeds, batch=batch.code),
                 "ok",
             )  # fmt: skip
+            if odd := half_empty(batch):
+                flash(odd, "caution")
             return redirect(url_for("batches.detail", record_id=batch.id), 303)
         offer, lot = _offer(), _lot()
         if lot is not None:
             form.target_id.offer(lot.species_id)
     page = render_template(
         "batches/new.html", section="grow", form=form, offer=offer, lot=lot,
-        held=held_text(lot) if lot else "", cautions=_cautions(lot), cancel_url=url_for("batches.new"),
+        held=held_text(lot) if lot else "", to_weigh=_to_weigh(offer, lot), cautions=_cautions(lot),
+        cancel_url=url_for("batches.new"),
     )  # fmt: skip
     return (page, 422) if sent else page
 
@@ -74,7 +81,7 @@ def _filled(offer: Offer | None, lot: Lot | None) -> dict[str, Any]:
     if lot is not None and lot.material is Material.CUTTINGS:
         filled["method"] = Method.CUTTINGS
     if offer is None:
-        return filled
+        return filled | _asked(lot)
     line = offer.line
     return filled | {
         # No grams: they would stay behind when the seeds are corrected, and too much would leave the lot.
@@ -87,6 +94,45 @@ def _filled(offer: Offer | None, lot: Lot | None) -> dict[str, Any]:
         "target_id": line.target_id,
         "ready_on": line.ready_on,
     }
+
+
+def _asked(lot: Lot | None) -> dict[str, Any]:
+    """What the address asks for, such as a way out of a shortage; nonsense counts as not asked."""
+    asked = request.args
+    numbers = {
+        name: value
+        for name, key in (("seeds", "seeds"), ("trays", "trays"), ("seeds_per_cell", "each"))
+        if (value := asked.get(key, type=whole)) is not None and 0 < value <= MOST
+    }
+    target = db().get(Target, asked.get("target", 0, type=whole))
+    container = db().get(Container, asked.get("container", 0, type=whole))
+    method = asked.get("method", "")
+    found: dict[str, Any] = dict(numbers)
+    if target is not None and lot is not None and target.species_id == lot.species_id:
+        found["target_id"] = target.id
+    if container is not None:
+        found["container_id"] = container.id
+    if method in set(Method):
+        found["method"] = Method(method)
+    if protocol := asked.get("protocol", "")[:60]:
+        found["protocol"] = protocol
+    return found
+
+
+def _to_weigh(offer: Offer | None, lot: Lot | None) -> str:
+    """The grams that the plan reckons with, as a hint: filled in they would stay behind when seeds change."""
+    if lot is None or lot.amount_mg is None:
+        return ""
+    if offer is not None:
+        grams = None if offer.milligrams is None else offer.milligrams / 1000
+    else:
+        grams = request.args.get("grams", type=float)
+    if grams is None or not 0 < grams < MOST:
+        return ""
+    return _(
+        "The plan reckons with %(grams)s g. Left empty, it is reckoned from the seeds.",
+        grams=format_number(grams, 1 if grams >= 10 else 3),
+    )
 
 
 def _sow(form: SowForm, offer: Offer | None) -> Batch:

@@ -26,6 +26,7 @@ from nursery.services.batches.sums import PlantSums
 ANA = "Ana Seabra"
 TODAY = dt.date(2026, 11, 25)
 SOWN = dt.date(2026, 11, 2)
+WHEN = {"happened_on": TODAY, "today": TODAY}
 #: Days before today on which things happen; some are written down late, after a count of a later day.
 days = st.sampled_from([0, 0, 0, 1, 2, 9])
 
@@ -95,10 +96,13 @@ def by_latest_count(session: Session, batch: Batch) -> int | None:
     last = counts[-1]
     rows = session.scalars(select(PlantMovement).where(PlantMovement.batch_id == batch.id)).all()
     by_id = {row.id: row for row in rows}
+    # What a count wrote is as old as the count, also where it was reckoned anew later.
+    written = dict(session.execute(select(Count.act, Count.at).where(Count.act != "")).tuples())
     found = last.plants
     for row in rows:
         meant = by_id[row.reverses_id] if row.reverses_id is not None else row
-        if (meant.happened_on, meant.at) > (last.counted_on, last.at) and meant.act != last.act:
+        at = written.get(meant.act, meant.at)
+        if (meant.happened_on, at) > (last.counted_on, last.at) and meant.act != last.act:
             found += row.change
     return found
 
@@ -115,7 +119,7 @@ def move(session: Session, batch: Batch, bench: int, trays: int) -> None:
         batches.place(session, ANA, batch=batch, bench_id=benches[bench], trays=trays, from_on=TODAY, today=TODAY)
 
 
-def act(session: Session, action: tuple[Any, ...], days_ago: int) -> None:
+def act(session: Session, action: tuple[Any, ...], days_ago: int = 0) -> None:
     name, first, second, third = action
     day = TODAY - dt.timedelta(days_ago)
     when = {"happened_on": day, "today": TODAY}

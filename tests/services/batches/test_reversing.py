@@ -182,7 +182,7 @@ def test_a_split_is_not_taken_back_once_either_side_was_counted(floor: Floor, co
     act = floor.session.scalars(select(PlantMovement.act).order_by(PlantMovement.id.desc())).first()
     floor.count(batch if counted == "whole" else part, 80, on=DAY)
 
-    with pytest.raises(Conflict, match="as it stood after this. If batches are to be brought together"):
+    with pytest.raises(Conflict, match=r"as it stood after this\. If batches are to be brought together"):
         batches.reverse_act(floor.session, ANA, act=act or "", reason="not needed", today=TODAY)
 
 

@@ -14,6 +14,7 @@ from nursery.models.movements import MovementKind
 from nursery.planning.growing.words import Stage
 from nursery.planning.words import Method
 from nursery.services import batches, ledger
+from nursery.services.batches.sowing import half_empty
 from tests.services.batches.conftest import ANA, SOWN, TODAY, Floor
 
 
@@ -105,3 +106,26 @@ def test_a_sowing_that_was_counted_is_not_taken_back(floor: Floor) -> None:
     with pytest.raises(Invalid, match="Write its plants off instead"):
         batches.unsow(floor.session, ANA, batch=batch, reason="wrong lot", today=TODAY)
     assert floor.lot.pieces == 4600
+
+
+def test_more_seeds_than_the_cells_hold_are_refused_with_the_trays_they_need(floor: Floor) -> None:
+    with pytest.raises(Invalid) as refused:
+        floor.sow(seeds=801, seeds_per_cell=2)
+    assert refused.value.errors == {
+        "trays": "801 seeds at 2 in each cell need 11 trays of 40 cells; 10 trays have room for 800. Correct the"
+        " seeds or the trays, or leave the seeds in each cell open where they differ."
+    }
+    with pytest.raises(Invalid, match="would be more than 100 in each cell"):
+        floor.sow(seeds=4001, trays=1)
+    assert floor.sow(seeds=800, seeds_per_cell=2).seeds_per_cell == 2
+    assert floor.sow(seeds=1200, trays=1, method=Method.PRICKED_OUT, seeds_per_cell=1).trays == 1
+
+
+def test_whole_trays_left_empty_are_told(floor: Floor) -> None:
+    assert half_empty(floor.sow(seeds=361, seeds_per_cell=1)) == ""  # the last tray is begun
+    assert half_empty(floor.sow(seeds=361)) == ""
+    assert half_empty(floor.sow(seeds=120, method=Method.PRICKED_OUT)) == ""
+    assert half_empty(floor.sow(seeds=120, seeds_per_cell=2)) == (
+        "120 seeds at 2 in each cell fill 2 trays of 40 cells, but 10 trays were written down. If a number is"
+        " wrong, take the sowing back and write it down again."
+    )

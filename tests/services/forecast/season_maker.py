@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from typing import Any
 
 from sqlalchemy import select
@@ -47,9 +48,9 @@ class Season:
         """A part of what the plan asks for; for nobody, as much as for the north."""
         line = self.line(target or self.north)
         return sow(
-            self.session, ANA, lot=lot or self.lot, seeds=round(line.seeds * part), trays=round(line.trays * part),
-            container_id=self.container.id, method=line.method, protocol=line.protocol, sown_on=self.today,
-            today=self.today,
+            self.session, ANA, lot=lot or self.lot, seeds=round(line.seeds * part),
+            trays=math.ceil(line.trays * part), container_id=self.container.id, method=line.method,
+            protocol=line.protocol, sown_on=self.today, today=self.today,
             target_id=target.id if target else None, line_id=line.id if target else None,
             seeds_per_cell=line.seeds_per_cell,
         )  # fmt: skip

@@ -84,6 +84,7 @@ def test_what_the_plan_draws_comes_filled_in(demo_file: Path, tmp_path: Path, to
         for name, value in (("seeds", draw.seeds), ("lot_id", draw.lot_code)):
             assert re.search(rf'name="{name}"[^>]*value="{value}"', page), name
         assert f'<option value="{draw.line.target_id}" selected>' in page
+    assert "The plan reckons with" in page
     # Grams follow from the seeds, also from seeds that a person corrects.
     assert re.search(r'name="grams"[^>]*value=""', page)
     app.extensions["nursery_sessions"].kw["bind"].dispose()

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import html
 import io
 import re
+from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 from flask import Flask
@@ -76,6 +78,31 @@ def test_a_short_target_shows_how_it_moved_and_what_can_be_done(
     assert "of the region of provenance or basin R1" in text
     assert f"{uneven[0].code} counted: Growing" in text
     assert "shows the shortage" in text
+
+
+def test_sowing_more_begins_with_a_form_that_is_filled_in(
+    client: Browser, season: Season, uneven: tuple[Batch, Batch]
+) -> None:
+    page = client.get(f"/forecast/{season.north.id}").get_data(as_text=True)
+    found = re.search(r'<a href="(/batches/new\?[^"]+)">Sow it', page)
+    assert found is not None
+    asked = dict(parse_qsl(urlsplit(html.unescape(found[1])).query))
+    line = season.line(season.north)
+    form = client.get(html.unescape(found[1])).get_data(as_text=True)
+    for name, value in (
+        ("lot_id", season.lot.code), ("seeds", asked["seeds"]), ("trays", asked["trays"]), ("grams", ""),
+        ("seeds_per_cell", str(line.seeds_per_cell)),
+    ):  # fmt: skip
+        assert re.search(rf'name="{name}"[^>]*value="{value}"', form), name
+    for chosen in (season.north.id, season.container.id, line.method.value, line.protocol):
+        assert re.search(rf'<option[^>]*value="{chosen}"[^>]*selected|<option selected value="{chosen}"', form), (
+            chosen
+        )
+    assert re.search(r"The plan reckons with [\d,.]+ g\. Left empty", form)
+    nonsense = (
+        "/batches/new?lot=" + season.lot.code + "&target=x&seeds=-4&trays=1e9&each=%00&container=99999999999"
+    )
+    assert client.get(nonsense + "&method=no&protocol=%00&grams=nan").status_code == 200
 
 
 def test_one_click_splits_what_can_be_spared_and_moves_it(
