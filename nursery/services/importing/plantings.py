@@ -8,6 +8,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.services import limits
+from nursery.services.codes import lot_code
 from nursery.services.importing import shared
 from nursery.services.importing.columns import Column, Columns, Shape
 from nursery.services.importing.rows import Row
@@ -33,7 +34,7 @@ COLUMNS: Columns = (
         shape=Shape.REFERENCE,
         refers_to="lots",
         help=_l("Code of the lot that the plants were raised from; the lot must exist."),
-        example="LOT-EXAMPLE",
+        example=lot_code("Quercus ilex", 2026, 1),  # the code that the example of a lot gets
         also=("lot", "lote", "código do lote", "código del lote"),
         required=True,
     ),
@@ -43,7 +44,7 @@ COLUMNS: Columns = (
         label=_l("Planted on"),
         shape=Shape.DATE,
         help=_l("Day of planting: 2026-11-28 or 28/11/2026."),
-        example="2025-11-28",
+        example="2026-11-14",
         also=("date", "planting date", "planted", "data", "data de plantação", "plantado em", "fecha",
               "fecha de plantación", "plantado el"),
         required=True,

@@ -124,7 +124,7 @@ def refused_rows(upload_id: int) -> Response:
     return Response(body, content_type=CSV_TYPE, headers=_download("refused-rows.csv"))
 
 
-@bp.get("/templates/<any(populations,sites,lots,targets):kind>.<any(csv,xlsx):form>")
+@bp.get("/templates/<any(populations,sites,lots,targets,plantings):kind>.<any(csv,xlsx):form>")
 def template(kind: str, form: str) -> Response:
     """An empty file to fill in."""
     content_type = XLSX_TYPE if form == "xlsx" else CSV_TYPE
