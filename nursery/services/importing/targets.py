@@ -13,7 +13,7 @@ from nursery.services.importing import shared
 from nursery.services.importing.book import fold
 from nursery.services.importing.columns import Column, Columns, Shape
 from nursery.services.importing.rows import Row
-from nursery.services.targets.checking import refuse_past_season
+from nursery.services.targets.checking import refuse_past_season, refuse_replacements
 
 COLUMNS: Columns = (
     Column(
@@ -198,7 +198,8 @@ def clear_other_basis(row: Row) -> None:
 def refuse(row: Row) -> dict[str, str]:
     """A basis with all its parts and no others; a protocol of the species; a planting day in the season."""
     clear_other_basis(row)
-    return _refuse_basis(row) | _refuse_protocol(row) | _refuse_day(row) | _refuse_season(row)
+    found = _refuse_basis(row) | _refuse_protocol(row) | _refuse_day(row) | _refuse_season(row)
+    return refuse_replacements(row.merged) | found
 
 
 def _refuse_basis(row: Row) -> dict[str, str]:

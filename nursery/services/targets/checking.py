@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from nursery.catalog import load_catalog
 from nursery.errors import Invalid
-from nursery.i18n import format_date, format_number
+from nursery.i18n import format_date, format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.models import Site, Species, Target
 from nursery.models.targets import TargetBasis
@@ -68,8 +68,24 @@ def check_target(
             site=site.name,
             season=season_name(values["season"]),
         )
+    refused |= {name: told for name, told in refuse_replacements(values).items() if name not in refused}
     if refused:
         raise Invalid(refused)
+
+
+def refuse_replacements(values: Mapping[str, Any]) -> dict[str, str]:
+    """Plants that make up for losses are some of the plants wanted; a density says no number of them."""
+    replacements, plants = values.get("replacements") or 0, values.get("plants")
+    if not replacements or (plants is not None and plants >= replacements):
+        return {}
+    told = ngettext(
+        "%(num)s plant of this target makes up for losses that a survey found. Ask for no fewer, or take it back"
+        " where the replacements were proposed.",
+        "%(num)s plants of this target make up for losses that a survey found. Ask for no fewer, or take them"
+        " back where the replacements were proposed.",
+        replacements,
+    )
+    return {"basis" if values.get("basis") == TargetBasis.DENSITY else "plants": told}
 
 
 def refuse_past_season(season: int | None, *, southern: bool, today: dt.date) -> dict[str, str]:

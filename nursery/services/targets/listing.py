@@ -33,6 +33,9 @@ BASIS_LABELS = {
 _BY_DENSITY = func.round(Target.density_per_ha * Site.area_ha * Target.share + 0.5 - 1e-9)
 WANTED = cast(case((Target.basis == TargetBasis.DENSITY, _BY_DENSITY), else_=Target.plants), Integer)
 
+_REPLACES = case((Target.replacements > 0, "yes"), else_="no")
+_REPLACE_LABELS = {"yes": _l("with replacements"), "no": _l("first plantings alone")}
+
 
 def _joins(query: Select[Any]) -> Select[Any]:
     return (
@@ -62,6 +65,13 @@ LISTING = Listing(
         Column("site", _l("Planting site"), Site.name, link=("sites.detail", Site.id)),
         Column("season", _l("Season"), Target.season, "season"),
         Column("wanted", _l("Wanted"), WANTED, "number"),
+        Column(
+            "replacements",
+            _l("Replacements among them"),
+            func.nullif(Target.replacements, 0),
+            "number",
+            nullable=True,
+        ),
         Column("basis", _l("Given as"), Target.basis, "choice", choices=BASIS_LABELS),
         Column("priority", _l("Priority"), Target.priority, "number"),
         Column("plant_on", _l("Planting day"), Target.plant_on, "date"),
@@ -85,6 +95,7 @@ LISTING = Listing(
         Filter("species", _l("Species"), Species.key, species_options(Target)),
         Filter("funder", _l("Funder"), Target.funder, options_of(Target.funder)),
         Filter("basis", _l("Given as"), Target.basis, choice_options(BASIS_LABELS), parse=TargetBasis),
+        Filter("replacements", _l("Replacements"), _REPLACES, choice_options(_REPLACE_LABELS)),
     ),
 )
 

@@ -32,6 +32,7 @@ from nursery.services.targets import (
 from nursery.services.targets.checking import check_target, settled
 from nursery.services.targets.meaning import MIX_TOLERANCE
 from nursery.web.forms import RecordForm
+from nursery.web.links import address
 from nursery.web.listing import ListView
 from nursery.web.records import RecordPages, Words, build, form_page
 from nursery.web.session import db, today
@@ -53,6 +54,7 @@ def _facts(row: Target, form: RecordForm) -> Sequence[tuple[Any, ...]]:
         (_("Species"), species),
         (_("Season"), season_name(row.season)),
         (_("Wanted"), wanted.sentence if wanted else ""),
+        *([(_("Replacements among them"), _replacements(row))] if row.replacements else []),
         (_("Protocol"), form.show("protocol", row.protocol) or _("the species’ usual one")),
         (_("Container"), form.show("container_id", row.container_id) or by_plan),
         (_("Seeds per cell"), format_number(row.seeds_per_cell) or by_plan),
@@ -62,6 +64,14 @@ def _facts(row: Target, form: RecordForm) -> Sequence[tuple[Any, ...]]:
         (_("Funder"), row.funder),
         (_("Notes"), row.notes),
     ]
+
+
+def _replacements(row: Target) -> Markup:
+    """How many of its plants make up for losses, and where those were found."""
+    url = address("surveys.of_site", record_id=row.site_id)
+    told = _("what the surveys of the site found")
+    link = Markup('<a href="{}">{}</a>').format(url, told) if url else told
+    return Markup("{} · {}").format(format_number(row.replacements), link)
 
 
 def remarks(row: Target) -> list[tuple[str, str]]:

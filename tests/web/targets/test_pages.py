@@ -227,8 +227,8 @@ def test_a_new_target_knows_the_page_it_came_from(client: Any, session: Session,
 def test_the_table_carries_all_that_a_target_holds(client: Any, site: Any) -> None:
     client.submit("/targets/new", TYPED)
     head, row = client.get("/targets.csv").text.lstrip("\ufeff").splitlines()
-    assert row.split(",")[:7] == ["Quercus suber", "Ribeiro", "2027/28", "550", "Plants per hectare", "2", ""]
-    assert len(head.split(",")) == 18
+    assert row.split(",")[:7] == ["Quercus suber", "Ribeiro", "2027/28", "550", "", "Plants per hectare", "2"]
+    assert len(head.split(",")) == 19
 
 
 def test_a_target_names_who_pays_and_the_list_is_filtered_by_it(client: Any, site: Any) -> None:
@@ -236,8 +236,8 @@ def test_a_target_names_who_pays_and_the_list_is_filtered_by_it(client: Any, sit
     client.submit("/targets/new", {**TYPED, "season": "2028/29", "funder": "Guadorva trust"})
     assert '<option value="River fund"' in client.get("/targets/new").text
     rows = client.get("/targets.csv?funder=River+fund").text.splitlines()[1:]
-    assert [row.split(",")[2:8] for row in rows] == [
-        ["2027/28", "550", "Plants per hectare", "2", "", "River fund"]
+    assert [row.split(",")[2:9] for row in rows] == [
+        ["2027/28", "550", "", "Plants per hectare", "2", "", "River fund"]
     ]
 
 

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from nursery.catalog.vocabulary import METHODS
 from nursery.i18n import lazy as _l
-from nursery.models import Draw, PlanLine, Species
+from nursery.models import Draw, PlanLine, Species, Target
 from nursery.models.plans import LineStatus
 from nursery.planning.words import Method
 from nursery.services.listing import Column, Filter, Listing, choice_options, whole
@@ -22,6 +22,10 @@ _METHOD_LABELS = {Method(key): label for key, label in METHODS.items()}
 _LOT_CODES = (
     select(func.aggregate_strings(Draw.lot_code, " ")).where(Draw.line_id == PlanLine.id).scalar_subquery()
 )
+#: Of the target as it is now, those that make up for losses; nothing where none do.
+_REPLACEMENTS = func.nullif(
+    select(Target.replacements).where(Target.id == PlanLine.target_id).scalar_subquery(), 0
+)
 
 #: Every field of the plan contract; columns that are not on screen stand in the exported table.
 COLUMNS = (
@@ -29,6 +33,7 @@ COLUMNS = (
     Column("site", _l("Planting site"), PlanLine.site_name),
     Column("status", _l("Status"), PlanLine.status, "choice", choices=STATUS_LABELS),
     Column("wanted", _l("Wanted"), PlanLine.wanted, "number"),
+    Column("replacements", _l("Replacements among them"), _REPLACEMENTS, "number", nullable=True),
     Column("trays", _l("Trays"), PlanLine.trays, "number"),
     Column("seeds", _l("Seeds or cuttings"), PlanLine.seeds, "number"),
     Column("grams", _l("Seed"), PlanLine.grams, "number", digits=1, unit="g"),
