@@ -17,6 +17,7 @@ from nursery.models import Batch, Planting, PlantMovement, Site, Species
 from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import Stage
 from nursery.services.batches.origins import batch_lots
+from nursery.services.dispatches.waiting import waiting_by_site
 from nursery.services.flows.reading import lot_codes, parts_of
 
 _JOINS = (PlantMovementKind.SPLIT, PlantMovementKind.MERGED)
@@ -48,7 +49,8 @@ class BatchFacts(NamedTuple):
 
 
 class SentPlants(NamedTuple):
-    """Plants that a batch sent to a site, less those that came back and those that a planting tells of."""
+    """Plants that a batch sent to a site, less those that came back, whatever is decided about them, and those
+    that a planting tells of."""
 
     batch_id: int
     batch_code: str
@@ -110,14 +112,16 @@ def _sent(session: Session, where: list[ColumnElement[bool]]) -> list[SentPlants
         .group_by(Planting.batch_id, Planting.site_id)
         .subquery()
     )
+    back = waiting_by_site()
     rows = session.execute(
         select(
             Batch.id, Batch.code, Site.id, Site.code, Site.name, gone.c.day,
-            gone.c.plants - func.coalesce(planted.c.plants, 0),
+            gone.c.plants - func.coalesce(planted.c.plants, 0) - func.coalesce(back.c.plants, 0),
         )
         .join(gone, gone.c.batch_id == Batch.id)
         .join(Site, gone.c.site_id == Site.id)
         .outerjoin(planted, (planted.c.batch_id == gone.c.batch_id) & (planted.c.site_id == gone.c.site_id))
+        .outerjoin(back, (back.c.batch_id == gone.c.batch_id) & (back.c.site_id == gone.c.site_id))
         .where(gone.c.day.is_not(None))
     )  # fmt: skip
     return [

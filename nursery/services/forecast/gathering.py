@@ -19,6 +19,7 @@ from nursery.planning.growing.forecast import Outlook, outlook
 from nursery.planning.growing.ready_days import is_ahead, ready_days
 from nursery.planning.growing.standing import AHEAD, EMERGED, Rates, Standing, starts_of
 from nursery.planning.growing.words import STAGES, Cause
+from nursery.services.dispatches.waiting import read_waiting
 from nursery.services.forecast.rates import RateBook
 
 #: As `planning.gather` takes it for a nursery without normals; common practice, no source.
@@ -151,7 +152,7 @@ def know(
     session: Session, *, batch_ids: Collection[int] | None = None, species_id: int | None = None,
     learned: bool = True,
 ) -> Known:  # fmt: skip
-    """Read batches; all of them, or those named, or those of one species. Eight queries.
+    """Read batches; all of them, or those named, or those of one species. Nine queries.
 
     Rates are the learned ones unless ``learned`` is false.
     """
@@ -195,7 +196,10 @@ def _protocol(entry: SpeciesEntry, batch: Any) -> Protocol:
 
 
 def _dispatched(session: Session, ids: Any) -> dict[int, list[tuple[dt.date, int | None, int]]]:
-    """Acts that sent plants out or took them back, oldest first; what was reversed counts on both days."""
+    """Acts that sent plants out or took them back, oldest first; what was reversed counts on both days.
+
+    Plants that came back and wait for a decision are off their site from the day they came.
+    """
     undone = aliased(PlantMovement)
     kinds = (PlantMovementKind.DISPATCHED, PlantMovementKind.RETURNED)
     query = (
@@ -211,6 +215,11 @@ def _dispatched(session: Session, ids: Any) -> dict[int, list[tuple[dt.date, int
     found: defaultdict[int, list[tuple[dt.date, int | None, int]]] = defaultdict(list)
     for row in session.execute(query if ids is None else query.where(PlantMovement.batch_id.in_(ids))):
         found[row.batch_id].append((row.happened_on, row.target_id, -row.change))
+    for one in read_waiting(session, ids):
+        acts = found[one.batch_id]
+        target_id = one.own_target_id if one.target_id is None else one.target_id
+        acts.append((one.returned_on, target_id, -one.plants))
+        acts.sort(key=lambda act: act[0])
     return found
 
 

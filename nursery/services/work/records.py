@@ -13,6 +13,7 @@ from nursery.models import Batch, Change, Count, PlantMovement, SeedTest, Task
 from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import STAGES, Stage
 from nursery.planning.work.words import Job, TaskStatus
+from nursery.services.dispatches.waiting import read_waiting
 from nursery.services.permits.notices import NOTICED
 from nursery.services.work.wanted import Wanted
 
@@ -100,7 +101,12 @@ def _read_sent(session: Session, found: Recorded) -> None:
         )
         .group_by(PlantMovement.target_id)
     )  # fmt: skip
-    found.sent = {target: (int(plants), day) for target, plants, day in rows if target is not None and plants > 0}
+    sent = {target: (int(plants), day) for target, plants, day in rows if target is not None}
+    for one in read_waiting(session):  # what came back is not at its site
+        if one.target_id in sent:
+            plants, day = sent[one.target_id]
+            sent[one.target_id] = plants - one.plants, day
+    found.sent = {target: told for target, told in sent.items() if told[0] > 0}
 
 
 def settle(task: Task, one: Wanted, recorded: Recorded, actor: str) -> None:
