@@ -78,7 +78,8 @@ REASONS: dict[str, LazyProxy] = {
     "own-crew": _l("Your own crew plants it: nothing is delivered to another person."),
     "own-crew-es": _l(
         "Your own crew plants it, so nothing is delivered. In Spain material for one’s own use still needs"
-        " approved basic material, notice and a master certificate above small quantities of seed: ask your authority."
+        " approved basic material, notice and a master certificate above small quantities of seed: ask your"
+        " authority."
     ),
     "not-listed": _l("The species is on no list of forest reproductive material that these rules know."),
     "passport": _l("Plants for planting go to somebody who works with plants or plants under a contract."),

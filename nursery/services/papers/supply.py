@@ -1,0 +1,198 @@
+"""What is supplied, by whom and to whom, and the elements of the plant passport."""
+
+from __future__ import annotations
+
+from nursery.i18n import format_date, format_number, ngettext
+from nursery.i18n import gettext as _
+from nursery.models.movements import Measure
+from nursery.services.ledger.words import amount_text
+from nursery.services.papers.cases import STATED, Case, Found, given, wanting
+from nursery.services.papers.consignments import Part
+from nursery.services.papers.stock import container_text, trays_text, units_of
+from nursery.services.papers.words import LABELS
+
+
+def document_number(case: Case) -> Found:
+    """Its own number; known once it is drawn up."""
+    return given(case.number or _("given when it is drawn up"))
+
+
+def supplier(case: Case) -> Found:
+    """Name, address and number of the organisation."""
+    own = case.consignment.preferences
+    if not own.organisation:
+        return wanting(_("The organisation’s name is not written down."), "settings.page", _anchor="organisation")
+    if not own.address:
+        return wanting(_("The organisation’s address is not written down."), "settings.page", _anchor="address")
+    number = _("supplier number %(number)s", number=own.supplier_number) if own.supplier_number else ""
+    return given(", ".join(filter(None, [own.organisation, " ".join(own.address.split()), own.country, number])))
+
+
+def recipient(case: Case) -> Found:
+    """Name and address of whoever takes it over."""
+    taker = case.consignment.recipient
+    if taker is None:
+        return given(_("Our own crew"))
+    return given(", ".join(filter(None, [taker.name, " ".join(taker.address.split()), taker.country])))
+
+
+def quantity(case: Case) -> Found:
+    """Plants, or the weight of seed, or pieces."""
+    if case.consignment.goods == "plants":
+        plants = sum(part.plants for part in _parts(case))
+        return given(ngettext("%(num)s plant", "%(num)s plants", plants))
+    return given(amount_text(case.consignment.measure, case.consignment.amount))
+
+
+def quantity_per_package(case: Case) -> Found:
+    """What one package or tray holds, and how much there is in all."""
+    whole, _missing, _link = quantity(case)
+    if case.consignment.goods == "plants":
+        each = ", ".join(
+            ngettext("%(num)s in a tray", "%(num)s in a tray", cells)
+            for cells in dict.fromkeys(line.batch.cells_per_tray or 0 for line in case.its_part.lines)
+            if cells > 1
+        )
+        return given(f"{each}; {whole}" if each else whole)
+    if not case.stated.packages:
+        return wanting(STATED)
+    one = amount_text(case.consignment.measure, round(case.consignment.amount / case.stated.packages))
+    return given(_("%(one)s in each; %(whole)s in all", one=one, whole=whole))
+
+
+def packages(case: Case) -> Found:
+    """How many, and of what kind."""
+    if not case.stated.packages:
+        return wanting(STATED)
+    kind = case.stated.package_type or _("sealed packages")
+    return given(f"{format_number(case.stated.packages)}, {kind}")
+
+
+def label_count(case: Case) -> int:
+    """How many labels a paper prints: one a package or tray."""
+    if case.kind not in LABELS:
+        return 1
+    if case.consignment.goods == "seed":
+        return case.stated.packages or 1
+    return sum(units_of(line) for line in case.its_part.lines)
+
+
+def label_numbers(case: Case) -> Found:
+    """Numbers of the labels that were drawn up before."""
+    return given(", ".join(case.labels) or _("none"))
+
+
+def provisional(case: Case) -> Found:
+    """As the person says."""
+    return given(_("yes") if case.stated.is_provisional else _("no"))
+
+
+def vegetative(case: Case) -> Found:
+    """Whether it was raised from cuttings."""
+    return given(_("yes") if case.its_part.is_cuttings else _("no"))
+
+
+def populus_class(case: Case) -> Found:
+    """As the person says."""
+    return given(case.stated.populus_class) if case.stated.populus_class else wanting(STATED)
+
+
+def container(case: Case) -> Found:
+    """Bare roots, or container and volume."""
+    return given(container_text(case.its_part))
+
+
+def trays(case: Case) -> Found:
+    """Containers with several cells."""
+    return given(trays_text(case.its_part))
+
+
+def destination(case: Case) -> Found:
+    """The site, or the recipient's own place."""
+    load = case.consignment.dispatch
+    return given(f"{load.site.name} ({load.site.code})") if load is not None else recipient(case)
+
+
+def delivered_on(case: Case) -> Found:
+    """The day it went, or is to go."""
+    load = case.consignment.dispatch
+    return given(format_date(load.sent_on or load.planned_on if load is not None else case.consignment.day))
+
+
+def vehicle(case: Case) -> Found:
+    """Vehicle and driver; a rule to be filled in by hand where nobody wrote them down."""
+    load = case.consignment.dispatch
+    named = ", ".join(filter(None, [load.vehicle, load.driver])) if load is not None else ""
+    return given(named or "–")
+
+
+def content(case: Case) -> Found:
+    """How much of how many species."""
+    if case.consignment.goods == "seed":
+        return quantity(case)
+    species = len({part.species.id for part in case.consignment.parts})
+    whole, _missing, _link = quantity(case)
+    return given(f"{whole}, {ngettext('%(num)s species', '%(num)s species', species)}")
+
+
+def passport_a(case: Case) -> Found:
+    """Botanical names, each on passports of its own."""
+    return given(", ".join(dict.fromkeys(part.species.scientific_name for part in case.consignment.parts)))
+
+
+def passport_b(case: Case) -> Found:
+    """Country, hyphen, number in the register of operators."""
+    own = case.consignment.preferences
+    if not own.country:
+        return wanting(_("The country is not written down."), "settings.page", _anchor="country")
+    if not own.operator_number:
+        told = _("The organisation’s number in the register of operators is not written down.")
+        return wanting(told, "settings.page", _anchor="operator_number")
+    return given(f"{own.country}-{own.operator_number}")
+
+
+def passport_c(case: Case) -> Found:
+    """Codes of the batches (of lots of cuttings): one to a passport."""
+    return given(", ".join(unit.code for unit in trade_units(case)))
+
+
+def passport_d(case: Case) -> Found:
+    """The country where the plants were raised."""
+    own = case.consignment.preferences
+    if not own.country:
+        return wanting(_("The country is not written down."), "settings.page", _anchor="country")
+    return given(own.country)
+
+
+class TradeUnit:
+    """Plants of one batch: as many passports as it has trays, all alike."""
+
+    def __init__(self, name: str, code: str, count: int) -> None:
+        self.name, self.code, self.count = name, code, count
+
+
+def trade_units(case: Case) -> list[TradeUnit]:
+    """What has a passport of its own."""
+    units = [
+        TradeUnit(part.species.scientific_name, line.batch.code, units_of(line))
+        for part in case.consignment.parts
+        for line in part.lines
+    ]
+    if units:
+        return units
+    return [
+        TradeUnit(part.species.scientific_name, lot.code, case.stated.packages or 1)
+        for part in case.consignment.parts
+        for lot in part.lots
+    ]
+
+
+def _parts(case: Case) -> tuple[Part, ...]:
+    return (case.part,) if case.part is not None else case.consignment.parts
+
+
+def grams(case: Case) -> float | None:
+    """Weight of the seed supplied; None for pieces and plants."""
+    if case.consignment.goods != "seed" or case.consignment.measure is not Measure.SEED:
+        return None
+    return case.consignment.amount / 1000
