@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 
 
@@ -28,3 +29,15 @@ def season_of(day: dt.date) -> int:
 def season_at(day: dt.date, *, southern: bool = False) -> int:
     """The season in which something was planted on a day."""
     return day.year if southern else season_of(day)
+
+
+def window_days(season: int, opens: str, closes: str, *, southern: bool = False) -> tuple[dt.date, dt.date]:
+    """First and last planting day of a season by days of the year, ``MM-DD``, as `planning.gather` has it."""
+    first, last = (_day_in(season, day, southern=southern) for day in (opens, closes))
+    return first, last if last >= first else _day_in(season + 1, closes, southern=southern)
+
+
+def _day_in(season: int, month_day: str, *, southern: bool) -> dt.date:
+    month, day = int(month_day[:2]), int(month_day[3:])
+    year = season + (not southern and month < 7)
+    return dt.date(year, month, min(day, calendar.monthrange(year, month)[1]))

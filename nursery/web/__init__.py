@@ -42,6 +42,7 @@ CAPABILITIES = (
     "imports",
     "needs",
     "programme",
+    "ready",
     "stock",
     "trace",
     "plantings",

@@ -73,7 +73,7 @@ def navigation() -> list[Section]:
             "plant",
             _("Plant"),
             ("ready.page", _("Ready for the season")),
-            ("stock.page", _("Ready stock")),
+            ("stock.page", _("What the plan will give")),
             ("dispatches.list_page", _("Loads")),
             ("sites.list_page", _("Planting sites")),
             ("plantings.list_page", _("Plantings")),

@@ -136,7 +136,7 @@ def read_forecasts(
     for row in found:
         line = lines.get(row.id)
         batches = [known.batches[at] for at in rows[row.id]]
-        pending[row.id] = _pending(line, batches)
+        pending[row.id] = pending_of(line, batches)
         in_all = line.ready_plants if line else row.plants or 0
         promised = max(in_all - pending[row.id], 0)
         asked[row.id] = Asked(promised, row.assurance or asked_for, max(sent[row.id], 0))
@@ -202,7 +202,7 @@ def _since(points: Sequence[Point], is_so: Callable[[Point], bool]) -> Point | N
     return first
 
 
-def _pending(line: PlanLine | None, batches: Sequence[Any]) -> int:
+def pending_of(line: PlanLine | None, batches: Sequence[Any]) -> int:
     """Ready plants that the plan in force still has to sow: those it asked for, less what was sown since.
 
     What can no longer be sown, or has no seed, is not pending: it is missing. A batch that was growing already

@@ -2,19 +2,44 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Protocol
 
 from nursery.i18n import format_date, format_number, format_short_day
-from nursery.services.forecast.story import Point
 
 HEIGHT, TOP, BASE = 190, 12, 160
 #: Left of the first bar stand the numbers of the scale.
 LEFT, RIGHT = 12.0, 97.0
 #: More days than this below the drawing would run into each other on a phone.
 MOST_DAYS = 6
+
+
+class HasRange(Protocol):
+    """What is known at one time: a number and the range around it."""
+
+    @property
+    def day(self) -> dt.date:
+        """When."""
+        ...
+
+    @property
+    def expected(self) -> float:
+        """The middle."""
+        ...
+
+    @property
+    def p10(self) -> int:
+        """Not reached in one case of ten."""
+        ...
+
+    @property
+    def p90(self) -> int:
+        """Passed in one case of ten."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +70,7 @@ class Drawing:
     promised: float
 
 
-def draw(points: Sequence[Point], promised: int) -> Drawing:
+def draw(points: Sequence[HasRange], promised: int) -> Drawing:
     """Lay the points of one target or batch out."""
     most = max([promised, 1, *(point.p90 for point in points)])
     step = _step(most)

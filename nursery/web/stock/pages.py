@@ -52,7 +52,7 @@ def export(file_format: str) -> Response:
     """The forecast as filtered, as a file."""
     plan = current_plan(db())
     seasons = read_stock(db(), plan.id, read_stock_query()) if plan else []
-    return send_table(_("Ready stock"), tables.headings(), tables.cells(seasons), file_format)
+    return send_table(_("What the plan will give"), tables.headings(), tables.cells(seasons), file_format)
 
 
 @bp.get("/stock/sites")
@@ -83,7 +83,7 @@ def sites_export(file_format: str) -> Response:
     query = read_stock_query()
     rows = read_sites(db(), plan.id, season=query.season, q=query.q) if plan else []
     return send_table(
-        _("Ready stock by planting site"), tables.site_headings(), tables.site_cells(rows), file_format
+        _("What the plan will give each site"), tables.site_headings(), tables.site_cells(rows), file_format
     )
 
 
