@@ -14,8 +14,7 @@ from sqlalchemy.orm import Session
 from werkzeug.test import TestResponse
 
 from nursery.models import Plan
-from nursery.planning.allocation import Progress
-from nursery.web.plans.making import MOST_KEPT, Work, Works
+from nursery.web.works import Works
 from tests.web.test_plans import write_down
 
 
@@ -77,34 +76,13 @@ def test_an_address_that_is_forgotten_leads_to_the_list(client: Any) -> None:
     assert "No plan is being made under that address any more." in client.get("/plans").text
 
 
-def test_one_work_goes_on_at_a_time_and_old_ones_are_forgotten() -> None:
-    works, hold = Works(), threading.Event()
-
-    def wait(work: Work) -> None:
-        work.report(Progress(1, 3, 4, 9))
-        hold.wait(10)
-        work.trouble = "over"
-
-    first, is_own = works.begin(wait)
-    assert is_own is True
-    assert works.begin(wait) == (first, False)
-    hold.set()
-    for _again in range(MOST_KEPT + 1):
-        while not all(work.is_over for work in works.kept.values()):
-            time.sleep(0.001)
-        works.begin(wait)
-    assert (first.done, first.parts) == (1, 3)
-    assert len(works.kept) == MOST_KEPT
-    assert works.find(first.token) is None
-
-
 def test_who_asks_while_a_plan_is_being_made_is_told_that_no_other_was_begun(
     app: Flask, long_client: Any, session: Session, maker: Any
 ) -> None:
     write_down(maker, 3)
     session.commit()
     hold = threading.Event()
-    works = app.extensions.setdefault("nursery_works", Works())
+    works = app.extensions.setdefault("nursery_works", {}).setdefault("plans", Works())
     going, _is_own = works.begin(lambda _work: hold.wait(10) and None)
 
     answer = long_client.submit("/plans", {"label": "Mine"})
