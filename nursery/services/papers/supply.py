@@ -148,7 +148,8 @@ def passport_b(case: Case) -> Found:
     if not own.operator_number:
         told = _("The organisation’s number in the register of operators is not written down.")
         return wanting(told, "settings.page", _anchor="operator_number")
-    return given(f"{own.country}-{own.operator_number}")
+    # Some registers write the country into the number: it is printed once.
+    return given(f"{own.country}-{own.operator_number.removeprefix(f'{own.country}-')}")
 
 
 def passport_c(case: Case) -> Found:
