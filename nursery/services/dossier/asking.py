@@ -14,6 +14,7 @@ class Basis(StrEnum):
 
     PLANTED = "planted"
     SENT = "sent"
+    GROWING = "growing"
     PLANNED = "planned"
     LOT = "lot"
 

@@ -46,6 +46,8 @@ class Dossier:
     records: Gathered
     organisation: str
     tables: Mapping[str, Table]
+    #: Ids of batches, loads and papers by what they are called.
+    ids: Mapping[str, Mapping[str, int]]
 
     @property
     def subject(self) -> Site | Lot:
@@ -74,13 +76,24 @@ def gather(session: Session, asked: Asked) -> Dossier:
     found = gather_records(session, scope)
     judged = judge_tables(session, found, scope)
     grown = growing_tables(session, found, scope)
+    leaving, ids = leaving_tables(session, found, scope, grown.codes)
     tables = [
         species_table(found), sites_table(found), populations_table(found, scope), trips_table(found, scope),
         permits_table(found, scope), lots_table(found, scope), shares_table(scope), flows_table(found, scope),
         mothers_table(scope), worth_table(scope), judged.verdicts, judged.reasons, judged.decisions,
         tests_table(session, found, scope), movements_table(session, found, scope), *grown.tables,
-        *leaving_tables(session, found, scope, grown.codes),
+        *leaving,
         plantings_table(session, found, scope, grown.codes), *survey_tables(session, found, scope),
     ]  # fmt: skip
     organisation = read_preferences(session).organisation
-    return Dossier(asked, scope, found, organisation, {table.name: table for table in tables})
+    return Dossier(
+        asked,
+        scope,
+        found,
+        organisation,
+        {table.name: table for table in tables},
+        {
+            **ids,
+            "batches": {code: batch_id for batch_id, code in grown.codes.items()},
+        },
+    )

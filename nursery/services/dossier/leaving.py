@@ -19,8 +19,10 @@ from nursery.tabular.packages import Column, Link, Table
 _TO_LOAD = Link(("load",), "loads", ("load",))
 
 
-def leaving_tables(session: Session, gathered: Gathered, scope: Scope, batches: dict[int, str]) -> list[Table]:
-    """In four queries."""
+def leaving_tables(
+    session: Session, gathered: Gathered, scope: Scope, batches: dict[int, str]
+) -> tuple[list[Table], dict[str, dict[str, int]]]:
+    """The tables, and the ids of loads and papers by what they are called; in four queries."""
     loads = session.scalars(
         select(Dispatch)
         .where(Dispatch.id.in_(scope.load_ids))
@@ -34,12 +36,22 @@ def leaving_tables(session: Session, gathered: Gathered, scope: Scope, batches: 
         .order_by(DispatchLine.dispatch_id, DispatchLine.position, DispatchLine.id)
     ).all()
     codes = {one.id: one.code for one in loads}
-    return [
+    papers = session.scalars(
+        select(Paper)
+        .where(or_(Paper.dispatch_id.in_(scope.load_ids), Paper.lot_id.in_(scope.lot_ids)))
+        .options(joinedload(Paper.recipient))
+        .order_by(Paper.issued_on, Paper.id)
+    ).all()
+    tables = [
         _loads_table(loads, scope),
         _lines_table(lines, codes, batches),
         _returns_table(session, [one.id for one in lines], scope),
-        _papers_table(session, gathered, scope, codes),
+        _papers_table(papers, gathered, scope, codes),
     ]
+    return tables, {
+        "loads": {one.code: one.id for one in loads},
+        "papers": {one.number: one.id for one in papers},
+    }
 
 
 def _loads_table(loads: Sequence[Dispatch], scope: Scope) -> Table:
@@ -86,6 +98,7 @@ def _returns_table(session: Session, line_ids: Sequence[int], scope: Scope) -> T
         Column("line_id", _("Line of the load"), "integer", required=True),
         Column("plants", _("Plants"), "integer"),
         Column("returned_on", _("Came back on"), "date"), Column("condition", _("Condition")),
+        Column("is_missing", _("Missing"), "boolean", _("They never arrived.")),
         Column(
             "decision", _("What became of them"), words=coded(RETURN_LABELS),
             about=_("Empty while nobody decided."),
@@ -98,7 +111,7 @@ def _returns_table(session: Session, line_ids: Sequence[int], scope: Scope) -> T
     )
     rows = [
         (
-            one.id, one.line_id, one.plants, one.returned_on, one.condition,
+            one.id, one.line_id, one.plants, one.returned_on, one.condition, one.is_missing,
             one.decision.value if one.decision else None, one.decided_on, scope.asked.name(one.decided_by),
             one.decided_reason,
         )
@@ -108,7 +121,7 @@ def _returns_table(session: Session, line_ids: Sequence[int], scope: Scope) -> T
     return Table("returns", _("Plants that came back"), columns, rows, ("return_id",), links)
 
 
-def _papers_table(session: Session, gathered: Gathered, scope: Scope, loads: dict[int, str]) -> Table:
+def _papers_table(papers: Sequence[Paper], gathered: Gathered, scope: Scope, loads: dict[int, str]) -> Table:
     lots = {lot.id: lot.code for lot in gathered.lots}
     columns = [
         Column("number", _("Number"), required=True), Column("kind", _("Paper"), words=coded(PAPER_LABELS)),
@@ -119,12 +132,6 @@ def _papers_table(session: Session, gathered: Gathered, scope: Scope, loads: dic
         Column("signed_on", _("Signed on"), "date"),
         Column("voided_on", _("Void since"), "date"), Column("void_reason", _("Why void")),
     ]  # fmt: skip
-    found = session.scalars(
-        select(Paper)
-        .where(or_(Paper.dispatch_id.in_(scope.load_ids), Paper.lot_id.in_(scope.lot_ids)))
-        .options(joinedload(Paper.recipient))
-        .order_by(Paper.issued_on, Paper.id)
-    )
     rows = [
         (
             one.number, one.kind.value, loads.get(one.dispatch_id or 0), lots.get(one.lot_id or 0),
@@ -132,6 +139,6 @@ def _papers_table(session: Session, gathered: Gathered, scope: Scope, loads: dic
             one.keep_until, scope.asked.name(one.signed_by), one.signed_on,
             one.voided_at.date() if one.voided_at else None, one.void_reason,
         )
-        for one in found
+        for one in papers
     ]  # fmt: skip
     return Table("papers", _("Papers"), columns, rows, ("number",), [_TO_LOAD, TO_LOT])

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import ColumnElement, Select, select
 from sqlalchemy.orm import Session
 
 from nursery.models import Batch, Dispatch, DispatchLine, Lot, PlanLine, Planting, PlantMovement, Site, Target
@@ -45,6 +45,8 @@ class Scope:
     batch_ids: Sequence[int]
     load_ids: Sequence[int]
     site_ids: Sequence[int]
+    #: Plants alive in the nursery: for the site, or of the lot.
+    growing: float = 0.0
     #: Share of each lot in each batch.
     batch_lots: Mapping[int, Mapping[int, float]] = field(default_factory=dict)
 
@@ -77,11 +79,6 @@ def _of_site(session: Session, asked: Asked, site: Site) -> Scope:
     plan = current_plan(session)
     of_season = [PlanLine.season == asked.season] if asked.season is not None else []
     planned = read_planned(session, plan.id if plan else None, PlanLine.site_id == site.id, *of_season)
-    origins = {
-        basis: origins_of(session, _lots_of(rows), _together(rows))
-        for basis, rows in ((Basis.PLANTED, planted), (Basis.SENT, sent), (Basis.PLANNED, planned))
-        if rows
-    }
     targets = select(Target.id).where(Target.site_id == site.id, Target.archived_at.is_(None))
     if asked.season is not None:
         targets = targets.where(Target.season == asked.season)
@@ -90,13 +87,25 @@ def _of_site(session: Session, asked: Asked, site: Site) -> Scope:
         select(Dispatch.id).where(Dispatch.site_id == site.id, *_load_days(asked)).order_by(Dispatch.id)
     ).all()
     batches = set(session.scalars(select(DispatchLine.batch_id).where(DispatchLine.dispatch_id.in_(loads))))
-    batches |= set(session.scalars(select(Batch.id).where(Batch.target_id.in_(target_ids))))
-    batches |= {row.id for row in sent}
+    alive = {row[0]: row[1] for row in session.execute(_growing(target_ids))}
+    growing = _of_batches(session, alive)
+    plants = {
+        Basis.PLANTED: _together(planted),
+        Basis.SENT: _together(sent),
+        Basis.GROWING: growing,
+        Basis.PLANNED: _together(planned),
+    }
+    origins = {
+        basis: origins_of(session, select(Lot.id).where(Lot.id.in_(found)), found)
+        for basis, found in plants.items()
+        if found
+    }
+    batches |= {*alive, *(row.id for row in sent)}
     rows: list[Planted | Sent | Planned] = [*planted, *sent, *planned]
     return _closed(
         session, asked, site, planted, sent, planned, origins,
-        pairs={(row.lot_id, site.id) for row in rows},
-        lots=set(), batches=batches, loads=loads, sites={site.id}, targets=target_ids,
+        pairs={(lot_id, site.id) for lot_id in {*growing, *(row.lot_id for row in rows)}},
+        lots=set(), batches=batches, loads=loads, sites={site.id}, targets=target_ids, growing=sum(alive.values()),
     )  # fmt: skip
 
 
@@ -128,7 +137,7 @@ def _of_lot(session: Session, asked: Asked, lot: Lot) -> Scope:
     return _closed(
         session, asked, lot, planted, sent, planned, origins,
         pairs={(row.lot_id, row.site_id) for row in rows} | {(lot.id, site_id) for site_id in sites},
-        lots={lot.id, *shares}, batches=batches, loads=loads, sites=sites, targets=(),
+        lots={lot.id, *shares}, batches=batches, loads=loads, sites=sites, targets=(), growing=onward.growing,
     )  # fmt: skip
 
 
@@ -136,6 +145,7 @@ def _closed(
     session: Session, asked: Asked, subject: Site | Lot, planted: Sequence[Planted], sent: Sequence[Sent],
     planned: Sequence[Planned], origins: Mapping[Basis, Origins], *, pairs: set[tuple[int, int]], lots: set[int],
     batches: set[int], loads: Sequence[int], sites: set[int], targets: Sequence[int],
+    growing: float,
 ) -> Scope:  # fmt: skip
     """With the batches behind the batches, and every lot that any row names."""
     planting_ids = sorted({row.id for row in planted})
@@ -148,7 +158,7 @@ def _closed(
     lots |= {one.lot.id for found in origins.values() for one in found.lots}
     return Scope(
         asked, subject, planted, sent, planned, origins, sorted(pairs), planting_ids, targets, sorted(lots),
-        sorted(batches), loads, sorted(sites), shares,
+        sorted(batches), loads, sorted(sites), growing, shares,
     )  # fmt: skip
 
 
@@ -163,8 +173,18 @@ def _behind(session: Session, batch_ids: Iterable[int]) -> set[int]:
     return set(session.scalars(select(up.c.id)))
 
 
-def _lots_of(rows: Sequence[Planted] | Sequence[Sent] | Sequence[Planned]) -> Any:
-    return select(Lot.id).where(Lot.id.in_({row.lot_id for row in rows}))
+def _growing(target_ids: Sequence[int]) -> Select[int, int]:
+    """Batches sown for targets, or given to them, and their plants alive."""
+    return select(Batch.id, Batch.alive).where(Batch.target_id.in_(target_ids))
+
+
+def _of_batches(session: Session, alive: Mapping[int, int]) -> dict[int, float]:
+    """Plants alive by lot."""
+    found: defaultdict[int, float] = defaultdict(float)
+    for batch_id, shares in batch_lots(session, [one for one, plants in alive.items() if plants]).items():
+        for lot_id, share in shares.items():
+            found[lot_id] += share * alive[batch_id]
+    return dict(found)
 
 
 def _together(rows: Sequence[Planted] | Sequence[Sent] | Sequence[Planned]) -> dict[int, float]:

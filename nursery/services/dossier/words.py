@@ -14,6 +14,7 @@ from nursery.services.dossier.asking import Basis
 BASIS_LABELS = {
     Basis.PLANTED: _l("planted"),
     Basis.SENT: _l("sent, not yet planted"),
+    Basis.GROWING: _l("growing for the site"),
     Basis.PLANNED: _l("planned"),
     Basis.LOT: _l("in the lot"),
 }
