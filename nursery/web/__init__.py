@@ -54,6 +54,8 @@ CAPABILITIES = (
     "health",
     "scoutings",
     "treatments",
+    "season_reports",
+    "deviations",
 )
 
 

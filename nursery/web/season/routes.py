@@ -10,6 +10,7 @@ from nursery.services.need_words import origin_text
 from nursery.services.permits.glance import glance_at_permits
 from nursery.services.planning.words import STATUS
 from nursery.services.season import ROWS, FirstSteps, first_steps, glance_at_season
+from nursery.services.season_report.scope import last_season
 from nursery.web.health.panels import of_season
 from nursery.web.links import address, line_address
 from nursery.web.season import parts
@@ -39,6 +40,7 @@ def home() -> str:
         address=address,
         line_address=line_address,
         need_origin=origin_text,
+        report_season=last_season(today()),
         permits_glance=glance_at_permits(db(), today=today()),
         **parts.context(),
         **of_season(),

@@ -1,0 +1,70 @@
+"""A season's report on paper: what was asked for and what became of it, with charts, tables and definitions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from nursery.documents.pages import Head, Pages
+from nursery.documents.report_parts import Cell, ReportTable, SeasonDocument
+from nursery.documents.season_report_charts import chart_png
+
+OWN_COLOUR = "#1d5547"
+
+
+def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] = lambda _key: None) -> bytes:
+    """The report as a PDF; ``drawn`` is told the key of each section as it is begun."""
+    words = document.words
+    pages = Pages(
+        title=document.title,
+        foot=" · ".join(part for part in (document.organisation, document.title) if part),
+        day=document.day, language=document.language, colour=document.colour or OWN_COLOUR,
+    )  # fmt: skip
+    if document.organisation:
+        pages.paragraph(document.organisation, bold=True)
+    pages.heading(document.title)
+    pages.paragraph(f"{document.span} · {document.made}", soft=True)
+    for text in document.opening:
+        pages.paragraph(text)
+    pages.heading(words.in_short, level=2)
+    pages.facts([(fact.label, _with_note(fact.cell.text, fact.note)) for fact in document.facts], label_width=0.4)
+    for section in document.sections:
+        drawn(section.key)
+        pages.heading(section.title, level=2)
+        for text in section.paragraphs:
+            pages.paragraph(text)
+        for chart in section.charts:
+            pages.heading(chart.title, level=3)
+            pages.picture(chart_png(chart), alt=chart.alt or chart.title)
+        for table in section.tables:
+            _add_table(pages, table)
+    for text in document.closing:
+        pages.paragraph(text)
+    pages.heading(words.notes, level=2)
+    pages.table_of(
+        [Head(words.term, 1.1), Head(words.formula, 3.2), Head(words.source, 1.3)],
+        [[one.term, one.formula, one.source] for one in document.definitions],
+    )
+    pages.paragraph(words.agreement, soft=True)
+    pages.paragraph(f"{words.digest}: {document.digest}", soft=True)
+    return pages.content()
+
+
+def _add_table(pages: Pages, table: ReportTable) -> None:
+    pages.heading(table.title, level=3)
+    if table.lead:
+        pages.paragraph(table.lead, soft=True)
+    if not table.rows:
+        pages.paragraph(table.empty)
+        return
+    heads = [Head(one.label, one.width, "RIGHT" if one.is_number else "LEFT") for one in table.columns]
+    pages.table_of(
+        heads, [_texts(row) for row in table.rows], total=_texts(table.total) if table.total is not None else None
+    )
+
+
+def _texts(cells: Sequence[Cell]) -> list[str]:
+    return [cell.text for cell in cells]
+
+
+def _with_note(text: str, note: str) -> str:
+    return f"{text} · {note}" if note else text

@@ -1,0 +1,62 @@
+"""Files of a report: PDF, workbook, charts, and the organisation's colour."""
+
+from __future__ import annotations
+
+import re
+
+from flask import Response, abort, request
+
+from nursery.documents.season_report_charts import chart_svg
+from nursery.i18n import gettext as _
+from nursery.i18n import locale_of
+from nursery.services.season_report import read_report, report_pdf, report_xlsx
+from nursery.services.seasons import season_name
+from nursery.tabular.writer import XLSX_TYPE
+from nursery.web.pictures import send_picture
+from nursery.web.season_reports.blueprint import bp
+from nursery.web.season_reports.pages import AT
+from nursery.web.season_reports.showing import asked
+from nursery.web.session import db
+
+
+@bp.get(f"{AT}.pdf")
+def pdf(report_id: int) -> Response:
+    """The report for paper."""
+    row, document = asked(report_id)
+    with locale_of(document.language):
+        return _send(report_pdf(document), "application/pdf", row.season, "pdf")
+
+
+@bp.get(f"{AT}.xlsx")
+def workbook(report_id: int) -> Response:
+    """Its numbers as a workbook."""
+    row, document = asked(report_id)
+    return _send(report_xlsx(document), XLSX_TYPE, row.season, "xlsx")
+
+
+@bp.get(f"{AT}/charts/<key>.svg")
+def chart(report_id: int, key: str) -> Response:
+    """One of its charts."""
+    row, document = asked(report_id)
+    found = document.charts.get(key)
+    if found is None:
+        abort(404)
+    narrow = request.args.get("narrow") == "yes"
+    return send_picture(lambda: chart_svg(found, narrow=narrow), row.digest, key, narrow, document.language)
+
+
+@bp.get(f"{AT}/colour.css")
+def colour(report_id: int) -> Response:
+    """The organisation's own colour for the headings of the page."""
+    own = str(read_report(db(), report_id).figures.get("colour") or "")
+    if not re.fullmatch(r"#[0-9a-fA-F]{6}", own):
+        abort(404)
+    return Response(f".report {{ --own: {own}; }}\n", content_type="text/css; charset=utf-8")
+
+
+def _send(content: bytes, kind: str, season: int, ending: str) -> Response:
+    name = _("season report %(season)s", season=season_name(season).replace("/", "-")).replace(" ", "-")
+    answer = Response(content, content_type=kind)
+    answer.headers.set("Content-Disposition", "attachment", filename=f"{name}.{ending}")
+    answer.headers["Cache-Control"] = "private, no-cache"
+    return answer

@@ -1,0 +1,33 @@
+"""A kept report in the language that the address asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flask import Flask, request
+
+from nursery.documents.report_parts import SeasonDocument
+from nursery.i18n import LOCALES, locale_of
+from nursery.models import SeasonReport
+from nursery.services.season_report import read_report, show
+from nursery.web.session import db
+
+
+def asked(report_id: int) -> tuple[SeasonReport, SeasonDocument]:
+    """The report and how it reads; its own language where the address names none."""
+    row = read_report(db(), report_id)
+    return row, show(row.figures, language=language_of(row))
+
+
+def language_of(row: SeasonReport) -> str:
+    """The language asked for."""
+    wanted = request.args.get("language", "")
+    return wanted if wanted in LOCALES else row.language
+
+
+def body_of(app: Flask, document: SeasonDocument, chart_url: Callable[..., str]) -> str:
+    """The report as a piece of page, whether a request asks for it or not."""
+    with locale_of(document.language):
+        return app.jinja_env.get_template("season_reports/_body.html").render(
+            report=document, chart_url=chart_url
+        )
