@@ -45,8 +45,8 @@ def _signature(pages: Pages, printed: Printed) -> None:
 def _band(pages: Pages, colour: str, text: str) -> None:
     """The category in words on its colour."""
     y = pages.get_y() + 1
-    pages.set_fill_color(colour)
-    pages.rect(MARGIN, y, WIDTH, _BAND, "F")
+    with pages.local_context(fill_color=colour):
+        pages.rect(MARGIN, y, WIDTH, _BAND, "F")
     pages.set_xy(MARGIN + 3, y + 2)
     pages.set_font("sans", "B", 11)
     pages.set_text_color("#000000")

@@ -38,13 +38,15 @@ def _draw(canvas: Canvas, printed: Printed, placed: _Placed, number: int) -> Non
     canvas.rect(0, HEIGHT - _FOOT, WIDTH, _FOOT, "F")
     category = _("Category: %(category)s", category=printed.category)
     canvas.one_line(category, _PAD, 1.2, WIDTH - 2 * _PAD, points=11, bold=True)
-    title = f"{printed.title} · {printed.number}/{number}"
+    title = f"{printed.title} · {printed.document}/{number}"
     canvas.one_line(title, _PAD, 6.2, WIDTH - 2 * _PAD, points=8)
     canvas.code(printed.code, WIDTH - _PAD - _CODE, _BAND + 1.5, _CODE)
     for x, y, width, size, label, value in placed:
         took = canvas.write_in(label, x, y, width, points=size - 1, colour="#444444")
         canvas.write_in(value, x, y + took, width, points=size, bold=True)
-    canvas.one_line(printed.state, _PAD, HEIGHT - _FOOT + 1, WIDTH - 2 * _PAD, points=7, bold=True)
+    canvas.one_line(
+        f"{printed.number} · {printed.state}", _PAD, HEIGHT - _FOOT + 1, WIDTH - 2 * _PAD, points=7, bold=True
+    )
 
 
 def _placed(canvas: Canvas, rows: Sequence[tuple[str, str]]) -> _Placed:

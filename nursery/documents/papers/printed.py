@@ -47,6 +47,8 @@ class Printed:
     colour: str = ""
     category: str = ""
     count: int = 1
+    #: Of labels: the number of their document, which a running number follows.
+    document: str = ""
     code: str = ""
     official_title: str = ""
     passports: tuple[Passport, ...] = ()

@@ -17,10 +17,10 @@ from nursery.models.papers import PaperKind
 from nursery.services.papers.consignments import Consignment, Part, consign_load, consign_seed
 from nursery.services.papers.words import FOREST
 
-#: In the order in which they are drawn up: a document names the labels that are there.
+#: In the order in which they are drawn up: labels bear the number of their document.
 _KINDS = {
-    "plants": (PaperKind.PLANT_LABEL, PaperKind.PLANT_DOCUMENT, PaperKind.PASSPORT, PaperKind.DELIVERY_NOTE),
-    "seed": (PaperKind.SEED_LABEL, PaperKind.SEED_DOCUMENT, PaperKind.PASSPORT, PaperKind.DELIVERY_NOTE),
+    "plants": (PaperKind.PLANT_DOCUMENT, PaperKind.PLANT_LABEL, PaperKind.PASSPORT, PaperKind.DELIVERY_NOTE),
+    "seed": (PaperKind.SEED_DOCUMENT, PaperKind.SEED_LABEL, PaperKind.PASSPORT, PaperKind.DELIVERY_NOTE),
 }
 
 

@@ -10,7 +10,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from nursery.i18n import lazy as _l
-from nursery.models import Lot, SeedTest, Zone
+from nursery.models import Lot, Paper, SeedTest, Zone
 from nursery.models.papers import PaperKind
 from nursery.models.zones import ZoneKind
 from nursery.services.ledger.shares import lot_origins
@@ -74,8 +74,8 @@ class Case:
     regions: Mapping[str, str] = field(default_factory=dict)
     #: Accepted tests of the seed, newest first.
     tests: tuple[SeedTest, ...] = ()
-    #: Numbers of the labels in force.
-    labels: tuple[str, ...] = ()
+    #: The supplier's document in force for the part: its labels bear its number.
+    document: Paper | None = None
 
     @property
     def its_part(self) -> Part:
@@ -97,7 +97,7 @@ def wanting(missing: object, endpoint: str = "", **values: Any) -> Found:
 
 def make_case(
     session: Session, kind: PaperKind, consignment: Consignment, part: Part | None, stated: Stated, *,
-    number: str, labels: tuple[str, ...] = (),
+    number: str, document: Paper | None = None,
 ) -> Case:  # fmt: skip
     """Read what the particulars need, in a fixed number of queries."""
     if part is None:
@@ -110,7 +110,7 @@ def make_case(
     origins = tuple(sorted(shares.items(), key=lambda one: (-one[1], one[0].id)))
     return Case(
         kind, consignment, part, stated, number, origins, _regions(session, part, origins),
-        _tests(session, part, origins) if consignment.goods == "seed" else (), labels,
+        _tests(session, part, origins) if consignment.goods == "seed" else (), document,
     )  # fmt: skip
 
 

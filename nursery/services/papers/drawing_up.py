@@ -25,7 +25,7 @@ from nursery.services.papers.cases import Case, Particular, Stated, make_case
 from nursery.services.papers.consignments import Consignment, Part, plants_of
 from nursery.services.papers.particulars import Section, gather, missing
 from nursery.services.papers.stock import container_text, trays_of
-from nursery.services.papers.words import FOREST, KIND_LABELS, LABELS, PREFIXES
+from nursery.services.papers.words import DOCUMENTS, FOREST, KIND_LABELS, LABELS, PREFIXES
 
 #: Labels or passports on one paper; more are drawn up in parts.
 MOST_COPIES = 2000
@@ -48,10 +48,9 @@ def preview(
     drawn = drawn_keys(
         session, dispatch_id=consignment.dispatch.id if consignment.dispatch else None, act=consignment.act
     )
-    labels = tuple(
-        paper.number for (one, key), paper in drawn.items() if one in LABELS and key == (part.key if part else "")
-    )
-    case = make_case(session, kind, consignment, part, stated, number=number, labels=labels)
+    key = part.key if part else ""
+    document = next((paper for (one, of), paper in drawn.items() if one in DOCUMENTS and of == key), None)
+    case = make_case(session, kind, consignment, part, stated, number=number, document=document)
     sections = gather(case)
     return Preview(case, sections, missing(session, case, sections))
 
@@ -143,8 +142,11 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
             "category": word,
             "category_text": _("%(category)s (%(colour)s)", category=category, colour=colour),
         }
+    if kind in DOCUMENTS:
+        printed["labels"] = supply.label_count(case)
     if kind in LABELS:
         printed["count"] = min(supply.label_count(case), MOST_COPIES)
+        printed["document"] = case.document.number if case.document else ""
         printed["code"] = ", ".join(lot.code for lot in case.its_part.lots)
     if kind is PaperKind.PASSPORT:
         member = consignment.law.member(consignment.country, consignment.day)

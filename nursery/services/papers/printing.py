@@ -50,6 +50,7 @@ def _printed(paper: Paper) -> Printed:
         colour=COLOURS.get(frozen.get("category", ""), ""),
         category=frozen.get("category_text", ""),
         count=frozen.get("count", 1),
+        document=frozen.get("document", ""),
         code=frozen.get("code", ""),
         official_title=frozen.get("official_title", ""),
         passports=tuple(

@@ -13,8 +13,12 @@ from nursery.services.papers.words import LABELS
 
 
 def document_number(case: Case) -> Found:
-    """Its own number; known once it is drawn up."""
-    return given(case.number or _("given when it is drawn up"))
+    """A document's own number, known once it is drawn up; a label bears that of its document."""
+    if case.kind not in LABELS:
+        return given(case.number or _("given when it is drawn up"))
+    if case.document is None:
+        return wanting(_("Draw the supplier’s document up first: the label bears its number."))
+    return given(case.document.number)
 
 
 def supplier(case: Case) -> Found:
@@ -54,32 +58,47 @@ def quantity_per_package(case: Case) -> Found:
             if cells > 1
         )
         return given(f"{each}; {whole}" if each else whole)
-    if not case.stated.packages:
+    if not package_count(case):
         return wanting(STATED)
-    one = amount_text(case.consignment.measure, round(case.consignment.amount / case.stated.packages))
+    one = amount_text(case.consignment.measure, round(case.consignment.amount / package_count(case)))
     return given(_("%(one)s in each; %(whole)s in all", one=one, whole=whole))
 
 
 def packages(case: Case) -> Found:
     """How many, and of what kind."""
-    if not case.stated.packages:
+    if not package_count(case):
         return wanting(STATED)
     kind = case.stated.package_type or _("sealed packages")
-    return given(f"{format_number(case.stated.packages)}, {kind}")
+    return given(f"{format_number(package_count(case))}, {kind}")
+
+
+def package_count(case: Case) -> int:
+    """Packages of seed: those of the document where there is one, else as the person says."""
+    if case.kind in LABELS and case.document is not None:
+        return int(case.document.particulars.get("labels", 0))
+    return case.stated.packages or 0
 
 
 def label_count(case: Case) -> int:
-    """How many labels a paper prints: one a package or tray."""
-    if case.kind not in LABELS:
-        return 1
+    """How many labels go with the document: one a package or tray."""
     if case.consignment.goods == "seed":
-        return case.stated.packages or 1
+        return package_count(case) or 1
     return sum(units_of(line) for line in case.its_part.lines)
 
 
 def label_numbers(case: Case) -> Found:
-    """Numbers of the labels that were drawn up before."""
-    return given(", ".join(case.labels) or _("none"))
+    """The document's own number and a running one, where labels are asked for."""
+    rule = case.consignment.law.paper_rule(
+        case.kind.value.replace("document", "label"), case.consignment.goods, "regulated",
+        case.consignment.who.value, case.consignment.country, case.consignment.day,
+    )  # fmt: skip
+    if rule is None or not rule.applies:
+        return given(_("none"))
+    if not case.number:
+        return given(_("given when it is drawn up"))
+    many = label_count(case)
+    first, last = f"{case.number}/1", f"{case.number}/{many}"
+    return given(_("%(first)s to %(last)s", first=first, last=last) if many > 1 else first)
 
 
 def provisional(case: Case) -> Found:

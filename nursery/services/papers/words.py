@@ -16,8 +16,9 @@ PREFIXES = {
     PaperKind.PLANT_LABEL: "PL", PaperKind.PASSPORT: "PP", PaperKind.DELIVERY_NOTE: "DN",
 }  # fmt: skip
 LABELS = frozenset({PaperKind.SEED_LABEL, PaperKind.PLANT_LABEL})
+DOCUMENTS = frozenset({PaperKind.SEED_DOCUMENT, PaperKind.PLANT_DOCUMENT})
 #: Papers of the law on forest reproductive material.
-FOREST = LABELS | {PaperKind.SEED_DOCUMENT, PaperKind.PLANT_DOCUMENT}
+FOREST = LABELS | DOCUMENTS
 WHO_LABELS = {
     RecipientKind.OWN: _l("your own crew"),
     RecipientKind.PROFESSIONAL: _l("somebody who works with plants"),

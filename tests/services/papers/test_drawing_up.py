@@ -99,7 +99,7 @@ def test_plants_below_the_floor_of_quality_stop_the_papers_of_a_listed_species(w
     errors = refused(world, PaperKind.PLANT_DOCUMENT)
     assert "50 of 60 were fair" in errors["quality-floor"]
     check.fair, check.heights_cm = 60, [20.0] * 15 + [70.0] * 5
-    assert "height 75 %" in refused(world, PaperKind.PLANT_LABEL)["quality-floor"]
+    assert "height 75 %" in refused(world, PaperKind.PLANT_DOCUMENT)["quality-floor"]
     check.heights_cm = [20.0] * 20
     small = world.session.query(Container).join(Batch).filter(Batch.code == "B-OAKS").one()
     small.cell_volume_cm3 = 150.0
@@ -176,3 +176,20 @@ def test_germinable_seeds_follow_from_purity_germination_and_weight(world: World
 def _value(paper: Any, field: str) -> str:
     rows = {name: value for one in paper.particulars["sections"] for name, _label, value in one["rows"]}
     return str(rows[field])
+
+
+def test_labels_wait_for_their_document_whose_number_they_bear(world: World) -> None:
+    assert set(refused(world, PaperKind.PLANT_LABEL)) == {"document-number"}
+    world.draw(PaperKind.PLANT_DOCUMENT)
+
+    assert _value(world.draw(PaperKind.PLANT_LABEL), "document-number") == "PD-2026-001"
+
+
+def test_plants_of_lots_with_several_certificates_need_one_of_the_mixture(world: World) -> None:
+    part = world.cork_part()
+    other = world.maker.lot(population=world.cork.population, code="CORK-2", certificate_number="2026/0009")
+    mixed = replace(part, shares=((world.cork, 0.7), (other, 0.3)))
+    found = preview(world.session, PaperKind.PLANT_DOCUMENT, world.consign(), mixed, STATED)
+
+    assert [row.field for row in found.missing] == ["certificate"]
+    assert "a mixture needs one of its own" in found.missing[0].missing

@@ -36,7 +36,7 @@ SUPPLY = {
     "quantity": "300 plants",
     "container": "Deep 40, 300 cm³",
     "trays": "8",
-    "label-numbers": "PL-2026-001",
+    "label-numbers": "PD-2026-001/1 to PD-2026-001/8",
     "provisional": "no",
     "vegetative": "no",
 }
@@ -54,7 +54,7 @@ SEED_SUPPLY = {
     "document-number": "SD-2026-001",
     "quantity": "5 kg",
     "packages": "2, sealed bags",
-    "label-numbers": "SL-2026-001",
+    "label-numbers": "SD-2026-001/1 to SD-2026-001/2",
 }
 QUALITY = {
     "purity": "pure seed 90 %, other seed 1 %, inert matter 9 %",
@@ -89,7 +89,6 @@ def tested(world: World) -> None:
 
 
 def test_the_document_for_plants_prints_everything_the_law_lists(world: World) -> None:
-    world.draw(PaperKind.PLANT_LABEL)
     text = " ".join(pages_of(world.draw(PaperKind.PLANT_DOCUMENT)))
 
     assert asked("plant-document") == {*IDENTITY, *SUPPLY}
@@ -102,23 +101,22 @@ def test_the_document_for_plants_prints_everything_the_law_lists(world: World) -
 
 def test_the_document_for_seed_prints_everything_the_law_lists(world: World) -> None:
     tested(world)
-    given = world.give(5000)
-    world.draw_seed(PaperKind.SEED_LABEL, given)
-    text = " ".join(pages_of(world.draw_seed(PaperKind.SEED_DOCUMENT, given)))
+    text = " ".join(pages_of(world.draw_seed(PaperKind.SEED_DOCUMENT, world.give(5000))))
 
     assert asked("seed-document", "populus-class") == {*SEED_IDENTITY, *SEED_SUPPLY, *QUALITY}
     assert_printed(text, {**SEED_IDENTITY, **SEED_SUPPLY, **QUALITY})
 
 
 def test_labels_for_plants_are_numbered_one_a_tray_and_show_their_category_in_words(world: World) -> None:
+    world.draw(PaperKind.PLANT_DOCUMENT)
     paper = world.draw(PaperKind.PLANT_LABEL)
     texts = pages_of(paper)
 
     assert len(texts) == 8  # 300 plants in trays of 40
-    expected = {**IDENTITY, **SUPPLY, "document-number": "PL-2026-001", "quantity-per-package": "40 in a tray"}
+    expected = {**IDENTITY, **SUPPLY, "quantity-per-package": "40 in a tray; 300 plants"}
     listed = {field: expected[field] for field in asked("plant-label")}
     for number, text in enumerate(texts, start=1):
-        assert f"PL-2026-001/{number}" in text
+        assert f"PD-2026-001/{number}" in text
         assert "Category: Source-identified (yellow)" in text
         assert "Draft, to be checked by the person who signs" in text
         assert_printed(text, listed)
@@ -130,10 +128,13 @@ def test_labels_for_plants_are_numbered_one_a_tray_and_show_their_category_in_wo
 
 
 def test_labels_for_seed_tell_what_a_package_holds(world: World) -> None:
-    texts = pages_of(world.draw_seed(PaperKind.SEED_LABEL, world.give(5000)))
+    tested(world)
+    given = world.give(5000)
+    world.draw_seed(PaperKind.SEED_DOCUMENT, given)
+    texts = pages_of(world.draw_seed(PaperKind.SEED_LABEL, given))
 
     expected = {
-        **SEED_IDENTITY, **SEED_SUPPLY, "document-number": "SL-2026-001",
+        **SEED_IDENTITY, **SEED_SUPPLY,
         "quantity-per-package": "2.5 kg in each; 5 kg in all",
     }  # fmt: skip
     assert len(texts) == 2
