@@ -35,8 +35,8 @@ class Bounds:
         if self.holds(value):
             return None
         places = {
-            # Beyond this, decimals cannot be cut to six places.
-            "value": format_number(value, 6) if abs(value) < 1e15 else f"{value:g}",
+            # Beyond this, decimals cannot be cut to six places, and nobody reads the digits.
+            "value": format_number(value, 6) if abs(value) < 1e15 else _many_digits(value),
             "low": format_number(self.low, 3),
             "high": format_number(self.high, 3),
         }
@@ -51,6 +51,13 @@ class Bounds:
         if self.holds(share):
             return None
         return replace(self, low=self.low * 100, high=self.high * 100).refusal(share * 100)
+
+
+def _many_digits(value: float) -> str:
+    """How a number is named that is too long to be read."""
+    if not math.isfinite(value):
+        return f"{value:g}"
+    return _("A number of %(digits)s digits", digits=math.floor(math.log10(abs(value))) + 1)
 
 
 class Years(Bounds):

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Person
+from nursery.models import Person, Task
+from nursery.planning.work.words import TaskStatus
 from nursery.services import checking, records
 from nursery.services.limits import Bounds
 from nursery.services.listing import Column, Listing
+from nursery.services.work.doing import assign_tasks
 
 #: A week has 168 hours; nobody's hour costs a hundred thousand.
 BOUNDS = {"hours_per_week": Bounds(0, 100), "wage_per_hour": Bounds(0, 100_000)}
@@ -56,6 +59,18 @@ def change_person(
     del today
     _check(values)
     return records.update(session, actor, row, values, version=version)
+
+
+def open_tasks(session: Session, person: Person) -> Sequence[Task]:
+    """What a person still has to do."""
+    mine = (Task.person_id == person.id, Task.status.in_((TaskStatus.OPEN, TaskStatus.PARTLY)))
+    return session.scalars(select(Task).where(*mine).order_by(Task.due_on, Task.id)).all()
+
+
+def archive_person(session: Session, actor: str, row: Person) -> Person:
+    """Put a person aside; what they still had to do is nobody's again, so that somebody else can take it."""
+    assign_tasks(session, actor, tasks=open_tasks(session, row), person_id=None)
+    return records.archive(session, actor, row)
 
 
 def _check(values: Mapping[str, Any]) -> None:

@@ -73,6 +73,7 @@ class RecordPages:
     form_template: str = "records/form.html"
     list_template: str = "records/list.html"
     list_context: Callable[[ListView], Mapping[str, Any]] = lambda _listed: {}
+    archive: Callable[..., Record] = records.archive
     restore: Callable[..., Record] = records.restore
     remarks: Callable[[Any], Sequence[tuple[str, str]]] = lambda _row: ()
     #: True lets the form take files.
@@ -90,7 +91,7 @@ def build(pages: RecordPages) -> Blueprint:
     at = f"/{pages.name}/{ID}"
     bp.add_url_rule(at, "detail", lambda record_id: detail(pages, record_id))
     bp.add_url_rule(f"{at}/edit", "edit", lambda record_id: edit(pages, record_id), methods=["GET", "POST"])
-    for verb, done in (("archive", records.archive), ("restore", pages.restore)):
+    for verb, done in (("archive", pages.archive), ("restore", pages.restore)):
         bp.add_url_rule(
             f"{at}/{verb}", verb, lambda record_id, done=done: put(pages, record_id, done), methods=["POST"]
         )

@@ -9,8 +9,9 @@ from sqlalchemy.orm import Session
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Batch
+from nursery.planning.growing.words import Stage
 from nursery.services.batches.settling import Settlement, next_count
-from nursery.services.batches.words import plants_text, trays_text
+from nursery.services.batches.words import STAGE_LABELS, plants_text, trays_text
 
 
 def settled_text(one: Settlement) -> str:
@@ -35,6 +36,18 @@ def settled_text(one: Settlement) -> str:
     else:
         then = _("The count will then have found just as many as were known.")
     return f"{stays} {then}"
+
+
+def young_text(batch: Batch) -> str:
+    """What speaks against planting seedlings out; nothing once they are further on."""
+    if batch.stage not in {Stage.SOWN, Stage.EMERGED}:
+        return ""
+    return _(
+        "%(batch)s is at the stage “%(stage)s”: seedlings that have not been hardened seldom survive planting. If"
+        " they are further on, change the stage first; if not, let them grow.",
+        batch=batch.code,
+        stage=STAGE_LABELS[batch.stage],
+    )
 
 
 def late_text(session: Session, batch: Batch, day: dt.date) -> str:

@@ -6,11 +6,11 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid, NotFound
-from nursery.i18n import format_date
+from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Batch, Person, Species, Task, WorkTime
@@ -21,8 +21,10 @@ from nursery.services.costing.words import JOB_LABELS
 from nursery.services.limits import Bounds
 from nursery.services.listing import Column, Filter, Listing, choice_options, whole
 
-#: One entry may stand for a crew and a week; beyond that it is a slip of the keyboard.
+#: One entry may stand for a crew and a week, where nobody is named; beyond that it is a slip of the keyboard.
 HOURS = Bounds(0, 1_000, above=True)
+#: What a named person can have worked on one day.
+DAY = 24.0
 
 
 def _joins(query: Select[Any]) -> Select[Any]:
@@ -76,6 +78,8 @@ def log_hours(session: Session, actor: str, *, values: Mapping[str, Any], today:
         refused["worked_on"] = _(
             "%(day)s is too long ago. Correct the date.", day=format_date(values["worked_on"])
         )
+    if not refused and (told := _too_long_a_day(session, values)):
+        refused["hours"] = told
     if refused:
         raise Invalid(refused)
     kept = dict(values)
@@ -86,6 +90,27 @@ def log_hours(session: Session, actor: str, *, values: Mapping[str, Any], today:
     session.add(row)
     auditing.record(session, actor, action="created", row=row)
     return row
+
+
+def _too_long_a_day(session: Session, values: Mapping[str, Any]) -> str:
+    """Why a named person cannot have worked so long on one day, with what is written down of it already."""
+    worker = session.get(Person, values["worker_id"]) if values.get("worker_id") else None
+    if worker is None:
+        return ""
+    query = select(func.sum(WorkTime.hours)).where(
+        WorkTime.worker_id == worker.id, WorkTime.worked_on == values["worked_on"], WorkTime.withdrawn_at.is_(None)
+    )
+    before = float(session.scalar(query) or 0.0)
+    if before + values["hours"] <= DAY + 1e-9:
+        return ""
+    return _(
+        "%(person)s would have worked %(hours)s hours on %(day)s, of which %(before)s are written down already; a"
+        " day has 24. Give each day its own entry, or leave the person open for the hours of a crew.",
+        person=worker.name,
+        hours=format_number(before + values["hours"], 2),
+        day=format_date(values["worked_on"]),
+        before=format_number(before, 2),
+    )
 
 
 def withdraw_hours(session: Session, actor: str, *, row: WorkTime, reason: str) -> WorkTime:

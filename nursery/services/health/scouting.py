@@ -10,7 +10,7 @@ from sqlalchemy import case
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid
-from nursery.i18n import format_date
+from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Scouting
@@ -84,6 +84,20 @@ def change_scouting(
     if not row.outcome:  # nobody closed it: it is over only where nothing was found
         changed = _ended({**changed, "closed_on": None, "finding": given["finding"], "seen_on": given["seen_on"]})
     return records.update(session, actor, row, changed, version=version)
+
+
+def more_than_alive(row: Scouting) -> str:
+    """What is odd where more plants are said to be affected than the batch is known to hold; else nothing."""
+    batch = row.batch
+    if batch is None or not batch.alive or (row.plants_affected or 0) <= batch.alive:
+        return ""
+    return _(
+        "%(affected)s plants are said to be affected, but %(batch)s has %(alive)s alive. Correct the number, or"
+        " count the batch if there are more.",
+        affected=format_number(row.plants_affected),
+        batch=batch.code,
+        alive=format_number(batch.alive),
+    )
 
 
 def attach_photos(session: Session, actor: str, *, row: Scouting, photos: Sequence[Photo]) -> list[str]:

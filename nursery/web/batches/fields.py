@@ -13,8 +13,8 @@ from sqlalchemy import or_, select
 
 from nursery.i18n import gettext as _
 from nursery.models import Bench, Container, Nursery, Site, Target
+from nursery.services.batches.moving import MOST
 from nursery.services.seasons import season_name
-from nursery.services.understanding import parse_number
 from nursery.web.fields import TypedField
 from nursery.web.record_fields import RecordSelect
 from nursery.web.session import db
@@ -28,15 +28,38 @@ class SampleField(TypedField):
 
     def parse(self, text: str) -> list[int]:
         """The numbers; anything but whole numbers is named."""
-        found = []
-        for part in re.split(r"[\s,;/+.\-]+", text.strip(" ,;/+.-")):
-            number = parse_number(part)
-            if number < 0 or number != int(number):
-                raise ValueError(_("“%(part)s” is not a number of plants. Type whole numbers.", part=part))
-            found.append(int(number))
+        found: list[int] = []
+        for part in re.split(r"[\s;/+]+", text.replace("−", "-").strip(" ,;/+.")):
+            found += self._trays(part.strip(".,"))
         if len(found) > 5000:
             raise ValueError(_("That is more trays than a sample needs. Give the plants of the whole batch."))
         return found
+
+    def _trays(self, part: str) -> list[int]:
+        """Keypads of telephones have a point or a comma and no blank: 38.35.40 is three trays."""
+        if part.startswith("-"):
+            raise ValueError(
+                _("“%(part)s” is below zero. Type the plants of each tray: 0 or more.", part=part[:40])
+            )
+        if re.fullmatch(r"\d+[.,]\d+", part):
+            one, other = re.split("[.,]", part)
+            raise ValueError(
+                _(
+                    "“%(part)s” can be two trays or part of a plant. Type whole numbers with a blank between, or"
+                    " two points: %(one)s..%(other)s.",
+                    part=part[:40], one=one[:18], other=other[:18],
+                )
+            )  # fmt: skip
+        if re.fullmatch(r"\d+([.,\-]+\d+)+", part):
+            return [self._whole(one) for one in re.split(r"[.,\-]+", part)]
+        return [self._whole(part)]
+
+    def _whole(self, part: str) -> int:
+        if not part.isascii() or not part.isdigit():
+            raise ValueError(_("“%(part)s” is not a number of plants. Type whole numbers.", part=part[:40]))
+        if int(part[:20]) > MOST:
+            raise ValueError(_("“%(part)s” is more than any tray holds. Check the number.", part=part[:40]))
+        return int(part)
 
     def write(self, value: Sequence[int]) -> str:
         """With blanks between."""

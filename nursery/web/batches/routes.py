@@ -16,7 +16,7 @@ from nursery.services.batches.changing import archive_batch, change_batch
 from nursery.services.batches.listing import LISTING
 from nursery.services.batches.page import read_page
 from nursery.services.batches.reversing import foreseen
-from nursery.services.batches.telling import late_text, settled_text
+from nursery.services.batches.telling import late_text, settled_text, young_text
 from nursery.services.batches.words import CAUSE_LABELS, KIND_LABELS, STAGE_LABELS
 from nursery.tabular.writer import Cell, Heading
 from nursery.web import records as pages
@@ -98,6 +98,7 @@ def act_page(record_id: int, act_name: str) -> ResponseReturnValue:
     batch = get_batch(record_id)
     page = render_template(
         "batches/act.html", section="grow", batch=batch, act=act, form=form, held=held_text(batch, act),
+        young=young_text(batch) if act_name == "dispatch" else "",
         cancel_url=url_for("batches.detail", record_id=batch.id),
         **health_panel.of_act(batch, elsewhere=not {"bench_id", "onto_bench_id"}.isdisjoint(names)),
     )  # fmt: skip

@@ -10,9 +10,10 @@ from flask.typing import ResponseReturnValue
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
+from nursery.i18n import ngettext
 from nursery.models import Person
 from nursery.services import records
-from nursery.services.people import LISTING, change_person, create_person
+from nursery.services.people import LISTING, archive_person, change_person, create_person, open_tasks
 from nursery.services.preferences import read_preferences
 from nursery.services.work.feeds import renew_address, renew_common_address
 from nursery.services.work.reading import load_of
@@ -27,7 +28,24 @@ def _feed(token: str | None) -> str:
 
 
 def _context(row: Person) -> Mapping[str, Any]:
-    return {"feed_url": _feed(row.feed_token), "load": load_of(db(), row, today=today())}
+    return {
+        "feed_url": _feed(row.feed_token),
+        "load": load_of(db(), row, today=today()),
+        "archive_text": _leaving(len(open_tasks(db(), row))),
+    }
+
+
+def _leaving(tasks: int) -> str:
+    """What becomes of a person's open work when they are put aside."""
+    told = str(PAGES.words.archive_text)
+    if not tasks:
+        return told
+    freed = ngettext(
+        "%(num)s open task is given to nobody; give it to somebody else.",
+        "%(num)s open tasks are given to nobody; give them to somebody else.",
+        tasks,
+    )
+    return f"{told} {freed}"
 
 
 def _list_context(listed: ListView) -> Mapping[str, Any]:
@@ -43,6 +61,7 @@ PAGES = RecordPages(
     form=PersonForm,
     create=create_person,
     change=change_person,
+    archive=archive_person,
     title=lambda row: row.name,
     context=_context,
     list_context=_list_context,

@@ -26,6 +26,7 @@ from nursery.services.health.scouting import (
     attach_photos,
     change_scouting,
     create_scouting,
+    more_than_alive,
 )
 from nursery.services.health.words import FINDINGS, TONES
 from nursery.services.listing import whole
@@ -135,9 +136,12 @@ def _title(row: Scouting) -> str:
 
 
 def _remarks(row: Scouting) -> list[tuple[str, str]]:
+    found = []
     if row.finding is Finding.SUSPECTED_NOTIFIABLE and row.reported_on is None:
-        return [(_("Tell the plant health authority without delay: see below."), "stop")]
-    return []
+        found.append((_("Tell the plant health authority without delay: see below."), "stop"))
+    if odd := more_than_alive(row):
+        found.append((odd, "caution"))
+    return found
 
 
 PAGES = RecordPages(

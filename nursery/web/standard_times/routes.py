@@ -77,6 +77,12 @@ def change(job: str) -> ResponseReturnValue:
                 job=JOB_LABELS[Job(job)],
             )
             flash(told, "ok")
+            if not form.hours_per_1000.data:
+                flash(
+                    _("0 hours: such work fills no week and costs nothing in what is reckoned. If that is not"
+                      " meant, correct it."),
+                    "caution",
+                )  # fmt: skip
             return redirect(url_for(".page"), 303)
     return _show(Job(job), form), 422
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from flask import Blueprint, flash, redirect, request, url_for
@@ -12,8 +12,8 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
 from nursery.errors import Conflict, Invalid
+from nursery.i18n import format_date, ngettext
 from nursery.i18n import gettext as _
-from nursery.i18n import ngettext
 from nursery.models import Person, Task
 from nursery.planning.work.words import TaskStatus
 from nursery.services import records
@@ -45,6 +45,8 @@ def add_routes(bp: Blueprint) -> None:
         bp.add_url_rule(f"/tasks/{ID}/{verb}", verb, view, methods=["POST"])
     bp.add_url_rule(f"/tasks/{ID}/person", "person", person, methods=["POST"])
     bp.add_url_rule("/tasks/assign", "assign", assign, methods=["POST"])
+    bp.add_url_rule("/tasks/done", "done_many", done_many, methods=["POST"])
+    bp.add_url_rule("/tasks/move", "move_many", move_many, methods=["POST"])
     bp.add_url_rule("/tasks/refresh", "refresh", refresh, methods=["POST"])
 
 
@@ -107,17 +109,70 @@ def person(record_id: int) -> ResponseReturnValue:
 
 def assign() -> ResponseReturnValue:
     """Give all that is ticked to somebody, or to nobody."""
-    ids = [int(text) for text in request.form.getlist("task")[:MOST] if text.isascii() and text.isdigit()]
-    chosen = request.form.get("person", "")
-    if not ids or not chosen:
+    tasks, chosen = _ticked(), request.form.get("person", "")
+    if not tasks or not chosen:
         flash(_("Tick the tasks first, and choose who does them."), "caution")
         return redirect(back(), 303)
     worker = None if chosen == NOBODY else _person(chosen)
-    tasks = db().scalars(select(Task).where(Task.id.in_([one for one in ids if one < 2**31]))).all()
     count = assign_tasks(db(), actor(), tasks=tasks, person_id=worker.id if worker else None)
     told = ngettext("%(num)s task was given to %(person)s.", "%(num)s tasks were given to %(person)s.", count,
                     person=worker.name if worker else _("nobody"))  # fmt: skip
     flash(told, "ok")
+    return redirect(back(), 303)
+
+
+def done_many() -> ResponseReturnValue:
+    """All that is ticked is done, today."""
+    return _act_on_all(
+        lambda task: finish_task(db(), actor(), task=task, done_on=today(), today=today()),
+        lambda count: ngettext("%(num)s task is done.", "%(num)s tasks are done.", count),
+    )
+
+
+def move_many() -> ResponseReturnValue:
+    """All that is ticked is put off to one day."""
+    form = MoveForm(request.form)
+    if not form.validate():
+        flash(_("Say to which day they are put off."), "caution")
+        return redirect(back(), 303)
+    day = form.due_on.data
+    return _act_on_all(
+        lambda task: move_task(db(), actor(), task=task, due_on=day, today=today()),
+        lambda count: ngettext(
+            "%(num)s task is put off to %(day)s.",
+            "%(num)s tasks are put off to %(day)s.",
+            count,
+            day=format_date(day),
+        ),
+    )
+
+
+def _ticked() -> Sequence[Task]:
+    """Tasks that are ticked, those that come first first."""
+    ids = [int(text) for text in request.form.getlist("task")[:MOST] if text.isascii() and text.isdigit()]
+    chosen = Task.id.in_([one for one in ids if one < 2**31])
+    return db().scalars(select(Task).where(chosen).order_by(Task.due_on, Task.id)).all() if ids else []
+
+
+def _act_on_all(write: Callable[[Task], Done], said: Callable[[int], str]) -> ResponseReturnValue:
+    """One after another; those that are refused are named with the reason, and the others hold."""
+    tasks = _ticked()
+    if not tasks:
+        flash(_("Tick the tasks first."), "caution")
+        return redirect(back(), 303)
+    written, moved = 0, 0
+    for task in tasks:
+        try:
+            with db().begin_nested():
+                moved += write(task).slip.moved
+        except (Invalid, Conflict) as refused:
+            flash(f"{words.line(task)}: {refused}", "stop")
+        else:
+            written += 1
+    if written:
+        flash(said(written), "ok")
+    if moved:
+        flash(ngettext("%(num)s task moved with it.", "%(num)s tasks moved with it.", moved), "info")
     return redirect(back(), 303)
 
 

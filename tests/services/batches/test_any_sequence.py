@@ -97,7 +97,7 @@ def by_latest_count(session: Session, batch: Batch) -> int | None:
     rows = session.scalars(select(PlantMovement).where(PlantMovement.batch_id == batch.id)).all()
     by_id = {row.id: row for row in rows}
     # What a count wrote is as old as the count, also where it was reckoned anew later.
-    written = dict(session.execute(select(Count.act, Count.at).where(Count.act != "")).tuples())
+    written = {one.act: one.at for one in session.scalars(select(Count).where(Count.act != ""))}
     found = last.plants
     for row in rows:
         meant = by_id[row.reverses_id] if row.reverses_id is not None else row

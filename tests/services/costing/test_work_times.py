@@ -14,6 +14,7 @@ from nursery.errors import Conflict, Invalid
 from nursery.models import Change, WorkTime
 from nursery.planning.work.words import Job
 from nursery.services.costing.work_times import log_hours, withdraw_hours
+from nursery.services.people import create_person
 
 TODAY = dt.date(2027, 3, 3)
 VALUES = {"worked_on": TODAY, "job": Job.SOW, "hours": 4.5}
@@ -56,3 +57,20 @@ def test_a_wrong_entry_is_withdrawn_with_a_reason_and_stays_on_record(session: S
     assert (kept.withdrawn_by, kept.withdrawn_reason, kept.hours) == ("Rui", "was Monday’s", 4.5)
     with pytest.raises(Conflict):
         withdraw_hours(session, "Rui", row=row, reason="twice")
+
+
+def test_a_named_person_works_no_more_than_a_day_has(session: Session, maker: Any) -> None:
+    rui = create_person(session, "Ana", values={"name": "Rui Vale", "hours_per_week": 35.0}, today=TODAY)
+    session.flush()
+    mine = {**VALUES, "worker_id": rui.id}
+    first = log_hours(session, "Ana", values={**mine, "hours": 20.0}, today=TODAY)
+    with pytest.raises(
+        Invalid, match=r"would have worked 24\.5 hours on 3 Mar 2027, of which 20 are written down"
+    ):
+        log_hours(session, "Ana", values=mine, today=TODAY)
+
+    log_hours(session, "Ana", values={**mine, "hours": 4.0}, today=TODAY)
+    log_hours(session, "Ana", values={**mine, "worked_on": TODAY - dt.timedelta(1)}, today=TODAY)
+    log_hours(session, "Ana", values={**VALUES, "hours": 90.0}, today=TODAY)  # a crew
+    withdraw_hours(session, "Ana", row=first, reason="was Monday’s")
+    log_hours(session, "Ana", values=mine, today=TODAY)

@@ -253,3 +253,13 @@ def test_a_form_is_prefilled_with_the_place_one_came_from(client: Any, session: 
     assert '<option value="pest" selected>' in page
     assert client.get("/scoutings/new?batch=nothing&bench=x&finding=%00").status_code == 200
     assert client.get(f"/scoutings/new?bench={10**20}&nursery=-1").status_code == 200
+
+
+def test_more_plants_affected_than_are_alive_are_told(client: Any, session: Session, maker: Any) -> None:
+    maker.batch(code="B-26-7", alive=40)
+    session.commit()
+    fits = client.submit("/scoutings/new", typed(batch_id="B-26-7", plants_affected="40"), follow_redirects=True)
+    over = client.submit("/scoutings/new", typed(batch_id="B-26-7", plants_affected="41"), follow_redirects=True)
+
+    assert "are said to be affected" not in fits.text
+    assert "41 plants are said to be affected, but B-26-7 has 40 alive. Correct the number, or count" in over.text

@@ -55,3 +55,10 @@ def test_open_tasks_are_reckoned_by_a_new_figure_at_once(demo_file: Path, tmp_pa
     assert [hours for _amount, hours in rows] == pytest.approx(
         [(amount or 0) * 5 / 1000 for amount, _hours in rows]
     )
+
+
+def test_no_time_at_all_is_taken_and_told(client: Any, session: Session) -> None:
+    typed = {"hours_per_1000": "0", "reason": "the machine does it"}
+    text = client.submit("/standard-times/sow", typed, follow_redirects=True).text
+    assert session.scalars(select(StandardTime.hours_per_1000)).all() == [0.0]
+    assert "0 hours: such work fills no week and costs nothing in what is reckoned." in text

@@ -212,3 +212,49 @@ def test_a_day_s_page_speaks_the_reader_s_language(settings: Settings, line: Pla
     assert page.status_code == 200
     assert 'lang="pt"' in page.get_data(as_text=True)
     app.extensions["nursery_sessions"].kw["bind"].dispose()
+
+
+def test_ticked_tasks_are_put_off_or_done_together(client: Browser, session: Session, line: PlanLine) -> None:
+    ids = [str(task(session, step).id) for step in ("soak", "thin")]
+
+    none = client.submit("/tasks/done", {"next": "/tasks"}, page="/tasks", follow_redirects=True)
+    assert "Tick the tasks first." in words(none.get_data(as_text=True))
+    past = client.submit(
+        "/tasks/move",
+        {"task": ids, "due_on": "2026-12-01", "next": "/tasks"},
+        page="/tasks",
+        follow_redirects=True,
+    )
+    assert words(past.get_data(as_text=True)).count("1 Dec 2026 is past. Choose today or a day to come.") == 2
+    moved = client.submit(
+        "/tasks/move",
+        {"task": ids, "due_on": "2027-09-20", "next": "/tasks"},
+        page="/tasks",
+        follow_redirects=True,
+    )
+    assert "2 tasks are put off to 20 Sept 2027." in words(moved.get_data(as_text=True))
+    assert task(session, "thin").due_on >= dt.date(2027, 9, 20)
+
+    done = client.submit(
+        "/tasks/done", {"task": ids, "next": "/tasks"}, page="/tasks", follow_redirects=True
+    ).get_data(as_text=True)
+    assert "2 tasks are done." in words(done)
+    assert {task(session, step).status for step in ("soak", "thin")} == {TaskStatus.DONE}
+    again = client.submit("/tasks/done", {"task": ids, "next": "/tasks"}, page="/tasks", follow_redirects=True)
+    assert words(again.get_data(as_text=True)).count("This task is no longer open") == 2
+
+
+def test_who_leaves_frees_what_they_still_had_to_do(client: Browser, session: Session, line: PlanLine) -> None:
+    rui = create_person(session, ANA, values={"name": "Rui Vale", "hours_per_week": 35.0}, today=TODAY)
+    session.commit()
+    at = f"/people/{rui.id}"
+    assert "given to nobody" not in client.get(at).get_data(as_text=True)
+    given = {"task": [str(task(session, step).id) for step in ("soak", "thin")], "person": str(rui.id)}
+    client.submit("/tasks/assign", given, page="/tasks")
+    client.submit("/tasks/done", {"task": given["task"][:1]}, page="/tasks")
+    told = "1 open task is given to nobody; give it to somebody else."
+    assert told in client.get(at).get_data(as_text=True)
+
+    client.submit(f"{at}/archive", {}, page=at)
+    assert task(session, "thin").person_id is None
+    assert task(session, "soak").person_id == rui.id  # what was done stays on record
