@@ -132,10 +132,10 @@ def done_many() -> ResponseReturnValue:
 def move_many() -> ResponseReturnValue:
     """All that is ticked is put off to one day."""
     form = MoveForm(request.form)
-    if not form.validate():
+    day = form.due_on.data if form.validate() else None
+    if day is None:
         flash(_("Say to which day they are put off."), "caution")
         return redirect(back(), 303)
-    day = form.due_on.data
     return _act_on_all(
         lambda task: move_task(db(), actor(), task=task, due_on=day, today=today()),
         lambda count: ngettext(
