@@ -13,16 +13,16 @@ import pandas as pd
 from nursery.catalog import SpeciesEntry
 from nursery.catalog.vocabulary import PRETREATMENT_PHASES
 from nursery.models import Batch, PlanLine
+from nursery.planning.field.words import YEARS
 from nursery.planning.months import mask_of, next_day_in_months, shift_hemisphere
 from nursery.planning.work.tasks import FEED_EVERY, Chains, feeds, latest_days, make_tasks
 from nursery.planning.work.words import Job
 from nursery.services.work.gathering import Chain, Gathered, stage_rank
+from nursery.services.work.surveying import DAYS, survey_key
 from nursery.services.work.wanted import Wanted
 
 _ALL_YEAR = 0b1111_1111_1111
 _NAT = np.datetime64("NaT", "D")
-#: Survival is counted when so many days have passed since planting.
-SURVEY_AFTER = 365
 #: A share of a line's seed that nobody sows for its own sake.
 LITTLE = 0.02
 _TO_SOWING = {Job.WITHDRAW, Job.SOAK, Job.SCARIFY, Job.STRATIFY, Job.CHECK, Job.SOW}
@@ -242,7 +242,7 @@ def _dispatches(chains: Iterable[Chain], lasts: Mapping[int, tuple[str, int]]) -
 
 
 def _surveys(dispatches: Iterable[Wanted]) -> Iterator[Wanted]:
-    """One a site and season, a year after its last planting."""
+    """Those of the plan: one a site, season and year, so many years after its last planting."""
     by_site: defaultdict[tuple[int, int], list[Wanted]] = defaultdict(list)
     for task in dispatches:
         site = task.links.get("site_id")
@@ -250,16 +250,17 @@ def _surveys(dispatches: Iterable[Wanted]) -> Iterator[Wanted]:
             by_site[site, task.details["season"]].append(task)
     for (site, season), tasks in by_site.items():
         last = max(tasks, key=lambda task: (task.planned_on, task.key))
-        yield Wanted(
-            key=f"survey-s{site}-{season}", job=Job.SURVEY,
-            planned_on=last.planned_on + dt.timedelta(days=SURVEY_AFTER),
-            amount=sum(task.amount or 0 for task in tasks), after=last.key, gap_days=SURVEY_AFTER,
-            links={"site_id": site, "line_id": last.links["line_id"]},
-            details={
-                "site": last.details["site"], "season": season, "year": 1,
-                "names": sorted({task.details["species"] for task in tasks}),
-            },
-        )  # fmt: skip
+        for year in YEARS:
+            yield Wanted(
+                key=survey_key(site, season, year), job=Job.SURVEY,
+                planned_on=last.planned_on + dt.timedelta(days=DAYS * year),
+                amount=sum(task.amount or 0 for task in tasks), after=last.key, gap_days=DAYS * year,
+                links={"site_id": site, "line_id": last.links["line_id"]},
+                details={
+                    "site": last.details["site"], "season": season, "year": year,
+                    "names": sorted({task.details["species"] for task in tasks}),
+                },
+            )  # fmt: skip
 
 
 def _feeds(chains: Sequence[Chain], phases: pd.DataFrame, today: dt.date) -> Iterator[Wanted]:

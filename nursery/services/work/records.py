@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -15,6 +16,7 @@ from nursery.planning.growing.words import STAGES, Stage
 from nursery.planning.work.words import Job, TaskStatus
 from nursery.services.dispatches.waiting import read_waiting
 from nursery.services.permits.notices import NOTICED
+from nursery.services.work.surveying import read_surveyed
 from nursery.services.work.wanted import Wanted
 
 #: Of an amount, this much counts as all of it: trays are whole, seed is weighed.
@@ -35,6 +37,8 @@ class Recorded:
     told: dict[str, dt.date] = field(default_factory=dict)
     #: Stage and its day, by batch.
     stages: dict[int, tuple[Stage, dt.date]] = field(default_factory=dict)
+    #: Last survey by site, season and year.
+    surveyed: Mapping[tuple[int, int, int], dt.date] = field(default_factory=dict)
 
     def gone(self, task: Task) -> dt.date | None:
         """When a task that is no longer asked for was done; None where nothing shows that it was."""
@@ -47,6 +51,8 @@ class Recorded:
             return max((day for day in days if day is not None), default=None) if days and all(days) else None
         if task.job is Job.COUNT and task.batch_id is not None:
             return self.counted.get((task.batch_id, task.details.get("stage", "")))
+        if task.job is Job.SURVEY:
+            return self.surveyed.get(survey_of(task.site_id, task.details))
         return self._passed(task)
 
     def _passed(self, task: Task) -> dt.date | None:
@@ -79,6 +85,8 @@ def read_recorded(session: Session, wanted: Sequence[Wanted], dropped: Iterable[
             select(Batch.id, Batch.stage, Batch.stage_on).where(Batch.id.in_(batches))
         ):
             found.stages[batch_id] = stage, day
+    if Job.SURVEY in {*(one.job for one in wanted), *(task.job for task in gone)}:
+        found.surveyed = read_surveyed(session)
     if any(task.job is Job.RETEST for task in gone):
         tests = select(SeedTest.lot_id, func.max(SeedTest.tested_on)).where(SeedTest.withdrawn_at.is_(None))
         found.tested = {row[0]: row[1] for row in session.execute(tests.group_by(SeedTest.lot_id))}
@@ -115,8 +123,16 @@ def settle(task: Task, one: Wanted, recorded: Recorded, actor: str) -> None:
     if one.job is Job.DISPATCH:
         plants, day = recorded.sent.get(one.details.get("target", 0), (0, None))
         done = float(plants)
+    elif one.job is Job.SURVEY:
+        day = recorded.surveyed.get(survey_of(one.links.get("site_id"), one.details))
+        done = max(one.amount or 0.0, 1.0) if day is not None else 0.0
     if done or is_by_record(task):
         mark(task, done, day, actor)
+
+
+def survey_of(site_id: int | None, told: Mapping[str, Any]) -> tuple[int, int, int]:
+    """Site, season and year that a survey task asks for."""
+    return site_id or 0, told.get("season", 0), told.get("year", 1)
 
 
 def is_by_record(task: Task) -> bool:

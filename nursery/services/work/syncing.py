@@ -21,6 +21,7 @@ from nursery.services.work.growing import growing_tasks
 from nursery.services.work.outside import outside_tasks
 from nursery.services.work.records import Recorded, is_by_record, read_recorded, settle
 from nursery.services.work.slipping import redate
+from nursery.services.work.surveying import planted_surveys
 from nursery.services.work.wanted import Wanted
 
 OPEN = (TaskStatus.OPEN, TaskStatus.PARTLY)
@@ -48,7 +49,9 @@ def sync_tasks(session: Session, actor: str, *, today: dt.date) -> Synced:
     """Make the tasks that plan, batches, permits and seed ask for; those no longer asked for are dropped."""
     plan = adopted_plan(session)
     wanted = _growing(session, plan, None, today=today)
-    wanted += outside_tasks(session, today=today)
+    planted = planted_surveys(session, today=today)  # what stands in the field speaks before the plan
+    keys = {one.key for one in planted}
+    wanted = [*(one for one in wanted if one.key not in keys), *planted, *outside_tasks(session, today=today)]
     known = _known(session, {one.key for one in wanted})
     synced = _write(session, actor, wanted, known)
     if synced.any and plan is not None:

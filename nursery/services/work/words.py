@@ -87,6 +87,12 @@ def _count(told: Mapping[str, Any]) -> str:
     return str(_COUNTS.get(told.get("stage", ""), ""))
 
 
+def _survey(told: Mapping[str, Any]) -> str:
+    years = int(told.get("year", 1))
+    named = ngettext("Count what lives after %(num)s year", "Count what lives after %(num)s years", years)
+    return named if years > 1 else ""
+
+
 def _withdrawal(told: Mapping[str, Any]) -> str:
     return _("Take cuttings from the store") if told.get("method") == "cuttings" else ""
 
@@ -96,6 +102,7 @@ _TITLES: dict[Job, Callable[[Mapping[str, Any]], str]] = {
     Job.NOTICE: _letter,
     Job.COUNT: _count,
     Job.CHECK: lambda told: str(_LOOKS.get(told.get("phase", ""), _l("Look at seed"))),
+    Job.SURVEY: _survey,
     Job.SOW: lambda told: str(_SOWINGS.get(told.get("method", ""), "")),
     Job.WITHDRAW: _withdrawal,
     Job.STRATIFY: lambda told: str(_PHASES.get(told.get("phase", ""), _l("Begin the next treatment"))),

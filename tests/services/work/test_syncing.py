@@ -45,6 +45,8 @@ def test_the_adopted_plan_becomes_dated_tasks_with_amounts_hours_and_last_days(t
         ("grade", "grade", "2027-11-11", 440.0, "plants", "2028-02-28"),
         ("dispatch", "dispatch", "2027-11-21", 400.0, "plants", "2028-02-28"),
         (f"s{found['dispatch'].site_id}-2027", "survey", "2028-11-20", 400.0, "plants", "None"),
+        (f"s{found['dispatch'].site_id}-2027-y3", "survey", "2030-11-20", 400.0, "plants", "None"),
+        (f"s{found['dispatch'].site_id}-2027-y5", "survey", "2032-11-19", 400.0, "plants", "None"),
     ]
     assert found[f"sow-l{lot.id}"].hours == 480 * 2.5 / 1000
 
@@ -138,7 +140,8 @@ def test_a_line_that_its_batches_cover_asks_for_planting_alone(
     sync_tasks(session, ANA, today=today)
 
     open_ones = {key for key, task in tasks().items() if task.status is TaskStatus.OPEN}
-    assert open_ones == {"dispatch", f"s{line.site_id}-2027"}
+    survey = f"s{line.site_id}-2027"
+    assert open_ones == {"dispatch", survey, f"{survey}-y3", f"{survey}-y5"}
 
 
 def test_adopting_the_demo_s_plan_makes_every_kind_of_task_in_few_queries(
