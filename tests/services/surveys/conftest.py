@@ -46,8 +46,8 @@ class Field:
         return planting
 
     def survey(
-        self, *counts: tuple[Any, int, int], plot: int = 0, year: int = 1, season: int = 2025, replacements: int = 0,
-        causes: dict[str, int] | None = None, day: dt.date | None = None,
+        self, *counts: tuple[Any, int, int], plot: int = 0, year: int = 1, season: int = 2025,
+        replacements: int = 0, causes: dict[str, int] | None = None, day: dt.date | None = None,
     ) -> Survey:  # fmt: skip
         """``(species, planted, alive)`` in a plot."""
         return record_survey(

@@ -1,4 +1,4 @@
-"""Replacements: proposed from plots scaled to the site, one click makes targets, and withdrawing takes them back."""
+"""Replacements: scaled from plots to the site, made targets by one click, taken back by withdrawing."""
 
 from __future__ import annotations
 

@@ -101,7 +101,7 @@ def test_a_season_a_year_or_a_day_that_cannot_be_is_refused(
 
 def test_a_plot_is_counted_once_a_year_and_a_species_once(session: Session, field: Field) -> None:
     field.survey((field.oak, 30, 24))
-    with pytest.raises(Invalid, match="Plot A was counted for year 1 of 2025/26 on 25 Nov 2026. Withdraw"):
+    with pytest.raises(Invalid, match=r"Plot A was counted for year 1 of 2025/26 on 25 Nov 2026\. Withdraw"):
         field.survey((field.oak, 30, 25))
     with pytest.raises(Invalid, match="counted twice"):
         field.survey((field.oak, 30, 24), (field.oak, 20, 20), plot=1)
