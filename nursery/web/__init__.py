@@ -45,6 +45,7 @@ CAPABILITIES = (
     "ready",
     "stock",
     "trace",
+    "dossiers",
     "plantings",
     "origin",
     "calculators",

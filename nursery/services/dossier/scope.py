@@ -6,7 +6,6 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 from sqlalchemy import ColumnElement, Select, select
 from sqlalchemy.orm import Session

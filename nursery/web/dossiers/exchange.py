@@ -1,0 +1,95 @@
+"""Data in the forms that gene banks, biodiversity portals and maps ask for: what they are, and downloads."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from flask import Response, render_template, request
+
+from nursery.i18n import gettext as _
+from nursery.models import Lot, Site
+from nursery.services import records
+from nursery.services.dossier.packing import LICENCES
+from nursery.services.exchange.darwin_core import darwin_core
+from nursery.services.exchange.geojson import GEOJSON_TYPE, geojson
+from nursery.services.exchange.mcpd import mcpd_csv
+from nursery.services.exchange.selecting import Selected, Wanted, select_lots
+from nursery.tabular.writer import CSV_TYPE
+from nursery.tabular.zipping import ZIP_TYPE
+from nursery.web.dossiers.pages import bp
+from nursery.web.session import db, today
+
+
+@bp.get("/exchange")
+def exchange() -> str:
+    """Which forms there are, who asks for them, and what goes along."""
+    selected = select_lots(db(), _wanted())
+    return render_template(
+        "dossiers/exchange.html",
+        section="report",
+        selected=selected,
+        of=_subject(selected.wanted),
+        sensitive=sum(one.is_sensitive for one in {lot.population for lot in selected.lots}),
+        licences=[("", _("Not said")), *((key, title) for key, (title, _path) in LICENCES.items())],
+    )
+
+
+@bp.get("/exchange/passport.csv")
+def mcpd() -> Response:
+    """Lots as passport data of gene banks."""
+    selected = _selected()
+    return _sent(mcpd_csv(db(), selected), CSV_TYPE, _("Passport data of lots"), selected, "csv")
+
+
+@bp.get("/exchange/darwin-core.zip")
+def dwca() -> Response:
+    """Trips, stands and lots as a Darwin Core Archive."""
+    selected = _selected()
+    return _sent(darwin_core(db(), selected), ZIP_TYPE, "Darwin Core", selected, "zip")
+
+
+@bp.get("/exchange/places.geojson")
+def places() -> Response:
+    """Sites and stands for a map."""
+    selected = _selected()
+    return _sent(geojson(db(), selected), GEOJSON_TYPE, _("Places"), selected, "geojson")
+
+
+def _selected() -> Selected:
+    return select_lots(db(), _wanted())
+
+
+def _wanted() -> Wanted:
+    args = request.args
+    wanted = Wanted(
+        today(), site_id=args.get("site_id", type=_number), lot_id=args.get("lot_id", type=_number),
+        year=args.get("year", type=_number), people=args.get("people") == "1",
+        institute=re.sub(r"[^A-Z0-9]", "", args.get("institute", "").upper())[:12],
+        licence=args.get("licence", ""),
+    )  # fmt: skip
+    return wanted if wanted.licence in LICENCES else replace(wanted, licence="")
+
+
+def _number(text: str) -> int:
+    number = int(text)
+    if not 0 < number < 2**31:
+        raise ValueError(text)
+    return number
+
+
+def _subject(wanted: Wanted) -> str:
+    """The site or lot that the data are narrowed to, in words."""
+    if wanted.site_id is not None:
+        site = records.get(db(), Site, wanted.site_id)
+        return _("behind the plants of %(site)s", site=f"{site.code} · {site.name}")
+    if wanted.lot_id is not None:
+        return _("in and around lot %(code)s", code=records.get(db(), Lot, wanted.lot_id).code)
+    return ""
+
+
+def _sent(content: bytes, kind: str, title: str, selected: Selected, ending: str) -> Response:
+    response = Response(content, content_type=kind)
+    name = f"{title} {selected.wanted.day.isoformat()}.{ending}"
+    response.headers.set("Content-Disposition", "attachment", filename=name)
+    return response
