@@ -57,6 +57,7 @@ CAPABILITIES = (
     "treatments",
     "season_reports",
     "deviations",
+    "papers",
 )
 
 

@@ -1,0 +1,6 @@
+"""Papers that travel: the list, one paper, those of a load and of seed that is given."""
+
+from nursery.web.papers import of_load, of_seed
+from nursery.web.papers.routes import bp
+
+__all__ = ["bp", "of_load", "of_seed"]

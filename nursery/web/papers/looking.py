@@ -1,0 +1,96 @@
+"""What the page of a load's papers, or of given seed, shows: each paper with its state and what it waits for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from flask import url_for
+
+from nursery.models import Paper
+from nursery.planning.origin.words import Verdict as Level
+from nursery.services.origin.words import TONES, VERDICT_LABELS
+from nursery.services.papers.applying import Verdict, drawn_keys, judge, notices
+from nursery.services.papers.cases import Particular, Stated
+from nursery.services.papers.consignments import Consignment, Part
+from nursery.services.papers.drawing_up import preview
+from nursery.services.papers.floor import FloorCheck, floor_checks
+from nursery.services.papers.hosts import hosts_of
+from nursery.services.papers.keeping import STATE_LABELS, STATE_TONES, state_of
+from nursery.services.papers.words import DEFER, KIND_LABELS
+from nursery.web.session import db
+
+#: The part of a paper of all that travels, in an address.
+ALL = "all"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """One paper of one part: drawn up already, or what it waits for."""
+
+    verdict: Verdict
+    part: Part | None
+    paper: Paper | None
+    #: What no record holds yet; what the form of the paper asks is left out.
+    missing: Sequence[Particular]
+    url: str
+
+
+def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str, object]:
+    """Names for the template."""
+    verdicts = judge(consignment)
+    dispatch = consignment.dispatch
+    drawn = drawn_keys(db(), dispatch_id=dispatch.id if dispatch else None, act=consignment.act)
+    checks = [check for part in consignment.parts for check in floor_checks(db(), consignment, part)]
+    return {
+        "consignment": consignment,
+        "wanted": [
+            _wanted(consignment, verdict, part, drawn.get((verdict.kind, part.key if part else "")), draw_url)
+            for verdict in verdicts
+            if verdict.applies
+            for part in verdict.parts or (None,)
+        ],
+        "left_out": [verdict for verdict in verdicts if not verdict.applies],
+        "kinds": KIND_LABELS,
+        "state_of": state_of,
+        "state_labels": STATE_LABELS,
+        "state_tones": STATE_TONES,
+        "checks": checks,
+        "stops": any(check.level is Level.STOP for check in checks),
+        "level_labels": VERDICT_LABELS,
+        "level_tones": TONES,
+        "hosts": hosts_of(db(), consignment),
+        "notices": notices(consignment),
+        "defer": DEFER,
+        "draw_url": draw_url,
+        "link_of": link_of,
+    }
+
+
+def _wanted(
+    consignment: Consignment, verdict: Verdict, part: Part | None, paper: Paper | None,
+    draw_url: Callable[..., str],
+) -> Wanted:  # fmt: skip
+    url = draw_url(kind=verdict.kind.value, part=part.key if part else ALL)
+    if paper is not None:
+        return Wanted(verdict, part, paper, (), url)
+    found = preview(db(), verdict.kind, consignment, part, Stated())
+    return Wanted(verdict, part, None, on_record(found.missing), url)
+
+
+def on_record(missing: Sequence[Particular]) -> list[Particular]:
+    """What is to be filled in elsewhere than in the form of the paper itself."""
+    return [row for row in missing if row.link is not None or row.field == "document-number"]
+
+
+def link_of(row: Particular) -> str:
+    """The page where a particular is filled in."""
+    if row.link is None:
+        return ""
+    endpoint, values = row.link
+    return url_for(endpoint, **values)
+
+
+def checks_of(consignment: Consignment, part: Part | None) -> list[FloorCheck]:
+    """The floor of quality for one paper."""
+    return floor_checks(db(), consignment, part) if part is not None else []
