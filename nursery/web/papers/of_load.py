@@ -18,7 +18,8 @@ from nursery.web.papers.routes import bp
 from nursery.web.session import db, today
 
 _LOAD = "<int(max=2147483647):dispatch_id>"
-_KINDS = f"<any({','.join(kind.value for kind in PaperKind if not kind.value.startswith('seed-'))}):kind>"
+_NAMES = ",".join(f'"{kind.value}"' for kind in PaperKind if not kind.value.startswith("seed-"))
+_KINDS = f"<any({_NAMES}):kind>"
 
 
 @bp.get(f"/papers/load/{_LOAD}")

@@ -26,7 +26,8 @@ from nursery.web.papers.routes import bp
 from nursery.web.session import actor, db, today
 
 _LOT = "<int(max=2147483647):lot_id>"
-_KINDS = f"<any({','.join(kind.value for kind in PaperKind if not kind.value.startswith('plant-'))}):kind>"
+_NAMES = ",".join(f'"{kind.value}"' for kind in PaperKind if not kind.value.startswith("plant-"))
+_KINDS = f"<any({_NAMES}):kind>"
 
 
 @bp.get(f"/papers/lot/{_LOT}")
