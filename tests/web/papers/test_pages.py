@@ -1,0 +1,145 @@
+"""Pages of papers: what travels and why, what is missing, drafts, signatures, and how long they are kept."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pypdfium2
+from sqlalchemy import select
+
+from nursery.models import Movement, Paper
+from nursery.models.movements import MovementKind
+from nursery.models.papers import PaperKind
+from tests.services.papers.conftest import World
+from tests.web.conftest import Browser
+
+
+def text_of(client: Browser, path: str) -> str:
+    answer = client.get(path)
+    assert answer.status_code == 200, path
+    return " ".join(answer.get_data(as_text=True).split())
+
+
+def test_the_page_of_a_load_says_what_travels_why_and_what_does_not(client: Browser, world: World) -> None:
+    world.session.commit()
+    page = text_of(client, f"/papers/load/{world.load.id}")
+
+    assert "Papers of load D-900" in page
+    assert "counts as marketing even without a price" in page
+    assert "on no list of forest reproductive material" in page
+    assert "Check Regulation (EU) 2026/1392 with your authority" in page
+    assert "Quercus suber is watched for" in page
+    assert "nobody has looked at it yet" in page
+    assert "58 of 60 were fair" in page
+    assert "your authority decides" in page
+
+
+def test_a_paper_refused_names_the_field_and_the_form_that_holds_it(client: Browser, world: World) -> None:
+    world.cork.certificate_number = ""
+    world.session.commit()
+    path = f"/papers/load/{world.load.id}/plant-document/{world.cork.id}"
+    link = f'href="/lots/{world.cork.id}/edit#certificate_number"'
+
+    assert link in text_of(client, f"/papers/load/{world.load.id}")
+    answer = client.submit(path, {"purpose": "restoration", "language": "en"})
+    page = " ".join(answer.get_data(as_text=True).split())
+    assert answer.status_code == 422
+    assert "Country and number of the master certificate" in page
+    assert "Lot CORK-1 has no number of a master certificate." in page
+    assert link in page
+    assert world.session.scalar(select(Paper.id)) is None
+
+
+def test_what_only_the_person_can_say_is_asked_on_the_form(client: Browser, world: World) -> None:
+    world.session.commit()
+    path = f"/papers/load/{world.load.id}/plant-document/{world.cork.id}"
+
+    answer = client.submit(path, {"language": "en"})
+
+    assert answer.status_code == 422
+    assert "Purpose: Say it in the form below." in answer.get_data(as_text=True)
+
+
+def test_a_paper_is_drawn_up_signed_and_made_void(client: Browser, world: World) -> None:
+    world.session.commit()
+    path = f"/papers/load/{world.load.id}/plant-document/{world.cork.id}"
+    drawn = client.submit(path, {"purpose": "restoration", "language": "en"})
+    assert drawn.status_code == 303
+    home = drawn.location
+    page = text_of(client, home)
+    assert "PD-2026-001" in page
+    assert "Draft, to be checked" in printed(client, f"{home}.pdf")
+    late = client.submit(f"{home}/sign", {"signed_by": "", "signed_on": "2026-11-25"}, page=home)
+    assert late.status_code == 422
+    assert "must be filled in" in late.get_data(as_text=True)
+    client.submit(f"{home}/sign", {"signed_by": "Rui Talho", "signed_on": "2026-11-25"}, page=home)
+    assert "Checked and signed by Rui Talho" in printed(client, f"{home}.pdf")
+    again = client.submit(path, {"purpose": "restoration", "language": "en"})
+    assert "PD-2026-001 is in force already" in again.get_data(as_text=True)
+    client.submit(f"{home}/void", {"reason": "Wrong tray"}, page=home)
+    assert "Wrong tray" in text_of(client, home)
+    listed = text_of(client, "/papers?state=void")
+    assert "PD-2026-001" in listed
+    assert "PD-2026-001" not in text_of(client, "/papers?state=draft")
+    assert "1 paper is kept. The oldest was drawn up on 25 Nov 2026." in listed
+    assert "latest until 25 Nov 2036. Nothing deletes itself." in listed
+    assert "PD-2026-001" in client.get("/papers.csv").get_data(as_text=True)
+
+
+def printed(client: Browser, path: str) -> str:
+    answer = client.get(path)
+    assert answer.mimetype == "application/pdf"
+    return " ".join(
+        " ".join(page.get_textpage().get_text_range().split()) for page in pypdfium2.PdfDocument(answer.get_data())
+    )
+
+
+def test_a_paper_is_in_the_language_chosen_for_it(client: Browser, world: World) -> None:
+    world.session.commit()
+    client.submit(f"/papers/load/{world.load.id}/delivery-note/all", {"language": "pt"})
+
+    paper = world.session.scalars(select(Paper)).one()
+    assert (paper.kind, paper.language) == (PaperKind.DELIVERY_NOTE, "pt")
+
+
+def test_seed_is_given_to_a_recipient_and_its_papers_come_next(client: Browser, world: World) -> None:
+    world.session.commit()
+    assert "Give seed to a recipient" in text_of(client, f"/papers/lot/{world.ash.id}")
+    form = {
+        "recipient_id": str(world.partner.id), "amount": "1.5", "unit": "kg", "happened_on": "2026-11-25",
+        "reason": "for the nursery bed",
+    }  # fmt: skip
+    given = client.submit(f"/papers/lot/{world.ash.id}/give", form)
+    assert given.status_code == 303
+    page = text_of(client, given.location)
+    assert "1.5 kg of Fraxinus angustifolia went to Trigonda River Trust, somebody who works with plants." in page
+    assert "Supplier’s document for seed" in page
+    movement = world.session.scalars(select(Movement).where(Movement.kind == MovementKind.GIVEN)).one()
+    assert (movement.change, movement.reason) == (-1_500_000, "Trigonda River Trust: for the nursery bed")
+    assert movement.happened_on == dt.date(2026, 11, 25)
+    drawn = client.submit(
+        f"{given.location}/seed-document/{world.ash.id}",
+        {"purpose": "restoration", "packages": "3", "language": "en"},
+    )
+    assert "No purity test" in drawn.get_data(as_text=True)
+
+
+def test_more_seed_than_the_lot_holds_is_refused_at_its_field(client: Browser, world: World) -> None:
+    world.session.commit()
+    form = {"recipient_id": str(world.partner.id), "amount": "99", "unit": "kg", "happened_on": "2026-11-25"}
+
+    answer = client.submit(f"/papers/lot/{world.ash.id}/give", form)
+
+    assert answer.status_code == 422
+    assert "99 kg cannot leave it" in answer.get_data(as_text=True)
+
+
+def test_addresses_that_name_nothing_are_not_found(client: Browser, world: World) -> None:
+    world.session.commit()
+    base = f"/papers/load/{world.load.id}"
+
+    paths = [
+        "/papers/999", "/papers/load/999", "/papers/gift/none", f"{base}/plant-document/all", f"{base}/passport/7",
+        f"{base}/plant-document/999", "/papers/lot/999",
+    ]  # fmt: skip
+    assert {path: client.get(path).status_code for path in paths} == dict.fromkeys(paths, 404)
