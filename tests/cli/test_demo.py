@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session
 from nursery.cli import opening
 from nursery.database import make_engine
 from nursery.models import Plan, PlanLine, Site
-from nursery.services.demo.dating import floor_day
+from nursery.services.demo.dating import finished_day, floor_day
 
 Run = Callable[..., Result]
 
@@ -91,7 +91,7 @@ def test_a_stale_season_is_made_anew(
 
     with in_file(home / "demo.sqlite") as session:
         made = [plan.as_of for plan in session.scalars(select(Plan).order_by(Plan.id))]
-        assert made == [floor_day(later), later]
+        assert made == [finished_day(later), floor_day(later), later]
 
 
 def test_the_own_nursery_is_never_touched(run: Run, home: Path) -> None:

@@ -79,9 +79,8 @@ def test_a_new_plan_is_reckoned_and_adopted(run: Run, demo: Path) -> None:
     assert run("plan", "--new").exit_code == 0
 
     with Session(engine) as session:
-        assert (
-            session.scalar(select(func.count()).select_from(Plan)) == 3
-        )  # of the running crop, of today, and this one
+        made = session.scalar(select(func.count()).select_from(Plan))
+        assert made == 4  # of the season before, of the running crop, of today, and this one
         assert session.scalars(select(Plan.label).where(Plan.is_adopted)).all() == ["Made at the command line"]
     engine.dispose()
 

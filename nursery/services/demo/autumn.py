@@ -12,6 +12,7 @@ from nursery.catalog import load_catalog
 from nursery.models import Batch, Container, Lot, Nursery, Site, Species, Target
 from nursery.planning.words import Method
 from nursery.services.batches.sowing import sow
+from nursery.services.demo.dating import finished_day
 from nursery.services.demo.tables import rows
 
 #: How far back they were sown.
@@ -27,7 +28,10 @@ def write_autumn(session: Session, actor: str, lots: Sequence[Lot], today: dt.da
         lot = _newest(lots, row["population"], sown_on)
         target = session.scalar(
             select(Target).join(Target.site).join(Target.species)
-            .where(Site.code == row["site"], Species.scientific_name == row["species"])
+            .where(
+                Site.code == row["site"], Species.scientific_name == row["species"],
+                Target.season > finished_day(today).year,
+            )
             .order_by(Target.season)
         )  # fmt: skip
         if lot is None or target is None:

@@ -37,6 +37,12 @@ def ripening_year(collected: dt.date, months: tuple[int, ...]) -> int:
 _FLOOR_MONTH, _FLOOR_DAY, _FLOOR_BACK = 1, 29, 45
 
 
+def finished_day(today: dt.date) -> dt.date:
+    """The day on which the crop of the season that is over was planned: a year before the one that grows now."""
+    day = floor_day(today)
+    return day.replace(year=day.year - 1)
+
+
 def floor_day(today: dt.date) -> dt.date:
     """The day on which the crop that grows now was planned: late January, some weeks back at least."""
     day = dt.date(today.year, _FLOOR_MONTH, _FLOOR_DAY)

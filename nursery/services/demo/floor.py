@@ -1,9 +1,10 @@
-"""The demo's running crop: planned last winter, sown from that plan, counted, moved and partly planted since."""
+"""The demo's crops, one that grows and one that is planted: planned in a winter and sown from that plan."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
@@ -14,7 +15,7 @@ from nursery.models.types import utc_now
 from nursery.planning.words import Method
 from nursery.services.batches.sowing import sow
 from nursery.services.demo import ledger, targets
-from nursery.services.demo.dating import floor_day
+from nursery.services.demo.dating import finished_day, floor_day
 from nursery.services.demo.lots import USED_UP
 from nursery.services.ledger import seed_measure, take_from_lot
 from nursery.services.planning import adopt_plan, make_plan
@@ -25,17 +26,34 @@ _SEEDS_A_FLAT = 600
 _CLEARED_AFTER = 30
 
 
-def write_floor(
-    session: Session, actor: str, lots: Sequence[Lot], sites: dict[str, Site], species: dict[str, Species],
-    today: dt.date,
+@dataclass(frozen=True, slots=True)
+class Crop:
+    """A crop: its tables begin with its name."""
+
+    name: str
+    planned_on: dt.date
+    #: What its plan is called.
+    label: str
+
+
+def crops(today: dt.date) -> list[Crop]:
+    """The crop of the season that is over, and the one that grows."""
+    return [
+        Crop("finished", finished_day(today), "Plan of the season before"),
+        Crop("floor", floor_day(today), "Plan of the running crop"),
+    ]
+
+
+def write_crop(
+    session: Session, actor: str, crop: Crop, lots: Sequence[Lot], sites: dict[str, Site],
+    species: dict[str, Species], today: dt.date,
 ) -> list[Batch]:  # fmt: skip
-    """Plan last winter's targets with the lots there were, and sow what the plan asked for up to today."""
-    planned_on = floor_day(today)
-    wanted = targets.targets(planned_on, sites, species, table="floor_targets")
+    """Plan the targets of a crop with the lots there were, and sow what the plan asked for up to today."""
+    wanted = targets.targets(crop.planned_on, sites, species, table=f"{crop.name}_targets")
     session.add_all([*lots, *wanted])
     session.flush()
-    ledger.write_movements(session, actor, lots, planned_on)
-    plan = make_plan(session, actor, today=planned_on, label="Plan of the running crop")
+    ledger.write_movements(session, actor, lots, crop.planned_on)
+    plan = make_plan(session, actor, today=crop.planned_on, label=crop.label)
     adopt_plan(session, actor, plan_id=plan.id)
     batches = [
         _sow(session, actor, line, draw, today)
@@ -43,7 +61,7 @@ def write_floor(
         if line.sow_on <= today
         for draw in line.draws
     ]
-    _use_up(session, actor, lots, batches, today)
+    _use_up(session, actor, lots, batches, crop.planned_on, today)
     return batches
 
 
@@ -69,11 +87,18 @@ def _nursery(session: Session, line: PlanLine) -> int | None:
     return None if line.container_id is None else session.get_one(Container, line.container_id).nursery_id
 
 
-def _use_up(session: Session, actor: str, lots: Sequence[Lot], batches: Sequence[Batch], today: dt.date) -> None:
+def _use_up(
+    session: Session,
+    actor: str,
+    lots: Sequence[Lot],
+    batches: Sequence[Batch],
+    planned_on: dt.date,
+    today: dt.date,
+) -> None:
     """What is left of the lots is old seed: it is thrown away, and the lots are put aside."""
     last: Mapping[int | None, dt.date] = {batch.lot_id: batch.sown_on for batch in batches}
     for lot in lots:
-        cleared_on = last.get(lot.id, floor_day(today)) + dt.timedelta(days=_CLEARED_AFTER)
+        cleared_on = last.get(lot.id, planned_on) + dt.timedelta(days=_CLEARED_AFTER)
         if cleared_on > today:
             continue
         if left := lot.amount_mg or lot.pieces or 0:

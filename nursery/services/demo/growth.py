@@ -41,22 +41,23 @@ class Story:
     notes: str = ""
 
 
-def stories() -> dict[tuple[str, str], Story]:
-    """Stories by site code and species."""
+def stories(crop: str) -> dict[tuple[str, str], Story]:
+    """Stories of a crop by site code and species."""
     return {
         (row["site"], row["species"]): Story(
             float(row["emergence"]), float(row["establishment"]), Cause(row["cause"]), row["late"],
             row["dispatched"] == "yes", row["notes"],
         )
-        for row in rows("floor_story")
+        for row in rows(f"{crop}_story")
     }  # fmt: skip
 
 
 def write_growth(
-    session: Session, actor: str, batches: Sequence[Batch], benches: Mapping[str, Sequence[Bench]], today: dt.date
-) -> None:
+    session: Session, actor: str, crop: str, batches: Sequence[Batch], benches: Mapping[str, Sequence[Bench]],
+    today: dt.date,
+) -> None:  # fmt: skip
     """Let every batch live up to yesterday; ``benches`` are those of each nursery by name, the open one last."""
-    told = stories()
+    told = stories(crop)
     for batch in batches:
         if batch.target is not None:
             story = told.get((batch.target.site.code, batch.species.scientific_name), Story())
@@ -105,7 +106,7 @@ class _Life:
             (self.phases["hardening"][0], "outside", self._go_out),
             (self.phases["hardening"][0] + _days(_OUT_AFTER), "hardening", self._harden),
             (self.phases["hardening"][1], "grade", self._grade),
-            (self.phases["hardening"][1] + _days(_DISPATCH_AFTER), "dispatch", self._dispatch),
+            (self._dispatch_day(), "dispatch", self._dispatch),
         ]
         for day, step, act in steps:
             if day >= self.today or step == self.story.late or not (self.batch.alive or step == "emergence"):
@@ -189,6 +190,11 @@ class _Life:
     def _grade(self, day: dt.date) -> None:
         good = round(self.batch.alive * (1 - self._rate("cull")))
         self._count(day, Stage.READY, good, Cause.GRADED_OUT)
+
+    def _dispatch_day(self) -> dt.date:
+        """Some days after grading, and not before the planting that was planned."""
+        graded = self.phases["hardening"][1] + _days(_DISPATCH_AFTER)
+        return graded if self.batch.line is None else max(graded, self.batch.line.plant_on)
 
     def _dispatch(self, day: dt.date) -> None:
         target = self.batch.target

@@ -19,6 +19,7 @@ from nursery.services.demo import (
     equipment,
     evidence,
     field,
+    finished,
     floor,
     growth,
     health,
@@ -34,7 +35,6 @@ from nursery.services.demo import (
     targets,
     zones,
 )
-from nursery.services.demo.dating import floor_day
 from nursery.services.setup import set_up
 from nursery.services.species import set_figure
 from nursery.services.work.following import all_at_once
@@ -78,16 +78,26 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     places.set_preferences(preferences, growing)
     storage = places.storage_places(growing)
     stands, sites = places.populations(species), places.sites()
-    brought = lots.trips_and_lots(today, stands, storage, floor_day=floor_day(today))
+    grown = floor.crops(today)
+    brought = lots.trips_and_lots(today, stands, storage, crops={crop.name: crop.planned_on for crop in grown})
     seed_lots = brought.lots
     session.add_all(places.nurseries(growing))
-    session.add_all([*stands.values(), *sites.values(), *brought.floor_trips])
+    session.add_all([*stands.values(), *sites.values(), *brought.crop_trips])
     people = equipment.people()
     session.add_all([*people, *equipment.expenses(species, today)])
     session.flush()
     equipment.write_equipment(session, actor, today)
-    with all_at_once(session, actor, today=today):
-        running = floor.write_floor(session, actor, brought.floor_lots, sites, species, today)
+    benches = equipment.benches_by_nursery(session)
+    sown = {}
+    for crop in grown:
+        with all_at_once(session, actor, today=today):
+            sown[crop.name] = floor.write_crop(
+                session, actor, crop, brought.crop_lots[crop.name], sites, species, today
+            )
+            if crop.name == "finished":
+                growth.write_growth(session, actor, crop.name, sown[crop.name], benches, today)
+                finished.write_finished(session, actor, sown[crop.name], today)
+    running = sown["floor"]
     session.add_all([*brought.trips, *seed_lots, *targets.targets(today, sites, species)])
     session.add_all(zones.zones(species))
     session.flush()
@@ -102,9 +112,9 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     origin.write_origin(session, actor, seed_lots, sites, today)
     with all_at_once(session, actor, today=today):
         running += autumn.write_autumn(session, actor, seed_lots, today)
-        growth.write_growth(session, actor, running, equipment.benches_by_nursery(session), today)
+        growth.write_growth(session, actor, "floor", running, benches, today)
     duties.give_out(session, actor, people)
-    session.add_all(hours.work_times(actor, running, people, today))
+    session.add_all(hours.work_times(actor, [*sown["finished"], *running], people, today))
     health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
     for row in tables.rows("figures"):
         set_figure(

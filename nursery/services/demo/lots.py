@@ -49,12 +49,12 @@ class _Take:
 
 @dataclass(frozen=True)
 class Brought:
-    """What the trips brought home: lots still in store, and those that the running crop was sown from."""
+    """What the trips brought home: lots still in store, and by crop the lots that it was sown from."""
 
     trips: list[Trip]
     lots: list[Lot]
-    floor_trips: list[Trip]
-    floor_lots: list[Lot]
+    crop_trips: list[Trip]
+    crop_lots: dict[str, list[Lot]]
 
 
 def trips_and_lots(
@@ -62,12 +62,12 @@ def trips_and_lots(
     populations: dict[str, Population],
     storage: dict[str, tuple[StoragePlace, list[float] | None]],
     *,
-    floor_day: dt.date,
+    crops: Mapping[str, dt.date],
 ) -> Brought:
     """Three years of trips, each with its lots; the year's rounds come back to the same stands.
 
-    Lots of the table ``floor_lots`` come from a second outing, two days after each round's last trip before
-    ``floor_day``, and are as they were on that day.
+    ``crops`` gives the day on which each crop was planned. Its lots, of the table ``<crop>_lots``, come from a
+    second outing, two days after each round's last trip before that day, and are as they were on it.
     """
     entries = load_catalog().species
     trips = {
@@ -81,21 +81,28 @@ def trips_and_lots(
         for age, column in enumerate(AGES)
         if row[column]
     ]
-    second = {row["round"]: _trip(row, collected_on(row["day"], floor_day, 0) + _SECOND) for row in rows("rounds")}
-    for_floor = [
-        _take(second[row["round"]], row, row["amount"], "floor", populations, entries)
-        for row in rows("floor_lots")
-    ]
-    for some in (takes, for_floor):
+    for_crops = {crop: _takes_of(crop, day, populations, entries) for crop, day in crops.items()}
+    again = [take for some in for_crops.values() for take in some]
+    for some in (takes, *for_crops.values()):
         some.sort(key=lambda take: take.trip.collected_on)
-    made, again = (list(dict.fromkeys(take.trip for take in some)) for some in (takes, for_floor))
-    _number_trips(made + again)
-    lots, sown = (
-        [_lot(take, today, storage) for take in takes],
-        [_lot(take, floor_day, storage) for take in for_floor],
-    )
-    _number_lots(lots + sown)
-    return Brought(made, lots, again, sown)
+    made, outings = (list(dict.fromkeys(take.trip for take in some)) for some in (takes, again))
+    _number_trips(made + outings)
+    lots = [_lot(take, today, storage) for take in takes]
+    sown = {crop: [_lot(take, crops[crop], storage) for take in some] for crop, some in for_crops.items()}
+    _number_lots([*lots, *(lot for some in sown.values() for lot in some)])
+    return Brought(made, lots, outings, sown)
+
+
+def _takes_of(
+    crop: str, planned_on: dt.date, populations: dict[str, Population],
+    entries: Mapping[str, SpeciesEntry],
+) -> list[_Take]:  # fmt: skip
+    second = {
+        row["round"]: _trip(row, collected_on(row["day"], planned_on, 0) + _SECOND) for row in rows("rounds")
+    }
+    return [
+        _take(second[row["round"]], row, row["amount"], crop, populations, entries) for row in rows(f"{crop}_lots")
+    ]
 
 
 def _take(
