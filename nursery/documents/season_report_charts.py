@@ -168,5 +168,6 @@ def _draw_legend(figure: Figure, chart: Chart, shape: Shape) -> None:
 
 
 def _wrapped(text: str, letters: int) -> str:
-    lines = textwrap.wrap(text, letters, break_long_words=False)
+    # A number and its sign stay on one line.
+    lines = textwrap.wrap(text.replace(" %", "\u00a0%"), letters, break_long_words=False)
     return "\n".join([*lines[:1], textwrap.shorten(" ".join(lines[1:]), letters, placeholder="…")][: len(lines)])

@@ -12,12 +12,15 @@ from nursery.i18n import gettext as _
 from nursery.i18n import is_currency
 from nursery.models import Preferences
 from nursery.services import auditing, checking, limits
+from nursery.services.contrast import colour_refusal
 from nursery.services.limits import Bounds
 
 #: Common practice: a tray of seed costs money, never a fortune.
 COST = Bounds(0, 1_000)
 #: In whatever currency: no hour costs a million.
 WAGE = Bounds(0, 1_000_000)
+#: Letters of the opening and the closing words of a report: a page of them.
+MOST_WORDS = 4_000
 BOUNDS = {
     "assurance": limits.CHANCE,
     "spare_trays": Bounds(0, 1_000),
@@ -48,6 +51,7 @@ def change_preferences(session: Session, actor: str, *, values: Mapping[str, Any
         refused["currency"] = _(
             "“%(code)s” is no currency. Write its three letters, such as EUR, GBP or USD.", code=values["currency"]
         )
+    refused |= _report_refused(values)
     if refused:
         raise Invalid(refused)
     row = read_preferences(session)
@@ -57,3 +61,15 @@ def change_preferences(session: Session, actor: str, *, values: Mapping[str, Any
     if auditing.changed_fields(row):
         auditing.record(session, actor, action="changed", row=row)
     return row
+
+
+def _report_refused(values: Mapping[str, Any]) -> dict[str, str]:
+    """Words that would fill pages, and a colour that cannot be read."""
+    refused = {
+        name: _("This text has more than %(most)s letters. Shorten it.", most=MOST_WORDS)
+        for name in ("report_opening", "report_closing")
+        if len(values.get(name) or "") > MOST_WORDS
+    }
+    if told := colour_refusal(values.get("report_colour") or ""):
+        refused["report_colour"] = told
+    return refused

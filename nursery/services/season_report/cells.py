@@ -66,7 +66,7 @@ def shown_cell(name: str, column: Column, value: Any, currency: str) -> Cell:
         text = {True: _("yes"), False: _("no")}.get(value, UNKNOWN)
         return Cell(None if value is None else text, text)
     if column.kind == "word" and column.words is not None:
-        text = str(column.words.get(value, value)) if value else UNKNOWN
+        text = str(column.words.get(value, value)) if value else str(NAMELESS.get(name, UNKNOWN))
         return Cell(text, text)
     if column.kind in {"text", "code", "taxon", "word"}:
         text = value or str(NAMELESS.get(name, ""))

@@ -14,6 +14,7 @@ from nursery.services.batches.words import CAUSE_LABELS, STAGE_LABELS
 from nursery.services.costing.explaining import PART_LABELS
 from nursery.services.costing.words import JOB_LABELS
 from nursery.services.supplies.words import UNIT_LABELS
+from nursery.services.surveys.words import CAUSE_LABELS as DEATH_CAUSES
 
 Kind = Literal["text", "code", "taxon", "number", "percent", "money", "date", "season", "word", "yes"]
 
@@ -56,7 +57,7 @@ COLUMNS: dict[str, Column] = {
     "low": Column(_l("Low (95 %)"), "percent"),
     "high": Column(_l("High (95 %)"), "percent"),
     "replaced_alive": Column(_l("Replacements alive"), width=1.4),
-    "death_cause": Column(_l("Cause of death"), "word", width=2.5),
+    "death_cause": Column(_l("Cause of death"), "word", width=2.5, words=DEATH_CAUSES),
     "dead": Column(_l("Dead plants")),
     "share": Column(_l("Share"), "percent", 1),
     "plants": Column(_l("Plants")),

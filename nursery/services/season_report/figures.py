@@ -1,4 +1,6 @@
-"""All numbers of a report as JSON holds them: tables of raw values and words by their keys, nothing rounded.
+"""All numbers of a report as JSON holds them: tables of raw values and words by their keys.
+
+Numbers have 15 digits, as many as any workbook keeps, and are rounded no further.
 
 Page, PDF and workbook are all made of this one structure, which is kept with the report and never changed.
 """
@@ -103,8 +105,12 @@ def gather_figures(
         "notes": definitions.notes_in_all_languages(money.by_species),
     }
     # As they will come back from the database, so that the digest is that of what is kept.
-    read: dict[str, Any] = json.loads(canonical(figures))
+    read: dict[str, Any] = json.loads(canonical(figures), parse_float=_in_15_digits)
     return read
+
+
+def _in_15_digits(text: str) -> float:
+    return float(f"{float(text):.15g}")
 
 
 def _facts(

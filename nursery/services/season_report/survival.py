@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Survey, SurveyCount, SurveyPlot
 from nursery.planning.intervals import wilson_interval
 from nursery.services.season_report.scope import Scope
+from nursery.services.surveys.survival import survival
 
 
 @dataclass(frozen=True)
@@ -28,6 +27,8 @@ class Surveyed:
     low: float
     high: float
     replacements: int
+    #: Dead by cause; the empty cause holds those whose cause nobody saw.
+    causes: Mapping[str, int]
 
 
 @dataclass(frozen=True)
@@ -61,29 +62,18 @@ class Survival:
 
 def read_survival(session: Session, scope: Scope) -> Survival:
     """Surveys of the season's plantings whenever they were made, and of older plantings made in the season."""
-    rows = session.execute(
-        select(
-            SurveyCount.species_id, SurveyPlot.site_id, Survey.season, Survey.year, SurveyCount.planted,
-            SurveyCount.alive, SurveyCount.replacements_alive, SurveyCount.causes, Survey.surveyed_on,
-        )
-        .join(SurveyCount.survey)
-        .join(Survey.plot)
-        .where(Survey.withdrawn_at.is_(None), SurveyPlot.archived_at.is_(None))
-        .order_by(Survey.id, SurveyCount.id)
+    found = Survival(
+        scope.season,
+        [
+            Surveyed(
+                one.species_id, one.site_id, one.season, one.year, one.planted, one.alive, one.rate, one.low,
+                one.high, one.replacements, one.causes,
+            )
+            for one in survival(session)
+            if one.season == scope.season or (one.season < scope.season and scope.holds(one.surveyed_on))
+        ],
     )  # fmt: skip
-    sums: dict[tuple[int, int, int, int], list[int]] = {}
-    causes: defaultdict[str, int] = defaultdict(int)
-    for species_id, site_id, season, year, planted, alive, replaced, dead, day in rows:
-        if season == scope.season or scope.holds(day):
-            found = sums.setdefault((species_id, site_id, season, year), [0, 0, 0])
-            found[0] += planted
-            found[1] += alive
-            found[2] += replaced
-        if season == scope.season:
-            for cause, plants in dead.items():
-                causes[cause] += plants
-    made = []
-    for key, (planted, alive, replaced) in sums.items():
-        low, high = wilson_interval(alive, planted)
-        made.append(Surveyed(*key, planted, alive, alive / planted, float(low), float(high), replaced))
-    return Survival(scope.season, made, dict(causes))
+    causes: Counter[str] = Counter()
+    for one in found.own():
+        causes.update({cause: plants for cause, plants in one.causes.items() if cause})
+    return replace(found, causes=causes)

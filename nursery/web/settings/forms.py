@@ -8,7 +8,7 @@ from nursery.i18n import currency_name, is_currency
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.services.preferences import BOUNDS
-from nursery.web.fields import FractionField, NumberField, TextField, TypedField, WholeNumberField
+from nursery.web.fields import FractionField, NotesField, NumberField, TextField, TypedField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
 
 
@@ -105,6 +105,19 @@ class PreferencesForm(RecordForm):
         ),
     )
 
+    report_opening = NotesField(
+        _l("Opening words"),
+        description=_l("Stand at the head of every season report: who you are, whom you thank. An empty line parts."),
+    )
+    report_closing = NotesField(
+        _l("Closing words"), description=_l("Stand after the figures: what comes next, where to ask.")
+    )
+    report_colour = TextField(
+        _l("Colour of headings"),
+        most=7,
+        description=_l("As #rrggbb, such as #1d5547. It must be dark enough to be read; left empty, ours is taken."),
+    )
+
     groups = (
         Group(_l("Who you are"), (("organisation",),)),
         Group(_l("How sure you want to be"), (("assurance",), ("spare_trays",))),
@@ -121,5 +134,10 @@ class PreferencesForm(RecordForm):
                 " and more seedlings are thinned: the plan takes the number that makes a filled cell cheapest."
                 " Only the proportion of the three matters."
             ),
+        ),
+        Group(
+            _l("Your reports"),
+            (("report_opening",), ("report_closing",), ("report_colour",)),
+            _l("Your own words and colour in season reports. Reports that were made stay as they are."),
         ),
     )
