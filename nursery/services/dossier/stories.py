@@ -46,7 +46,7 @@ def _numbers(dossier: Dossier) -> list[tuple[str, str]]:
     found = [
         (_("Planted"), ngettext("%(num)s plant", "%(num)s plants", scope.plants)),
         (
-            _("Sent and not yet planted"),
+            _("Sent, not planted"),
             ngettext("%(num)s plant", "%(num)s plants", round(sum(row.plants for row in scope.sent))),
         ),
         (_("Growing"), ngettext("%(num)s plant", "%(num)s plants", round(scope.growing))),
@@ -65,14 +65,14 @@ def _numbers(dossier: Dossier) -> list[tuple[str, str]]:
         (_("Mother plants"), _mothers(dossier, {one.lot.code for one in collected})),
     ]
     if origins and origins.mothers:
-        known = format_percent(min(origins.known, 1.0), 1)
-        found.append((_("Plants whose single mothers are known"), known))
+        known = _("of %(share)s of the plants", share=format_percent(min(origins.known, 1.0), 1))
+        found.append((_("Mothers known"), known))
     counted = list(dossier.tables["survey_counts"].records())
     if counted:
         planted, alive = sum(row["planted"] for row in counted), sum(row["alive"] for row in counted)
         found.append(
             (
-                _("Alive in all survey counts"),
+                _("Alive in plots"),
                 _(
                     "%(alive)s of %(planted)s plants, %(share)s", alive=format_number(alive),
                     planted=format_number(planted), share=format_percent(alive / planted, 1),
