@@ -11,7 +11,7 @@ import vobject
 from playwright.sync_api import Page, expect
 from sqlalchemy import select
 
-from nursery.models import Task
+from nursery.models import Batch, Task
 from nursery.planning.work.words import Job, TaskStatus
 from tests.browser.looking import faults
 from tests.browser.serving import Served, serving
@@ -131,3 +131,43 @@ def test_somebody_gets_work_and_a_sheet_of_it(three_weeks_on: Served, visit: Cal
     expect(page.get_by_role("table")).to_have_count(1)
     expect(page.get_by_role("table").get_by_role("rowheader")).to_have_count(3)
     assert faults(page) == []
+
+
+def test_a_sowing_task_leads_to_a_filled_form_and_to_a_batch_and_is_done_by_it(
+    own_demo: Served, visit: Callable[..., Page]
+) -> None:
+    with own_demo.session() as session:
+        task = session.scalars(
+            select(Task)
+            .where(Task.job == Job.SOW, Task.status == TaskStatus.OPEN, Task.key.like("t%-sow-l%"))
+            .order_by(Task.due_on, Task.id)
+            .limit(1)
+        ).one()
+        seeds, lot, site = task.details["seeds"], task.details["lot"], task.details["site"]
+    page = visit(own_demo, f"/tasks/{task.id}")
+    follow(page, "Sow it: the batch begins")
+    heading(page, "Sow a batch")
+    form = page.get_by_role("main")
+    expect(form.locator("[name=lot_id]")).to_have_value(lot)
+    expect(form.locator("[name=seeds]")).to_have_value(str(seeds))
+    expect(form.get_by_text("The plan reckons with")).to_be_visible()
+    assert faults(page) == []
+    # Fewer trays than the seeds need are refused, and nothing that was filled in is lost.
+    trays = form.locator("[name=trays]").input_value()
+    fill(page, trays="1")
+    press(page, "Sow")
+    expect(page.get_by_role("alert")).to_contain_text("Correct the seeds or the trays")
+    expect(form.locator("[name=seeds]")).to_have_value(str(seeds))
+    fill(page, trays=trays)
+    press(page, "Sow")
+
+    told(page, f"{seeds:,} seeds left the lot")
+    expect(page.get_by_role("main")).to_contain_text(site)
+    follow(page, "Put them on a bench")
+    assert faults(page) == []
+    with own_demo.session() as session:
+        batch = session.scalars(select(Batch).order_by(Batch.id.desc()).limit(1)).one()
+        assert (batch.seeds, batch.trays) == (seeds, int(trays))
+        assert session.get_one(Task, task.id).status is TaskStatus.DONE
+    page.goto(f"/tasks/{task.id}")
+    expect(page.locator(".status").filter(has_text="Done").first).to_be_visible()

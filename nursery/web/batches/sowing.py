@@ -43,7 +43,7 @@ def new() -> ResponseReturnValue:
         if batch is not None:
             flash(
                 _("%(seeds)s seeds left the lot; batch %(batch)s begins. Print its labels now.",
-                  seeds=batch.seeds, batch=batch.code),
+                  seeds=format_number(batch.seeds), batch=batch.code),
                 "ok",
             )  # fmt: skip
             if odd := half_empty(batch):
