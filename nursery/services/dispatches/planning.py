@@ -47,20 +47,14 @@ def plan_load(
     given = {name: value for name, value in (values or {}).items() if name in CHANGED}
     given.setdefault("recipient_id", site.recipient_id)
     _check_recipient(session, given)
-    load = records.create(
-        session,
-        actor,
-        Dispatch,
-        {
-            **given,
-            "code": next_code(session, Dispatch.code, f"L{planned_on:%y}-"),
-            "site_id": site.id,
-            "planned_on": planned_on,
-            "status": DispatchStatus.PLANNED,
-        },
-    )
-    for line in lines:
-        add_line(session, actor, load=load, today=today, **line)
+    fresh = {
+        **given, "code": next_code(session, Dispatch.code, f"L{planned_on:%y}-"), "site_id": site.id,
+        "planned_on": planned_on, "status": DispatchStatus.PLANNED,
+    }  # fmt: skip
+    with session.begin_nested():
+        load = records.create(session, actor, Dispatch, fresh)
+        for line in lines:
+            add_line(session, actor, load=load, today=today, **line)
     return load
 
 

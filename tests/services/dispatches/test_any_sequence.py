@@ -1,5 +1,5 @@
-"""Whatever becomes of loads in whatever order: plants in = alive + lost + dispatched, and no plant that came back is
-alive, or stands at its site, before somebody has decided."""
+"""Whatever becomes of loads in whatever order: plants in = alive + lost + dispatched, and no plant that came back
+is alive, or stands at its site, before somebody has decided."""
 
 from __future__ import annotations
 
@@ -138,7 +138,7 @@ def check(session: Session) -> None:
     kept = reserving.reserved(session)
     planned = [load for load in session.scalars(select(Dispatch)) if load.status is DispatchStatus.PLANNED]
     warned = {batch.id for load in planned for batch, _asked in planning.overbooked(session, load)}
-    alive = dict(session.execute(select(Batch.id, Batch.alive)).tuples())
+    alive = {row.id: row.alive for row in session.execute(select(Batch.id, Batch.alive))}
     assert warned == {batch_id for batch_id, number in kept.items() if number > alive[batch_id]}
 
 
@@ -165,8 +165,7 @@ def test_no_sequence_of_acts_breaks_the_balance_or_lets_returned_plants_in(
             session.expire_all()
             before = state(session)
             try:
-                with session.begin_nested():
-                    act(session, action, days_ago)
+                act(session, action, days_ago)
             except (Invalid, Conflict):
                 session.expire_all()
                 assert state(session) == before  # refused whole
