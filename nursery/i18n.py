@@ -122,6 +122,16 @@ def currency_name(code: str) -> str:
     return numbers.get_currency_name(code, locale=_babel_locale())
 
 
+def is_country(code: str) -> bool:
+    """Whether two letters are those of a country (ISO 3166-1 alpha-2)."""
+    return len(code) == 2 and code.isalpha() and code.isupper() and code in Locale.parse("en").territories
+
+
+def country_name(code: str) -> str:
+    """A country's name in the reader's language."""
+    return str(_babel_locale_of().territories.get(code, code))
+
+
 def format_scientific(value: float) -> str:
     """A number in powers of ten, with six figures at most."""
     rounded = decimal.Decimal(f"{decimal.Decimal(value):.5e}")

@@ -17,6 +17,7 @@ from nursery.models.places import IndigenousStatus
 from nursery.services import checking, limits, records
 from nursery.services.codes import next_code
 from nursery.services.coordinates import Point, refuse_misplaced
+from nursery.services.countries import refuse_country
 from nursery.services.listing import Column, Filter, Listing, choice_options, options_of, species_options
 from nursery.services.zones.filling import fill_from_map
 
@@ -27,6 +28,7 @@ STATUS_LABELS = {
     IndigenousStatus.UNKNOWN: _l("Unknown"),
 }
 
+_YES_NO = {"True": _l("yes"), "False": _l("no")}
 BOUNDS = {"elevation_m": limits.ELEVATION_M, "fruiting_plants": limits.FRUITING_PLANTS}
 
 LISTING = Listing(
@@ -48,6 +50,16 @@ LISTING = Listing(
         Column("elevation", _l("Elevation"), Population.elevation_m, "number", unit="m"),
         Column("fruiting", _l("Fruiting plants"), Population.fruiting_plants, "number"),
         Column("status", _l("Origin"), Population.indigenous_status, "choice", choices=STATUS_LABELS),
+        Column("register_reference", _l("Register reference"), Population.register_reference, on_screen=False),
+        Column("country", _l("Country"), Population.country, on_screen=False),
+        Column(
+            "is_sensitive",
+            _l("Sensitive place"),
+            Population.is_sensitive,
+            "choice",
+            choices=_YES_NO,
+            on_screen=False,
+        ),
         Column("latitude", _l("Latitude"), Population.latitude, "number", digits=6, on_screen=False),
         Column("longitude", _l("Longitude"), Population.longitude, "number", digits=6, on_screen=False),
         Column("notes", _l("Notes"), Population.notes, on_screen=False),
@@ -112,6 +124,7 @@ def propose_code(session: Session) -> str:
 
 def _check(session: Session, values: Mapping[str, Any], was: Point | None = None) -> None:
     refused = checking.beyond(values, BOUNDS)
+    refused |= refuse_country(values)
     refused |= refuse_misplaced(session, values["latitude"], values["longitude"], was)
     if refused:
         raise Invalid(refused)

@@ -13,6 +13,7 @@ from nursery.i18n import is_currency
 from nursery.models import Preferences
 from nursery.services import auditing, checking, limits
 from nursery.services.contrast import colour_refusal
+from nursery.services.countries import refuse_country
 from nursery.services.limits import Bounds
 
 #: Common practice: a tray of seed costs money, never a fortune.
@@ -21,6 +22,8 @@ COST = Bounds(0, 1_000)
 WAGE = Bounds(0, 1_000_000)
 #: Letters of the opening and the closing words of a report: a page of them.
 MOST_WORDS = 4_000
+#: Passports ask for three years at least (Regulation (EU) 2016/2031 art. 69, the number from memory).
+RECORDS_YEARS = Bounds(3, 100)
 BOUNDS = {
     "assurance": limits.CHANCE,
     "spare_trays": Bounds(0, 1_000),
@@ -30,6 +33,7 @@ BOUNDS = {
     "wage_per_hour": WAGE,
     "volunteer_per_hour": WAGE,
     "overhead": Bounds(0, 1),
+    "records_years": RECORDS_YEARS,
 }
 
 
@@ -51,7 +55,7 @@ def change_preferences(session: Session, actor: str, *, values: Mapping[str, Any
         refused["currency"] = _(
             "“%(code)s” is no currency. Write its three letters, such as EUR, GBP or USD.", code=values["currency"]
         )
-    refused |= _report_refused(values)
+    refused |= _report_refused(values) | refuse_country(values)
     if refused:
         raise Invalid(refused)
     row = read_preferences(session)

@@ -35,6 +35,7 @@ LISTING = Listing(
         Column("elevation", _l("Elevation"), Site.elevation_m, "number", unit="m"),
         Column("opens", _l("Planting opens"), Site.window_opens, "choice", choices=DAY_TEXTS),
         Column("closes", _l("Planting closes"), Site.window_closes, "choice", choices=DAY_TEXTS),
+        Column("planting_permit", _l("Planting authorisation"), Site.planting_permit, on_screen=False),
         Column("latitude", _l("Latitude"), Site.latitude, "number", digits=6, on_screen=False),
         Column("longitude", _l("Longitude"), Site.longitude, "number", digits=6, on_screen=False),
         Column("notes", _l("Notes"), Site.notes, on_screen=False),

@@ -133,3 +133,13 @@ def test_a_newer_version_is_a_conflict(session: Session, maker: Any, today: dt.d
         )
 
     assert (population.name, population.version) == ("Moinho", 2)
+
+
+def test_a_country_is_two_letters_that_name_one(session: Session, values: dict[str, Any], today: dt.date) -> None:
+    told = refusal(session, {**values, "country": "XX"}, today)
+    kept = create_population(
+        session, "Ana Seabra", values={**values, "country": "PT", "register_reference": "PT/12"}, today=today
+    )
+
+    assert told == {"country": "“XX” is no country. Write its two letters, such as PT, ES or FR."}
+    assert (kept.country, kept.register_reference, kept.is_sensitive) == ("PT", "PT/12", False)

@@ -7,6 +7,7 @@ from typing import Any
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.services import limits
+from nursery.services.countries import refuse_country
 from nursery.services.importing import shared
 from nursery.services.importing.book import fold
 from nursery.services.importing.columns import Column, Columns, Shape
@@ -78,12 +79,46 @@ COLUMNS: Columns = (
         ),
         bounds=limits.FRUITING_PLANTS,
     ),
+    Column(
+        key="register_reference",
+        heading="Register reference",
+        label=_l("Register reference"),
+        shape=Shape.TEXT,
+        help=_l("Of the approved unit in the national register, as the authority writes it."),
+        also=(
+            "register", "national register", "approved unit", "registo", "referência do registo", "registro",
+            "referencia del registro", "unidad de admisión",
+        ),
+        max_length=40,
+    ),
+    Column(
+        key="country",
+        heading="Country",
+        label=_l("Country"),
+        shape=Shape.CODE,
+        help=_l("Two letters, such as PT or ES; left empty, the nursery’s own."),
+        also=("country code", "país", "pais", "iso country"),
+        max_length=2,
+    ),
+    Column(
+        key="is_sensitive",
+        heading="Sensitive place",
+        label=_l("Sensitive place"),
+        shape=Shape.CHOICE,
+        help=_l("yes where the place is to be rounded in data that leave the house."),
+        also=("sensitive", "sensível", "local sensível", "sensible", "lugar sensible"),
+        words=(("yes", ("y", "sim", "sí", "si", "true", "x")), ("no", ("n", "não", "false"))),
+    ),
     shared.NOTES,
 )  # fmt: skip
 
 
 def settle(row: Row) -> None:
-    """Nothing follows from other cells."""
+    """Yes or no as the table keeps it; a population that is there keeps its own where the cell is empty."""
+    if isinstance(row.given.get("country"), str):
+        row.given["country"] = row.given["country"].upper()
+    if "is_sensitive" in row.given:
+        row.given["is_sensitive"] = row.given["is_sensitive"] == "yes"
 
 
 def identities(values: dict[str, Any]) -> tuple[tuple[Any, ...], ...]:
@@ -93,7 +128,7 @@ def identities(values: dict[str, Any]) -> tuple[tuple[Any, ...], ...]:
 
 def refuse(row: Row) -> dict[str, str]:
     """Points off the globe or swapped; another species once lots were collected."""
-    found = shared.refuse_point(row)
+    found = shared.refuse_point(row) | refuse_country(row.given)
     if row.existing and row.changes("species") and row.existing["id"] in row.book.collected:
         found["species"] = _(
             "This population has lots of another species, so its species stays. Give the other species a"

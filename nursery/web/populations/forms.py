@@ -8,7 +8,9 @@ from nursery.planning.mixing import Basic, Category
 from nursery.services import limits
 from nursery.services.origin.words import BASIC_LABELS, CATEGORY_LABELS
 from nursery.services.populations import STATUS_LABELS
+from nursery.web.choices import YesNoField
 from nursery.web.coordinates import CoordinateFields
+from nursery.web.country_field import CountryField
 from nursery.web.fields import ChoiceField, NumberField, SpeciesField, TextField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
 
@@ -41,6 +43,24 @@ class PopulationForm(CoordinateFields, RecordForm):
         default=Basic.SEED_SOURCE,
         description=_l("As the stand is approved; a wild stand that is not is a seed source."),
     )
+    register_reference = TextField(
+        _l("Register reference"),
+        most=40,
+        description=_l(
+            "Of the approved unit in the national register, as the authority writes it. Papers print it."
+        ),
+    )
+    country = CountryField(
+        _l("Country"),
+        description=_l("Two letters, such as PT. Left empty, it is the nursery’s own."),
+        render_kw={"maxlength": 2},
+    )
+    is_sensitive = YesNoField(
+        _l("The place is sensitive"),
+        description=_l(
+            "It is rounded in whatever leaves the house as data: a rare plant, or an owner who asks for it."
+        ),
+    )
     fruiting_plants = WholeNumberField(
         _l("Fruiting plants"), bounds=limits.FRUITING_PLANTS, description=_l("How many bear seed in a good year.")
     )
@@ -55,6 +75,15 @@ class PopulationForm(CoordinateFields, RecordForm):
                 ("category", "basic_material"),
             ),
         ),
-        Group(_l("Where it grows"), (("latitude", "longitude"), ("elevation_m",), ("basin", "region_code"))),
+        Group(
+            _l("Where it grows"),
+            (
+                ("latitude", "longitude"),
+                ("elevation_m",),
+                ("basin", "region_code"),
+                ("register_reference", "country"),
+                ("is_sensitive",),
+            ),
+        ),
         Group(_l("More"), (("notes",),)),
     )

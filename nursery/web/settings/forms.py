@@ -8,6 +8,7 @@ from nursery.i18n import currency_name, is_currency
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.services.preferences import BOUNDS
+from nursery.web.country_field import CountryField
 from nursery.web.fields import FractionField, NotesField, NumberField, TextField, TypedField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
 
@@ -105,9 +106,45 @@ class PreferencesForm(RecordForm):
         ),
     )
 
+    address = TextField(_l("Address"), most=300, description=_l("As documents and labels print the supplier."))
+    country = CountryField(
+        _l("Country"),
+        render_kw={"maxlength": 2},
+        description=_l(
+            "Two letters, such as PT. Its rules settle which papers travel; left empty, the Union’s do."
+        ),
+    )
+    supplier_number = TextField(
+        _l("Supplier’s number"),
+        most=40,
+        description=_l(
+            "In the register of suppliers of forest reproductive material, as the authority writes it. Documents"
+            " print it where it is there."
+        ),
+    )
+    operator_number = TextField(
+        _l("Operator’s number"),
+        most=40,
+        description=_l(
+            "In the register of professional operators of the plant-health service. Every plant passport bears it,"
+            " after the country and a hyphen."
+        ),
+    )
+    records_years = WholeNumberField(
+        _l("Papers are kept for"),
+        bounds=BOUNDS["records_years"],
+        unit=_l("years"),
+        needed=True,
+        description=_l(
+            "From the day each is drawn up. The Union asks for three years for passports (from memory), some"
+            " countries for ten. Nothing is ever deleted; the day only says until when it must not be thrown away."
+        ),
+    )
     report_opening = NotesField(
         _l("Opening words"),
-        description=_l("Stand at the head of every season report: who you are, whom you thank. An empty line parts."),
+        description=_l(
+            "Stand at the head of every season report: who you are, whom you thank. An empty line parts."
+        ),
     )
     report_closing = NotesField(
         _l("Closing words"), description=_l("Stand after the figures: what comes next, where to ask.")
@@ -115,11 +152,18 @@ class PreferencesForm(RecordForm):
     report_colour = TextField(
         _l("Colour of headings"),
         most=7,
-        description=_l("As #rrggbb, such as #1d5547. It must be dark enough to be read; left empty, ours is taken."),
+        description=_l(
+            "As #rrggbb, such as #1d5547. It must be dark enough to be read; left empty, ours is taken."
+        ),
     )
 
     groups = (
         Group(_l("Who you are"), (("organisation",),)),
+        Group(
+            _l("What papers print of you"),
+            (("address",), ("country",), ("supplier_number",), ("operator_number",), ("records_years",)),
+            _l("Papers that travel with seed and plants take these. What is missing stops a paper and says so."),
+        ),
         Group(_l("How sure you want to be"), (("assurance",), ("spare_trays",))),
         Group(
             _l("Hours and money"),

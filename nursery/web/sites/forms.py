@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
+from nursery.models import Recipient
 from nursery.planning.mixing import Category
 from nursery.services.origin.words import CATEGORY_LABELS
 from nursery.services.sites import BOUNDS
@@ -11,6 +12,7 @@ from nursery.web.choices import OptionalChoiceField, YesNoField
 from nursery.web.coordinates import CoordinateFields
 from nursery.web.fields import NumberField, TextField
 from nursery.web.forms import Group, RecordForm
+from nursery.web.record_fields import RecordSelect
 from nursery.web.year_day_field import YearDayField
 
 
@@ -48,8 +50,21 @@ class SiteForm(CoordinateFields, RecordForm):
         description=_l("The categories of the law, from source-identified to tested."),
     )
 
+    recipient_id = RecordSelect(
+        _l("Who takes plants over"),
+        model=Recipient,
+        description=_l(
+            "A partner or contractor who takes over what is delivered there. Left open, your own crews."
+        ),
+    )
+    planting_permit = TextField(
+        _l("Planting authorisation"),
+        most=60,
+        description=_l("Its number, or that of the prior notice, as the authority writes it."),
+    )
+
     groups = (
-        Group(_l("The site"), (("name", "code"), ("area_ha",))),
+        Group(_l("The site"), (("name", "code"), ("area_ha",), ("recipient_id", "planting_permit"))),
         Group(_l("Where it lies"), (("latitude", "longitude"), ("elevation_m",), ("basin", "region_code"))),
         Group(_l("What it takes"), (("native_only",), ("least_category",))),
         Group(_l("When it is planted"), (("window_opens", "window_closes"),)),

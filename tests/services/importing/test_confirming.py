@@ -72,6 +72,7 @@ def test_each_new_record_is_noted_with_its_person_and_file(desk: Any, session: S
         "indigenous_status": [None, "unknown"],
         "category": [None, "source-identified"],
         "basic_material": [None, "seed source"],
+        "is_sensitive": [None, False],
         "file_name": [None, "file.csv"],
     }
 
@@ -387,3 +388,22 @@ def test_every_one_of_many_bad_rows_is_told(desk: Any) -> None:
 def test_a_target_is_imported_with_who_pays_for_it(desk: Any, basin: None, session: Session) -> None:
     desk.bring("targets", "site,species,season,plants,financiador\nS-1,Quercus ilex,2027/28,500,River fund\n")
     assert session.scalars(select(Target.funder)).all() == ["River fund"]
+
+
+def test_register_country_and_sensitivity_of_a_population_come_with_the_file_and_stay_without(
+    desk: Any, session: Session
+) -> None:
+    head = "code,name,species,latitude,longitude"
+    desk.bring(
+        "populations",
+        f"{head},Referência do registo,País,Sensível\nP-8,Serra,Quercus ilex,38.3,-8.3,PT/12,pt,sim\n",
+    )
+    desk.bring("populations", f"{head}\nP-8,Serra alta,Quercus ilex,38.3,-8.3\n")
+
+    row = session.scalars(select(Population)).one()
+    session.refresh(row)
+    assert (row.name, row.register_reference, row.country, row.is_sensitive) == ("Serra alta", "PT/12", "PT", True)
+    refused = desk.reasons("populations", f"{head},country\nP-8,Serra,Quercus ilex,38.3,-8.3,QQ\n")
+    assert [told for *_rest, told in refused] == [
+        "“QQ” is no country. Write its two letters, such as PT, ES or FR."
+    ]

@@ -21,6 +21,7 @@ TYPED = {
     "wage_per_hour": "16,5",
     "volunteer_per_hour": "12",
     "overhead": "20 %",
+    "records_years": "10",
 }
 
 
@@ -57,3 +58,22 @@ def test_refused_settings_keep_the_typing_and_write_nothing(client: Any, session
     assert ('value="100"' in answer.text, 'value="cheap"' in answer.text) == (True, True)
     assert "100 is out of range. Give a number above 0 and below 100." in answer.text
     assert session.scalars(select(Preferences.organisation)).all() == [""]
+
+
+def test_what_papers_print_of_the_nursery_is_written_down_and_a_wrong_country_refused(
+    client: Any, session: Session
+) -> None:
+    papers = {
+        "address": "Mill Lane 1, Ajuvara", "country": "pt", "supplier_number": "S-7", "operator_number": "0042",
+        "records_years": "12",
+    }  # fmt: skip
+    wrong = client.submit("/settings", {**TYPED, **papers, "country": "QQ", "records_years": "2"})
+    client.submit("/settings", {**TYPED, **papers})
+    session.expire_all()
+    row = session.scalars(select(Preferences)).one()
+
+    assert wrong.status_code == 422
+    assert "“QQ” is no country." in wrong.text
+    assert "2 is out of range. Give a number from 3 to 100." in wrong.text
+    kept = (row.address, row.country, row.supplier_number, row.operator_number, row.records_years)
+    assert kept == ("Mill Lane 1, Ajuvara", "PT", "S-7", "0042", 12)
