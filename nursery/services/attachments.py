@@ -14,9 +14,9 @@ from nursery.errors import Invalid, NotFound
 from nursery.i18n import format_number
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Attachment, Lot, Permit, Population, Scouting, Trip
+from nursery.models import Attachment, Lot, Permit, Population, Scouting, Survey, Trip
 from nursery.models.attachments import AttachmentKind
-from nursery.models.base import Record
+from nursery.models.base import Base
 from nursery.models.types import utc_now
 from nursery.services import auditing
 
@@ -27,8 +27,8 @@ KIND_LABELS = {
     AttachmentKind.VOUCHER: _l("Herbarium voucher"),
 }
 #: Records that may have files, by the name of their table.
-SUBJECTS: Mapping[str, type[Record]] = {
-    model.__tablename__: model for model in (Permit, Lot, Population, Trip, Scouting)
+SUBJECTS: Mapping[str, type[Base]] = {
+    model.__tablename__: model for model in (Permit, Lot, Population, Trip, Scouting, Survey)
 }
 #: Endings by media type; a file is named after what it is, not after what it was called.
 ENDINGS = {"application/pdf": "pdf", "image/png": "png", "image/jpeg": "jpg", "image/webp": "webp"}
@@ -51,7 +51,7 @@ def media_type_of(content: bytes) -> str:
     return ""
 
 
-def find_subject(session: Session, subject: str, subject_id: int) -> Record:
+def find_subject(session: Session, subject: str, subject_id: int) -> Base:
     """The record that files stand beside, or ``NotFound``."""
     model = SUBJECTS.get(subject)
     row = session.get(model, subject_id) if model else None
@@ -64,7 +64,7 @@ def add_attachment(
     session: Session,
     actor: str,
     *,
-    row: Record,
+    row: Base,
     file_name: str,
     content: bytes,
     kind: AttachmentKind = AttachmentKind.DOCUMENT,
@@ -101,7 +101,7 @@ def add_attachment(
     return attachment
 
 
-def list_attachments(session: Session, row: Record) -> Sequence[Attachment]:
+def list_attachments(session: Session, row: Base) -> Sequence[Attachment]:
     """Files beside a record, oldest first, without their content."""
     return session.scalars(
         select(Attachment)

@@ -44,6 +44,22 @@ ACTIONS = {
     "reopened": _l("Opened again"),
     "new feed address": _l("New calendar address"),
     "tasks updated": _l("Tasks brought up to date"),
+    "load line": _l("Lines changed"),
+    "load order": _l("Order of loading changed"),
+    "load sent": _l("Sent"),
+    "load received": _l("Taken over"),
+    "load cancelled": _l("Cancelled"),
+    "load taken back": _l("Taken back"),
+    "receipt taken back": _l("Receipt taken back"),
+    "plants returned": _l("Plants came back"),
+    "return decided": _l("Decided about plants that came back"),
+    "decision taken back": _l("Decision taken back"),
+    "return struck out": _l("Return struck out"),
+    "looked over": _l("Quality looked at"),
+    "look withdrawn": _l("Look at quality withdrawn"),
+    "surveyed": _l("Surveyed"),
+    "survey withdrawn": _l("Survey withdrawn"),
+    "replacements asked for": _l("Replacements asked for"),
 }
 #: What the changes of any record may tell beside its columns.
 LABELS = {"file_name": _l("File"), "bags": _l("Bags"), "reason": _l("Reason"), "stock": _l("In stock")}
@@ -117,4 +133,6 @@ def called(row: Any) -> str:
             return str(value)
     if (day := getattr(row, "seen_on", None)) is not None:
         return _("Note of %(day)s", day=format_date(day))
+    if (day := getattr(row, "surveyed_on", None)) is not None:
+        return _("Survey of %(day)s", day=format_date(day))
     return str(row.id)

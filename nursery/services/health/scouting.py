@@ -13,7 +13,7 @@ from nursery.errors import Conflict, Invalid
 from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Scouting
+from nursery.models import Base, Scouting
 from nursery.models.attachments import AttachmentKind
 from nursery.models.health import Finding
 from nursery.services import auditing, checking, limits, records
@@ -100,7 +100,7 @@ def more_than_alive(row: Scouting) -> str:
     )
 
 
-def attach_photos(session: Session, actor: str, *, row: Scouting, photos: Sequence[Photo]) -> list[str]:
+def attach_photos(session: Session, actor: str, *, row: Base, photos: Sequence[Photo]) -> list[str]:
     """Hang photographs on a note; what is refused is told, by the name of its file, and the others are kept."""
     refused = []
     for name, content in photos:

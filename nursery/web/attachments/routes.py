@@ -33,7 +33,7 @@ from nursery.web.session import actor, db
 bp = Blueprint("attachments", __name__)
 _SUBJECT = f"<any({','.join(SUBJECTS)}):subject>"
 _ID = "<int(max=2147483647):attachment_id>"
-SECTIONS = {"lots": "seed", "scoutings": "grow"}
+SECTIONS = {"lots": "seed", "scoutings": "grow", "surveys": "plant"}
 
 
 class AttachmentForm(Form):

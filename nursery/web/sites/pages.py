@@ -20,6 +20,7 @@ from nursery.web.origin.strategy import origin_of_site
 from nursery.web.records import RecordPages, Words, build
 from nursery.web.session import db
 from nursery.web.sites.forms import SiteForm
+from nursery.web.surveys.showing import survival_card
 from nursery.web.zones.standing import map_remarks, place_context, site_list
 
 #: The site itself need not be told on its own page.
@@ -34,6 +35,7 @@ def _context(row: Site) -> Mapping[str, Any]:
         "plan_url": _plan_url(row),
         "origin": origin_of_site(row),
         "plantings": view_list(PLANTINGS, where=(Planting.site_id == row.id,)),
+        **survival_card(row),
         **place_context(row),
     }
 

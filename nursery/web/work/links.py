@@ -47,6 +47,9 @@ def _own(task: Task) -> tuple[str, str]:
             found = _("The trip"), address("trips.detail", record_id=told["recorded"])
         case Job.COLLECT:
             found = _("The trip in the programme"), address("programme.trip", trip_key=told.get("trip", ""))
+        case Job.SURVEY:
+            asked = {"site": task.site_id, "season": told.get("season"), "year": told.get("year")}
+            found = _("Count a plot"), address("surveys.new", **asked)
         case Job.RETEST:
             found = _("Write the test down"), address("lots.detail", record_id=task.lot_id)
     return found
