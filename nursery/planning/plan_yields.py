@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
+import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.cells import least_cost_seeds_per_cell
-from nursery.planning.plan_inputs import PlanInputs
+from nursery.planning.plan_inputs import Costs
 from nursery.planning.quantities import cell_success, one_per_cell, seeds_for_cells
 from nursery.planning.words import Method
 
@@ -59,12 +61,41 @@ def _sowable(germination: Floats) -> Floats:
     return np.maximum(germination, LEAST_GERMINATION)
 
 
-def growth_of(inputs: PlanInputs, row: Ints, germination: Floats) -> Growth:
+class HasTable(Protocol):
+    """A table of protocols, as `plan_inputs.Protocols` has it."""
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """A row each."""
+        ...
+
+
+class Rated(Protocol):
+    """What of `PlanInputs` the yields rest on: ``seeds_per_cell, cells_per_tray`` of lines, rates, and costs."""
+
+    @property
+    def lines(self) -> pd.DataFrame:
+        """A row a line."""
+        ...
+
+    @property
+    def protocols(self) -> HasTable:
+        """Their rates."""
+        ...
+
+    @property
+    def costs(self) -> Costs:
+        """By which seeds per cell are chosen."""
+        ...
+
+
+def growth_of(inputs: Rated, row: Ints, germination: Floats) -> Growth:
     """Rates of each line, and its seeds per cell: pinned, else the protocol's, else of least cost.
 
     Parameters
     ----------
-    inputs : PlanInputs
+    inputs : Rated
+        Such as `PlanInputs`.
     row : ndarray of int, shape (lines,)
         Protocol rows.
     germination : ndarray, shape (lines,)
@@ -110,7 +141,7 @@ class Stages:
         return Stages(self.mean[which], self.weight[which], self.seeds_per_cell[which])
 
 
-def stages_of(inputs: PlanInputs, row: Ints, growth: Growth, germination: Floats, tested: Bools) -> Stages:
+def stages_of(inputs: Rated, row: Ints, growth: Growth, germination: Floats, tested: Bools) -> Stages:
     """The chain of rate distributions from a unit to a ready plant.
 
     The first stage is germination × emergence with the lesser of their weights; pre-sprouted seed starts at
