@@ -50,15 +50,10 @@ def read_sheet(session: Session, site: Site, season: int | None, *, today: dt.da
     here = {species for _site, planted_in, species in planted if planted_in == chosen}
     before = _before(session, site, chosen)
     ids = here | {species for _plot, species in before}
-    names = dict(
-        session.execute(
-            select(Species.id, Species.scientific_name)
-            .where(Species.id.in_(ids))
-            .order_by(Species.scientific_name)
-        )
-        .tuples()
-        .all()
+    rows = session.execute(
+        select(Species.id, Species.scientific_name).where(Species.id.in_(ids)).order_by(Species.scientific_name)
     )
+    names = {species_id: name for species_id, name in rows}  # noqa: C416 -- rows are no pairs to mypy
     shown: list[SurveyPlot | None] = [*plots] or [None]
     return Sheet(site, chosen, [(plot, _rows(plot, names, here, before)) for plot in shown])
 
