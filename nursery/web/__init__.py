@@ -52,6 +52,7 @@ CAPABILITIES = (
     "plots",
     "dispatches",
     "recipients",
+    "quality",
     "origin",
     "calculators",
     "zones",
@@ -63,6 +64,8 @@ CAPABILITIES = (
     "season_reports",
     "deviations",
     "papers",
+    "movement_book",
+    "declaration",
 )
 
 
