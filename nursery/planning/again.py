@@ -22,7 +22,8 @@ from nursery.planning.words import Method
 class StageRates:
     """Means by name of `RATES` and ``field_survival``, each one element per line; weights of `RATES`.
 
-    ``field_survival`` is 1 where plants, not survivors, are wanted.
+    ``field_survival`` is 1 where plants, not survivors, are wanted. ``reference`` is the germination by which the
+    seeds per cell are chosen, where that is not the germination of what is sown.
     """
 
     mean: dict[str, Floats]
@@ -102,7 +103,7 @@ def sowing_for(asked: Asked, rates: StageRates, costs: Costs) -> Sowing:
     survivors = asked.plants / rates.mean["field_survival"]
     ready = whole(survivors / (1 - rates.mean["handling_loss"]))
     germination = rates.mean["germination"]
-    growth = growth_of(inputs, row, germination)
+    growth = growth_of(inputs, row, rates.mean.get("reference", germination))
     stages = stages_of(inputs, row, growth, germination, asked.tested)
     found = smallest_start(
         ready, asked.assurance, stages.mean, stages.weight, seeds_per_cell=stages.seeds_per_cell

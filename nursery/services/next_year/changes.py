@@ -93,7 +93,8 @@ def find_changes(
 
 
 def _with(planned: StageRates, today: StageRates, name: str) -> StageRates:
-    mean = {**planned.mean, name: today.mean[name]}
+    moved = (name, "reference") if name == "germination" else (name,)
+    mean = {**planned.mean, **{each: today.mean[each] for each in moved}}
     return StageRates(mean, {**planned.weight, **({name: today.weight[name]} if name in today.weight else {})})
 
 

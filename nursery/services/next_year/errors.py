@@ -46,6 +46,8 @@ class RateError:
     #: many the plan expected.
     plants: int
     of_plants: int
+    #: All seed was sown by a germination test of its own, so that the species' rate of germination cost nothing.
+    by_test: bool
 
     @property
     def label(self) -> str:
@@ -90,6 +92,7 @@ def _error(lines: Sequence[SeasonLine], name: str, seen: Seen, entries: Mapping[
         protocol=first.protocol, part=first.part, rate=name,
         planned=rate_of(first.rates.mean[name], weight), seen=seen, following=following(first, name, entries),
         plants=round(float(costs.sum())), of_plants=round(float(base.sum())),
+        by_test=name == "germination" and all(line.is_tested for line in lines),
     )  # fmt: skip
 
 

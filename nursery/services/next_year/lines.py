@@ -32,6 +32,7 @@ class FrozenRates:
 class SeasonLine:
     """One target of the season as it was planned."""
 
+    line_id: int
     species_id: int
     species_key: str
     species_name: str
@@ -47,8 +48,9 @@ class SeasonLine:
     cells_sown: int
     seeds_per_cell: int
     survival_year: int
-    #: Of the seed on the day of sowing.
+    #: Of the seed on the day of sowing, and of the lot by which the seeds per cell were chosen.
     germination: float
+    reference: float
     assurance: float
     cells_per_tray: int
     spare_trays: int
@@ -159,11 +161,13 @@ def _columns() -> Any:
 def _line(row: Any, as_of: dt.date, rates: FrozenRates, *, is_tested: bool) -> SeasonLine:
     basis = row.basis
     return SeasonLine(
-        species_id=row.species_id, species_key=row.key, species_name=row.scientific_name, protocol=row.protocol,
+        line_id=row.id, species_id=row.species_id, species_key=row.key, species_name=row.scientific_name,
+        protocol=row.protocol,
         method=row.method, plan_id=row.plan_id, as_of=as_of, wanted=row.wanted,
         plants_to_plant=row.plants_to_plant, ready_plants=row.ready_plants, seeds=row.seeds,
         cells_sown=row.cells_sown, seeds_per_cell=row.seeds_per_cell or 0,
         survival_year=int(basis.get("survival_year") or 0),
+        reference=float(basis.get("germination_reference") or rates.mean["germination"]),
         germination=float(basis.get("germination_sown") or rates.mean["germination"]),
         assurance=float(basis["assurance"]), cells_per_tray=int(basis.get("cells_per_tray") or 0),
         spare_trays=int(basis.get("spare_trays") or 0), is_pinned=bool(basis.get("seeds_per_cell_pinned")),

@@ -38,6 +38,7 @@ def planned_rates(lines: Sequence[SeasonLine]) -> StageRates:
     """As the plan was frozen with; germination is that of the seed that was sown."""
     mean = {name: np.array([line.rates.mean[name] for line in lines]) for name in RATES}
     mean["germination"] = np.clip([line.germination for line in lines], LEAST, 1.0)
+    mean["reference"] = np.clip([line.reference for line in lines], LEAST, 1.0)
     mean["field_survival"] = _survival([(line, line.rates.mean) for line in lines])
     return StageRates(mean, {name: np.array([line.rates.weight[name] for line in lines]) for name in RATES})
 
@@ -46,7 +47,9 @@ def rates_today(lines: Sequence[SeasonLine], entries: Mapping[int, SpeciesEntry]
     """As the next plan takes them; the same seed, so that what its own test says of it stays."""
     found = [(line, mean_today(line, entries)) for line in lines]
     mean = {name: np.array([rates[name] for _line, rates in found]) for name in RATES}
-    mean["germination"] = germination_with(lines, [rates["germination"] for _line, rates in found])
+    germination = [rates["germination"] for _line, rates in found]
+    mean["germination"] = germination_with(lines, germination)
+    mean["reference"] = germination_with(lines, germination, of="reference")
     mean["field_survival"] = _survival(found)
     weight = {
         name: np.array([_weight_today(line, entries, name) for line in lines]) for name in RATES
@@ -54,11 +57,14 @@ def rates_today(lines: Sequence[SeasonLine], entries: Mapping[int, SpeciesEntry]
     return StageRates(mean, weight)
 
 
-def germination_with(lines: Sequence[SeasonLine], rates: Sequence[float]) -> np.ndarray:
-    """Germination of the seed sown under another rate: untested seed stands to it as it stood to the plan's."""
+def germination_with(
+    lines: Sequence[SeasonLine], rates: Sequence[float], *, of: str = "germination"
+) -> np.ndarray:
+    """Germination of the seed sown (or the reference) under another rate: untested seed stands to it as it stood
+    to the plan's."""
     return np.clip(
         [
-            line.germination * (1.0 if line.is_tested else rate / max(line.rates.mean["germination"], LEAST))
+            getattr(line, of) * (1.0 if line.is_tested else rate / max(line.rates.mean["germination"], LEAST))
             for line, rate in zip(lines, rates, strict=True)
         ],
         LEAST,

@@ -37,7 +37,7 @@ def plants_text(error: RateError) -> str:
     """What the error cost, or gave."""
     plants = abs(error.plants)
     if not plants:
-        return _("none")
+        return _("none: sown by the seed’s own test") if error.by_test else _("none")
     if error.rate in SURVIVAL:
         if error.plants < 0:
             return ngettext("%(num)s plant fewer alive", "%(num)s plants fewer alive", plants)
