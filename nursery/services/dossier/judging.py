@@ -14,6 +14,7 @@ from nursery.models import Decision, Lot, Site
 from nursery.models.decisions import DecisionKind
 from nursery.planning.origin.rule_table import LEVELS
 from nursery.planning.origin.strategies import SOURCES
+from nursery.planning.origin.words import Rule
 from nursery.services.dossier.places import Gathered
 from nursery.services.dossier.scope import Scope
 from nursery.services.dossier.words import coded
@@ -51,12 +52,12 @@ def judge_tables(session: Session, gathered: Gathered, scope: Scope) -> Judged:
         .order_by(Decision.id)
     ).all()
     standing = {(row.lot_id, row.site_id, row.kind) for row in decisions if row.withdrawn_at is None}
-    verdicts, reasons = _judge(session, scope, standing)
+    verdicts, reasons = _judge(session, gathered, scope, standing)
     return Judged(_verdicts_table(verdicts), _reasons_table(reasons), _decisions_table(gathered, scope, decisions))
 
 
 def _judge(
-    session: Session, scope: Scope, standing: set[tuple[int, int, DecisionKind]]
+    session: Session, gathered: Gathered, scope: Scope, standing: set[tuple[int, int, DecisionKind]]
 ) -> tuple[list[tuple[Value, ...]], list[tuple[Value, ...]]]:
     if not scope.pairs:
         return [], []
@@ -67,6 +68,7 @@ def _judge(
     lot = np.array([lot_at[lot_id] for lot_id, _site in scope.pairs], np.int64)
     site = np.array([site_at[site_id] for _lot, site_id in scope.pairs], np.int64)
     judgement = judge_all(lots, places, lot, site)
+    hidden = _hidden(gathered, scope)
     codes, names = lots["lot_code"].tolist(), places.table["site_code"].tolist()
     told = judgement.reasons_of(np.arange(len(lot)), passes=True)
     verdicts: list[tuple[Value, ...]] = []
@@ -78,17 +80,38 @@ def _judge(
         verdicts.append(
             (
                 *key, LEVELS[int(judgement.verdict[at])].value, SOURCES[int(judgement.source[at])].value,
-                float(judgement.distance_m[at]) / 1000, followed.name or _("Rules that come with the product"),
-                followed.valid_from, decided.value if decided else None,
+                _kilometres(float(judgement.distance_m[at]), coarse=pair[0] in hidden),
+                followed.name or _("Rules that come with the product"), followed.valid_from, decided.value if decided else None,
             )
         )  # fmt: skip
         reasons += [
-            (*key, one["rule"], one["verdict"], found_text(one), limit_text(one), note_text(one), one["basis"])
+            (
+                *key,
+                one["rule"],
+                one["verdict"],
+                _("kept to ourselves: a sensitive place")
+                if pair[0] in hidden and one["rule"] in _TELLING
+                else found_text(one),
+                limit_text(one),
+                note_text(one),
+                _(one["basis"]) if one["basis"] else "",
+            )
             for one in told[at]
         ]
     return verdicts, reasons
 
 
+def _hidden(gathered: Gathered, scope: Scope) -> set[int]:
+    """Lots whose stands are sensitive and told less exactly: distances to several sites would find the place."""
+    return {lot.id for lot in gathered.lots if lot.population.is_sensitive and not scope.asked.exact}
+
+
+def _kilometres(metres: float, *, coarse: bool) -> float:
+    return round(metres / 10_000) * 10.0 if coarse else metres / 1000
+
+
+#: Rules whose findings tell where a stand is.
+_TELLING = {Rule.DISTANCE.value, Rule.ELEVATION.value}
 #: The weightiest first.
 _WEIGHT = (DecisionKind.FORBID, DecisionKind.OVERRIDE, DecisionKind.PIN)
 
@@ -98,7 +121,10 @@ def _verdicts_table(rows: list[tuple[Value, ...]]) -> Table:
         Column("lot", _("Lot"), required=True), Column("site", _("Site code"), required=True),
         Column("verdict", _("Verdict"), words=coded(VERDICT_LABELS)),
         Column("source", _("Nearness"), words=coded(SOURCE_LABELS)),
-        Column("distance_km", _("Distance (km)"), "number", _("From stand to site, along the ground."), digits=1),
+        Column(
+            "distance_km", _("Distance (km)"), "number", _("From stand to site; in tens for sensitive stands."),
+            digits=1,
+        ),
         Column("rule_set", _("Rules")),
         Column("rules_from", _("Version from"), "date", _("Empty for the rules that come with the product.")),
         Column("decision", _("Decision"), words=coded(DECISION_LABELS)),

@@ -104,7 +104,8 @@ def populations_table(gathered: Gathered, scope: Scope) -> Table:
         rows.append(
             (
                 one.code, one.name, one.species.scientific_name, told.latitude, told.longitude, told.metres,
-                one.is_sensitive, one.elevation_m, one.basin, one.region_code, one.country,
+                one.is_sensitive, None if told.metres else one.elevation_m, one.basin, one.region_code,
+                one.country,
                 one.indigenous_status.value, one.category.value, one.basic_material.value, one.register_reference,
                 one.fruiting_plants,
             )
