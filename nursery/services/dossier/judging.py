@@ -81,7 +81,8 @@ def _judge(
             (
                 *key, LEVELS[int(judgement.verdict[at])].value, SOURCES[int(judgement.source[at])].value,
                 _kilometres(float(judgement.distance_m[at]), coarse=pair[0] in hidden),
-                followed.name or _("Rules that come with the product"), followed.valid_from, decided.value if decided else None,
+                followed.name or _("Rules that come with the product"), followed.valid_from,
+                decided.value if decided else None,
             )
         )  # fmt: skip
         reasons += [
