@@ -14,8 +14,9 @@ from nursery.i18n import format_number
 from nursery.i18n import gettext as _
 from nursery.models import Batch, Person, Task, WorkTime
 from nursery.planning.work.words import Job
-from nursery.services.costing.words import JOB_LABELS
+from nursery.services.costing.words import JOB_LABELS, UNIT_LABELS
 from nursery.services.costing.work_times import LISTING, get_work_time, log_hours, withdraw_hours
+from nursery.services.costing.worked import read_worked
 from nursery.services.listing import whole
 from nursery.web.hours.forms import HoursForm, WithdrawForm
 from nursery.web.listing import export_list, view_list
@@ -34,7 +35,10 @@ def add_routes(bp: Blueprint) -> None:
 
 def page() -> str:
     """What was written down."""
-    return render_template("hours/log.html", section="grow", listed=view_list(LISTING, export="hours.log_export"))
+    return render_template(
+        "hours/log.html", section="grow", listed=view_list(LISTING, export="hours.log_export"),
+        worked=read_worked(db()), jobs=JOB_LABELS, units=UNIT_LABELS,
+    )  # fmt: skip
 
 
 def export(file_format: str) -> Response:

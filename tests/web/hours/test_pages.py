@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Person, Task, WorkTime
-from nursery.planning.work.words import Job
+from nursery.planning.work.words import Job, TaskStatus, Unit
 
 
 @pytest.fixture
@@ -98,3 +98,17 @@ def test_an_entry_is_withdrawn_with_a_reason(client: Any, session: Session) -> N
     client.submit(f"/hours/log/{row.id}/withdraw", {"reason": "was Monday"})
     page = client.get("/hours/log").text
     assert ("was Monday" in page, "<del>3</del>" in page) == (True, True)
+
+
+def test_what_was_planned_stands_beside_what_was_worked(client: Any, crew: Person, session: Session) -> None:
+    task = session.scalars(select(Task).where(Task.key == "b")).one()
+    task.hours, task.amount, task.unit = 8.0, 2000.0, Unit.PLANTS
+    task.status, task.done_on = TaskStatus.DONE, dt.date(2026, 11, 24)
+    session.commit()
+    assert "by kind of work" not in client.get("/hours/log").text
+    typed = {"job": "grade", "hours": "10", "worker_id": "", "worked_on": "2026-11-24", "task_id": str(task.id)}
+    client.submit("/hours/log/new", {**typed, "notes": "", "batch_id": ""})
+
+    text = re.sub(r"<[^>]+>|\s+", " ", client.get("/hours/log").text)
+    assert "Planned and worked, by kind of work" in text
+    assert re.search(r"Grading\s+1\s+8\s+10\s+2\s+5 plants", text)
