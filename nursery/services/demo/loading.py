@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
 from nursery.i18n import gettext as _
-from nursery.models import Base, Change, Lot, Population, Site, Species, Target, Trip
+from nursery.models import Base, Batch, Change, Lot, Planting, Population, Site, Species, Target, Trip
 from nursery.services import auditing
 from nursery.services.demo import (
     acts,
@@ -27,10 +27,12 @@ from nursery.services.demo import (
     ledger,
     lots,
     origin,
+    papers,
     permits,
     places,
     plantings,
     seed_tests,
+    surveys,
     tables,
     targets,
     zones,
@@ -88,7 +90,8 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     session.flush()
     equipment.write_equipment(session, actor, today)
     benches = equipment.benches_by_nursery(session)
-    sown = {}
+    sown: dict[str, list[Batch]] = {}
+    planted: list[Planting] = []
     for crop in grown:
         with all_at_once(session, actor, today=today):
             sown[crop.name] = floor.write_crop(
@@ -96,7 +99,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
             )
             if crop.name == "finished":
                 growth.write_growth(session, actor, crop.name, sown[crop.name], benches, today)
-                finished.write_finished(session, actor, sown[crop.name], today)
+                planted = finished.write_finished(session, actor, sown[crop.name], today)
     running = sown["floor"]
     session.add_all([*brought.trips, *seed_lots, *targets.targets(today, sites, species)])
     session.add_all(zones.zones(species))
@@ -108,6 +111,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     evidence.write_evidence(session, actor, today)
     session.add_all(field.write_field(seed_lots))
     plantings.write_plantings(session, actor, seed_lots, sites, today)
+    surveys.write_surveys(session, actor, planted, stands, sites, today)
     acts.write_acts(session, actor, seed_lots, today)
     origin.write_origin(session, actor, seed_lots, sites, today)
     with all_at_once(session, actor, today=today):
@@ -116,6 +120,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     duties.give_out(session, actor, people)
     session.add_all(hours.work_times(actor, [*sown["finished"], *running], people, today))
     health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
+    papers.write_papers(session, actor, today)
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]
