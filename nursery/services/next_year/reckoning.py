@@ -62,7 +62,7 @@ def germination_with(
 ) -> np.ndarray:
     """Germination of the seed sown (or the reference) under another rate: untested seed stands to it as it stood
     to the plan's."""
-    return np.clip(
+    clipped: np.ndarray = np.clip(
         [
             getattr(line, of) * (1.0 if line.is_tested else rate / max(line.rates.mean["germination"], LEAST))
             for line, rate in zip(lines, rates, strict=True)
@@ -70,6 +70,7 @@ def germination_with(
         LEAST,
         1.0,
     )
+    return clipped
 
 
 def mean_today(line: SeasonLine, entries: Mapping[int, SpeciesEntry]) -> Mapping[str, float]:
