@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from nursery.documents.long_tables import add_long_table
 from nursery.documents.pages import Head, Pages
 from nursery.documents.report_parts import Cell, ReportTable, SeasonDocument
 from nursery.documents.season_report_charts import chart_png
@@ -57,9 +58,8 @@ def _add_table(pages: Pages, table: ReportTable) -> None:
         pages.paragraph(table.empty)
         return
     heads = [Head(one.label, one.width, "RIGHT" if one.is_number else "LEFT") for one in table.columns]
-    pages.table_of(
-        heads, [_texts(row) for row in table.rows], total=_texts(table.total) if table.total is not None else None
-    )
+    total = _texts(table.total) if table.total is not None else None
+    add_long_table(pages, heads, [_texts(row) for row in table.rows], total=total)
 
 
 def _texts(cells: Sequence[Cell]) -> list[str]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
@@ -96,7 +97,8 @@ def _draw_labels(axes: Axes, chart: Chart, shape: Shape) -> None:
         range(len(chart.rows)), [_wrapped(row.label, shape.letters) for row in chart.rows], fontsize=shape.font,
         color=style.INK, linespacing=0.95,
     )  # fmt: skip
-    for row, label in zip(chart.rows, axes.get_yticklabels(), strict=True):
+    rows = cast("Sequence[BarRow | RangeRow]", chart.rows)
+    for row, label in zip(rows, axes.get_yticklabels(), strict=True):
         label.set_fontstyle("italic" if row.is_taxon else "normal")
     axes.tick_params(axis="both", length=0)
     for side in ("right", "top", "bottom"):

@@ -81,7 +81,7 @@ def works(kind: str) -> Works:
 
 
 def begin_work(kind: str, do: Callable[[Work], None], *, failed: str) -> tuple[Work, bool]:
-    """Begin a work that tells its troubles: a refusal in its own words, anything else as ``failed`` and in the log."""
+    """Begin a work that tells its troubles: a refusal in its own words, any fault as ``failed`` and in the log."""
     logger = current_app.logger
 
     def run(work: Work) -> None:
@@ -99,7 +99,8 @@ def begin_work(kind: str, do: Callable[[Work], None], *, failed: str) -> tuple[W
 def progress_page(template: str, work: Work, *, section: str) -> Response:
     """How far a work is; the page looks again by itself until it is over."""
     answer: Response = make_response(render_template(template, section=section, work=work))
-    if not work.is_over:
+    # What ends while this page is drawn is found by its next look; only a trouble has no more to come.
+    if not work.trouble:
         answer.headers["Refresh"] = str(AGAIN)
     answer.headers["Cache-Control"] = "no-store"
     return answer

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import platform
 
-from tests.benchmarks import allocation, levelling, spreadsheet, trace
+from tests.benchmarks import allocation, levelling, season_report, spreadsheet, trace
 
 
 def main() -> None:
@@ -14,6 +14,7 @@ def main() -> None:
     allocation.run()
     trace.run()
     levelling.run()
+    season_report.run()
 
 
 main()

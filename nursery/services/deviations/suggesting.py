@@ -1,4 +1,4 @@
-"""What the records show to have gone otherwise than planned, offered to be written down; nothing is written here."""
+"""What the records show to have gone otherwise than planned, offered to be written down; it writes nothing."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from nursery.i18n import format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
-from nursery.models import Batch, Deviation, Dispatch, DispatchLine, PlantMovement
+from nursery.models import Deviation, Dispatch, DispatchLine, PlantMovement, ReturnedPlants
 from nursery.models.batches import PlantMovementKind
 from nursery.models.dispatches import DispatchStatus
 from nursery.planning.growing.words import Cause
@@ -113,27 +113,25 @@ def _batches(session: Session, scope: Scope) -> Iterator[Suggestion]:
 
 
 def _loads(session: Session, scope: Scope) -> Iterator[Suggestion]:
-    """Loads of which fewer plants were taken over than sent."""
+    """Loads of which plants were missing when they were taken over."""
     rows = session.execute(
-        select(
-            Dispatch.code, Dispatch.site_id, Dispatch.received_on, func.sum(DispatchLine.sent),
-            func.sum(DispatchLine.received),
-        )
+        select(Dispatch.code, Dispatch.site_id, Dispatch.received_on, func.sum(ReturnedPlants.plants))
+        .join(ReturnedPlants.line)
         .join(DispatchLine.dispatch)
         .where(
-            Dispatch.status == DispatchStatus.RECEIVED, Dispatch.archived_at.is_(None),
-            Dispatch.sent_on.between(scope.first, scope.last), DispatchLine.received < DispatchLine.sent,
+            ReturnedPlants.is_missing, Dispatch.status == DispatchStatus.RECEIVED,
+            Dispatch.archived_at.is_(None), Dispatch.sent_on.between(scope.first, scope.last),
         )
         .group_by(Dispatch.id, Dispatch.code, Dispatch.site_id, Dispatch.received_on)
         .order_by(Dispatch.id)
     )  # fmt: skip
-    for code, site_id, day, sent, received in rows:
+    for code, site_id, day, missing in rows:
         what = ngettext(
             "Load %(load)s: %(num)s plant missing when it was taken over",
             "Load %(load)s: %(num)s plants missing when it was taken over",
-            int(sent - received), load=code,
+            int(missing), load=code,
         )  # fmt: skip
-        yield Suggestion("load", what, day, site_id, scope.site_name(site_id))
+        yield Suggestion("load", what, day or scope.last, site_id, scope.site_name(site_id))
 
 
 def _overrides(session: Session, scope: Scope) -> Iterator[Suggestion]:

@@ -1,4 +1,4 @@
-"""A season's report: its figures gathered and kept, shown in any language, and checked to be the same everywhere."""
+"""A season's report: its figures gathered and kept, shown in any language, and checked to be the same."""
 
 from nursery.services.season_report.agreeing import Agreement, check_agreement
 from nursery.services.season_report.figures import STEPS, digest_of, gather_figures

@@ -78,7 +78,8 @@ def _check_page(document: SeasonDocument, page: str, found: Agreement) -> None:
     for fact in document.facts:
         found.page += 1
         if reader.facts.get(_flat(fact.label)) != _flat(fact.cell.text):
-            _tell(found, _("Page: “%(label)s” does not say %(wanted)s", label=fact.label, wanted=fact.cell.text))
+            told = _("Page: “%(label)s” does not say %(wanted)s", label=fact.label, wanted=fact.cell.text)
+            _tell(found, told)
     if document.digest not in page:
         _tell(found, _("Page: the digest of the figures is missing"))
 

@@ -25,9 +25,9 @@ NAMELESS = {
 UNKNOWN = "–"
 #: Columns that are left out of a table where none of their cells tells anything.
 OPTIONAL = {
-    "received", "replaced", "replaced_alive", "fruit_grams", "pieces", "region", "effective", "mothers", "is_local",
-    "local", "given", "in_kind", "surviving", "each_surviving", "withdrawn_on", "people", "volunteers", "area_m2",
-    "per_ha", "bought", "plants_per_kg", "establishment", "hardening", "cull",
+    "received", "replaced", "replaced_alive", "fruit_grams", "pieces", "region", "effective", "mothers",
+    "is_local", "local", "given", "in_kind", "surviving", "each_surviving", "withdrawn_on", "people", "volunteers",
+    "area_m2", "per_ha", "bought", "plants_per_kg", "establishment", "hardening", "cull",
 }  # fmt: skip
 
 
@@ -51,7 +51,10 @@ def shown_table(
         ]
     return ReportTable(
         key, title,
-        [ShownColumn(name, str(column.label), column.kind, column.digits, column.width) for name, column in columns],
+        [
+            ShownColumn(name, str(column.label), column.kind, column.digits, column.width)
+            for name, column in columns
+        ],
         [
             [shown_cell(name, column, row[at], currency) for at, (name, column) in zip(kept, columns, strict=True)]
             for row in found["rows"]

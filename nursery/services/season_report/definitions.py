@@ -35,14 +35,14 @@ def _of_plants(records: str) -> list[tuple[str, str, str]]:
     return [
         (
             _("Season"),
-            _("The planting winter, from July to June. Seed collected, hours, expenses and supplies are those of its"
-              " days; batches, their losses, yields and costs are those that grew for it, whenever that was."),
+            _("The planting winter, from July to June. Seed collected, hours, expenses and supplies are those of"
+              " its days; batches, their losses, yields and costs are those that grew for it, whenever that was."),
             records,
         ),
         (
             _("Wanted"),
-            _("Plants that the season's targets ask for. A density counts as plants per hectare × area × share of the"
-              " mix; survivors wanted count as the plants to plant of the last plan for them."),
+            _("Plants that the season's targets ask for. A density counts as plants per hectare × area × share of"
+              " the mix; survivors wanted count as the plants to plant of the last plan for them."),
             records,
         ),
         (
@@ -61,14 +61,14 @@ def _of_plants(records: str) -> list[tuple[str, str, str]]:
         (_("Reached"), _("Planted ÷ wanted."), records),
         (
             _("Survival"),
-            _("Plants alive ÷ plants first planted, in marked plots. Replacements are counted apart and never added"
-              " to the survivors."),
+            _("Plants alive ÷ plants first planted, in marked plots. Replacements are counted apart and never"
+              " added to the survivors."),
             records,
         ),
         (
             _("Interval of survival"),
-            _("Wilson interval, 95 percent: (alive + z²/2) ÷ (planted + z²), and to either side z ÷ (planted + z²) ×"
-              " square root of (alive × dead ÷ planted + z²/4), with z = 1.96."),
+            _("Wilson interval, 95 percent: (alive + z²/2) ÷ (planted + z²), and to either side z ÷ (planted +"
+              " z²) × square root of (alive × dead ÷ planted + z²/4), with z = 1.96."),
             _("Standard formula, from memory."),
         ),
     ]  # fmt: skip
@@ -79,14 +79,14 @@ def _of_origins() -> list[tuple[str, str, str]]:
     return [
         (
             _("Local share"),
-            _("Plants whose stand lies in the region of provenance of the site ÷ plants. Left open where the code of"
-              " the site or of the stand is not on record."),
+            _("Plants whose stand lies in the region of provenance of the site ÷ plants. Left open where the code"
+              " of the site or of the stand is not on record."),
             ledger,
         ),
         (
             _("Effective mothers"),
-            _("1 ÷ sum of the squared shares of the mother plants. Left open where bags of mothers were pooled, since"
-              " nobody then knows their shares."),
+            _("1 ÷ sum of the squared shares of the mother plants. Left open where bags of mothers were pooled,"
+              " since nobody then knows their shares."),
             _("Derived from group coancestry, for unrelated mothers that were not inbred."),
         ),
     ]  # fmt: skip
@@ -96,20 +96,22 @@ def _of_nursery(records: str, practice: str) -> list[tuple[str, str, str]]:
     return [
         (
             _("Seed collected"),
-            _("Lots that our own crews collected on the season's days. Clean seed is what came into the lot, before"
-              " anything was drawn from it. Mothers are added up by lot: a plant collected from twice counts twice."),
+            _("Lots that our own crews collected on the season's days. Clean seed is what came into the lot,"
+              " before anything was drawn from it. Mothers are added up by lot: a plant collected from twice"
+              " counts twice."),
             records,
         ),
         (
             _("Losses"),
-            _("Plants written off and not taken back, by the stage of the last count before. Seed that never came up"
-              " is in the emergence, not here."),
+            _("Plants written off and not taken back, by the stage of the last count before. Seed that never came"
+              " up is in the emergence, not here."),
             records,
         ),
         (
             _("Viability, emergence, establishment, hardening"),
-            _("Viability: of the seed sown, on the day of sowing. The others: plants counted at the stage ÷ plants (or"
-              " viable seeds) that could have come so far, added up over the batches whose counts tell both."),
+            _("Viability: of the seed sown, on the day of sowing. The others: plants counted at the stage ÷"
+              " plants (or viable seeds) that could have come so far, added up over the batches whose counts"
+              " tell both."),
             records,
         ),
         (
@@ -129,9 +131,10 @@ def _of_money(records: str, practice: str) -> list[tuple[str, str, str]]:
     return [
         (
             _("Costs"),
-            _("Paid labour as logged, seed, trays, substrate, other supplies, expenses, and overhead as a share of all"
-              " of these. What is for all is shared out by plants, in whole cents. Hours given are valued beside the"
-              " costs and are in none of them. Planting is in them only as far as its hours were logged."),
+            _("Paid labour as logged, seed, trays, substrate, other supplies, expenses, and overhead as a share"
+              " of all of these. What is for all is shared out by plants, in whole cents. Hours given are valued"
+              " beside the costs and are in none of them. Planting is in them only as far as its hours were"
+              " logged."),
             _("This nursery's own records and prices."),
         ),
         (_("Cost of a plant grown"), _("Costs ÷ plants grown."), practice),

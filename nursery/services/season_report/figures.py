@@ -60,8 +60,8 @@ def gather_figures(
     Returns
     -------
     dict
-        ``tables`` by key with ``columns``, ``rows`` and ``total``; ``facts`` by key; ``definitions`` and ``notes`` by
-        language; what the organisation says of itself.
+        ``tables`` by key with ``columns``, ``rows`` and ``total``; ``facts`` by key; ``definitions`` and ``notes``
+        by language; what the organisation says of itself.
     """
     report("batches")
     scope = read_scope(session, season, today=today)

@@ -145,7 +145,7 @@ def _local_text(parts: Mapping[Any, float]) -> str:
     if not known:
         return ngettext("%(num)s plant", "%(num)s plants", round(plants))
     return _(
-        "%(share)s of %(plants)s from its region",
+        "%(share)s of %(plants)s",
         share=format_percent(parts[True] / known),
         plants=format_number(plants),
     )

@@ -100,7 +100,9 @@ def _wanted(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
         .where(Target.season == scope.season, Target.archived_at.is_(None))
     )  # fmt: skip
     for row in rows:
-        found = wanted_of(row._mapping, row.area_ha)  # type: ignore[arg-type]
+        asked = {"basis": row.basis, "plants": row.plants, "density_per_ha": row.density_per_ha,
+                 "share": row.share, "survival_year": row.survival_year}  # fmt: skip
+        found = wanted_of(asked, row.area_ha)
         plants = found.plants if found is not None else 0
         if row.basis is TargetBasis.SURVIVORS and row.plants_to_plant:
             plants = row.plants_to_plant
@@ -123,7 +125,7 @@ def _received(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
     )  # fmt: skip
     for species_id, site_id, season, sent_on, plants in rows:
         if (season if season is not None else season_of(sent_on)) == scope.season:
-            yield (species_id, site_id), int(plants)
+            yield (species_id, site_id), int(plants or 0)
 
 
 def _planted(session: Session, scope: Scope) -> Iterable[tuple[int, int, bool, int]]:

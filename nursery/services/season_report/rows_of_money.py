@@ -112,7 +112,7 @@ def _funder(money: Money, row: CostRow) -> str:
 
 
 def _all(hours: Sequence[JobHours], name: str) -> float:
-    return sum(getattr(one, name) for one in hours)
+    return float(sum(getattr(one, name) for one in hours))
 
 
 def _days(scope: Scope, days: Sequence[PlantingDay]) -> dict[str, Any]:

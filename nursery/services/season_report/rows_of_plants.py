@@ -75,7 +75,7 @@ def _origins(scope: Scope, origins: Origins) -> dict[str, Any]:
     ]  # fmt: skip
     return table(
         ("site", "species", "plants", "populations", "local", "mothers", "effective"),
-        sorted(rows, key=lambda row: row[:2]),
+        sorted(rows, key=lambda row: (row[0], row[1])),
         ("", "", sum(row[2] for row in rows), None, origins.local, None, None),
     )
 

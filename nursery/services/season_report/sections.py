@@ -165,7 +165,10 @@ def _rules(figures: Mapping[str, Any]) -> Section:
     return Section(
         "overrides",
         _("Decisions against the rules"),
-        [_("Every override that stood in this season or let plants of it through, with who decided, why and when.")],
+        [
+            _("Every override that stood in this season or let plants of it through, with who decided, why and"
+              " when.")
+        ],
         [],
         [
             shown_table(

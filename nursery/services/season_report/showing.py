@@ -109,7 +109,7 @@ def _words() -> DocumentWords:
         value=_("Value"),
         digest=_("Digest of the figures (SHA-256)"),
         agreement=_(
-            "Page, PDF and workbook are made of the same stored figures. Before the report was kept, all three were"
-            " read back and held against them."
+            "Page, PDF and workbook are made of the same stored figures. Before the report was kept, all three"
+            " were read back and held against them."
         ),
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Decision, Deviation, Dispatch, DispatchLine, Lot, Planting, PlantMovement
+from nursery.models import Batch, Change, Decision, Deviation, Dispatch, DispatchLine, Lot, Planting, PlantMovement
 from nursery.models.decisions import DecisionKind
 from nursery.services.season_report.scope import Scope
 
@@ -28,8 +28,8 @@ class Told:
 class Overridden:
     """Something that a rule would have stopped, and who let it through, why and when."""
 
-    #: ``origin``: seed at a site its rules keep it from; ``permit``: a lot no permit covers; ``paper``: a load that
-    #: went without a paper that applies; ``substitute``: a batch in place of another.
+    #: ``origin``: seed at a site its rules keep it from; ``permit``: a lot no permit covers; ``paper``: a load
+    #: that went without a paper that applies; ``substitute``: a batch in place of another.
     kind: str
     what: str
     site_id: int | None
@@ -98,14 +98,21 @@ def _of_permits(session: Session, scope: Scope) -> list[Overridden]:
     return [
         Overridden("permit", code, None, person, at.date(), reason)
         for code, person, at, reason in rows
-        if scope.holds(at.date())
+        if at is not None and scope.holds(at.date())
     ]
 
 
 def _of_loads(session: Session, scope: Scope) -> list[Overridden]:
+    sender = (
+        select(Change.person)
+        .where(Change.subject == "dispatches", Change.subject_id == Dispatch.id, Change.action == "load sent")
+        .order_by(Change.id.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
     rows = session.execute(
         select(
-            Dispatch.code, Dispatch.site_id, Dispatch.driver, Dispatch.sent_on, Dispatch.reason,
+            Dispatch.code, Dispatch.site_id, sender, Dispatch.sent_on, Dispatch.reason,
             DispatchLine.reason, DispatchLine.substitutes_id, Batch.code,
         )
         .join(DispatchLine.dispatch)
@@ -114,9 +121,11 @@ def _of_loads(session: Session, scope: Scope) -> list[Overridden]:
         .order_by(Dispatch.id, DispatchLine.id)
     )  # fmt: skip
     found: dict[tuple[str, str], Overridden] = {}
-    for load, site_id, driver, day, reason, own, substitutes, batch in rows:
+    for load, site_id, person, day, reason, own, substitutes, batch in rows:
+        if day is None:
+            continue
         if reason:
-            found[load, ""] = Overridden("paper", load, site_id, driver, day, reason)
+            found[load, ""] = Overridden("paper", load, site_id, person or "", day, reason)
         if substitutes is not None:
-            found[load, batch] = Overridden("substitute", f"{load} · {batch}", site_id, driver, day, own)
+            found[load, batch] = Overridden("substitute", f"{load} · {batch}", site_id, person or "", day, own)
     return list(found.values())

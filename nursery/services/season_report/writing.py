@@ -8,8 +8,8 @@ from nursery.documents.report_parts import Cell, Column, ReportTable, SeasonDocu
 from nursery.documents.season_report import season_report_pdf
 from nursery.i18n import gettext as _
 from nursery.i18n import locale_of
-from nursery.tabular.writer import CellKind, Heading, Sheet, write_workbook
 from nursery.tabular.writer import Cell as Native
+from nursery.tabular.writer import CellKind, Heading, Sheet, write_workbook
 
 __all__ = ["report_pdf", "report_sheets", "report_xlsx"]
 

@@ -83,7 +83,9 @@ PAGES = RecordPages(
     list_context=_list_context,
     words=Words(
         list_title=_l("Deviations"),
-        list_lead=_l("What went otherwise than planned, why, and what was done. It stands on the season's report."),
+        list_lead=_l(
+            "What went otherwise than planned, why, and what was done. It stands on the season's report."
+        ),
         new_title=_l("New deviation"),
         new_button=_l("New deviation"),
         noun=_l("Deviation"),

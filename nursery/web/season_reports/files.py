@@ -20,24 +20,24 @@ from nursery.web.session import db
 
 
 @bp.get(f"{AT}.pdf")
-def pdf(report_id: int) -> Response:
+def pdf(record_id: int) -> Response:
     """The report for paper."""
-    row, document = asked(report_id)
+    row, document = asked(record_id)
     with locale_of(document.language):
         return _send(report_pdf(document), "application/pdf", row.season, "pdf")
 
 
 @bp.get(f"{AT}.xlsx")
-def workbook(report_id: int) -> Response:
+def workbook(record_id: int) -> Response:
     """Its numbers as a workbook."""
-    row, document = asked(report_id)
+    row, document = asked(record_id)
     return _send(report_xlsx(document), XLSX_TYPE, row.season, "xlsx")
 
 
 @bp.get(f"{AT}/charts/<key>.svg")
-def chart(report_id: int, key: str) -> Response:
+def chart(record_id: int, key: str) -> Response:
     """One of its charts."""
-    row, document = asked(report_id)
+    row, document = asked(record_id)
     found = document.charts.get(key)
     if found is None:
         abort(404)
@@ -46,9 +46,9 @@ def chart(report_id: int, key: str) -> Response:
 
 
 @bp.get(f"{AT}/colour.css")
-def colour(report_id: int) -> Response:
+def colour(record_id: int) -> Response:
     """The organisation's own colour for the headings of the page."""
-    own = str(read_report(db(), report_id).figures.get("colour") or "")
+    own = str(read_report(db(), record_id).figures.get("colour") or "")
     if not re.fullmatch(r"#[0-9a-fA-F]{6}", own):
         abort(404)
     return Response(f".report {{ --own: {own}; }}\n", content_type="text/css; charset=utf-8")

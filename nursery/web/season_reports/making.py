@@ -1,10 +1,10 @@
-"""A report in the making: chosen, begun beside the request, shown as it goes, and only kept when all three agree."""
+"""A report in the making: chosen, begun beside the request, shown as it goes, only kept when all three agree."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from flask import Flask, current_app, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from nursery.database import writing
@@ -25,7 +25,7 @@ from nursery.services.season_report import (
     show,
 )
 from nursery.web.season_reports.blueprint import bp
-from nursery.web.season_reports.showing import body_of
+from nursery.web.season_reports.showing import application, body_of
 from nursery.web.session import actor, db, today
 from nursery.web.works import Work, begin_work, progress_page, works
 
@@ -63,6 +63,7 @@ def new() -> ResponseReturnValue:
 
 def _ask(season: int, errors: Any) -> str:
     found = choices(db(), today=today())
+    is_offered = any(one.season == season for one in found)
     return render_template(
         "season_reports/new.html",
         section="report",
@@ -71,7 +72,7 @@ def _ask(season: int, errors: Any) -> str:
         errors=errors,
         language=request.form.get("language") or current_locale(),
         languages=[(code, language_name(code)) for code in LOCALES],
-        suggested=suggest(db(), season=season, today=today()) if any(one.season == season for one in found) else [],
+        suggested=suggest(db(), season=season, today=today()) if is_offered else [],
     )
 
 
@@ -80,7 +81,7 @@ def _whole(text: str) -> int:
 
 
 def _begin(season: int, language: str) -> ResponseReturnValue:
-    app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]  # the thread needs the application itself
+    app = application()
     sessions, person, day = app.extensions["nursery_sessions"], actor(), today()
 
     def make(work: Work) -> None:
@@ -102,8 +103,8 @@ def _begin(season: int, language: str) -> ResponseReturnValue:
         found = check_agreement(document, page=page, pdf=pdf, workbook=workbook)
         if not found.is_whole:
             work.trouble = _(
-                "The report was not kept, since page, PDF and workbook did not say the same: %(faults)s. Tell those"
-                " who look after the program.",
+                "The report was not kept, since page, PDF and workbook did not say the same: %(faults)s. Tell"
+                " those who look after the program.",
                 faults="; ".join(found.faults[:3]),
             )
             return
@@ -130,11 +131,12 @@ def making(token: str) -> ResponseReturnValue:
     work = works(KIND).find(token)
     if work is None:
         # The server may have been started anew; what was made by then is in the list.
-        flash(_("No report is being made under that address any more. Those that were made are in this list."), "info")
+        flash(
+            _("No report is being made under that address any more. Those that were made are in this list."),
+            "info",
+        )
         return redirect(url_for(".list_page"), 303)
     if work.made_id is not None:
         flash(_("The report is made. Page, PDF and workbook were read back: all three agree."), "ok")
-        return redirect(url_for(".detail", report_id=work.made_id), 303)
+        return redirect(url_for(".detail", record_id=work.made_id), 303)
     return progress_page("season_reports/making.html", work, section="report")
-
-

@@ -5,10 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from flask import current_app, flash, redirect, render_template, url_for
 from flask import Response as FlaskResponse
+from flask import flash, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
-from markupsafe import Markup
 
 from nursery.i18n import LOCALES, language_name, locale_of
 from nursery.i18n import gettext as _
@@ -24,10 +23,10 @@ from nursery.services.season_report.listing import LISTING
 from nursery.services.seasons import season_name
 from nursery.web.listing import export_list, view_list
 from nursery.web.season_reports.blueprint import bp
-from nursery.web.season_reports.showing import asked, body_of
+from nursery.web.season_reports.showing import application, asked, body_of
 from nursery.web.session import actor, db, today
 
-AT = "/<int(max=2147483647):report_id>"
+AT = "/<int(max=2147483647):record_id>"
 
 
 @bp.get("")
@@ -48,32 +47,32 @@ def export(file_format: str) -> FlaskResponse:
 
 
 @bp.get(AT)
-def detail(report_id: int) -> str:
+def detail(record_id: int) -> str:
     """The report to read."""
-    row, document = asked(report_id)
+    row, document = asked(record_id)
 
     def chart_url(key: str, *, narrow: bool = False) -> str:
         asked_for: dict[str, Any] = {"language": document.language, "narrow": "yes" if narrow else None}
-        return url_for(".chart", report_id=row.id, key=key, **asked_for)
+        return url_for(".chart", record_id=row.id, key=key, **asked_for)
 
     return render_template(
         "season_reports/detail.html",
         section="report",
         row=row,
         report=document,
-        body=Markup(body_of(current_app, document, chart_url)),  # type: ignore[arg-type]  # noqa: S704 -- our own template
+        body=body_of(application(), document, chart_url),
         season=season_name(row.season),
         languages=[(code, language_name(code)) for code in LOCALES],
     )
 
 
 @bp.get(f"{AT}/check")
-def check(report_id: int) -> str:
+def check(record_id: int) -> str:
     """The three renderings made and read back now."""
-    row, document = asked(report_id)
+    row, document = asked(record_id)
     with locale_of(document.language):
         pdf, workbook = report_pdf(document), report_xlsx(document)
-    page = body_of(current_app, document, lambda _key, **_more: "")  # type: ignore[arg-type]
+    page = body_of(application(), document, lambda _key, **_more: "")
     return render_template(
         "season_reports/check.html",
         section="report",
@@ -86,12 +85,10 @@ def check(report_id: int) -> str:
 
 
 @bp.post(f"{AT}/aside")
-def aside(report_id: int) -> ResponseReturnValue:
+def aside(record_id: int) -> ResponseReturnValue:
     """Out of the list, or back into it."""
-    row = read_report(db(), report_id)
+    row = read_report(db(), record_id)
     put_aside(db(), actor(), row=row, now=lambda: dt.datetime.now(dt.UTC))
-    flash(
-        _("The report was put aside. Its figures stay.") if row.archived_at else _("The report is back in the list."),
-        "ok",
-    )
-    return redirect(url_for(".detail", report_id=row.id), 303)
+    told = _("The report was put aside. Its figures stay.")
+    flash(told if row.archived_at else _("The report is back in the list."), "ok")
+    return redirect(url_for(".detail", record_id=row.id), 303)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from flask import Flask, request
+from flask import Flask, current_app, request
+from markupsafe import Markup
 
 from nursery.documents.report_parts import SeasonDocument
 from nursery.i18n import LOCALES, locale_of
@@ -13,9 +14,9 @@ from nursery.services.season_report import read_report, show
 from nursery.web.session import db
 
 
-def asked(report_id: int) -> tuple[SeasonReport, SeasonDocument]:
+def asked(record_id: int) -> tuple[SeasonReport, SeasonDocument]:
     """The report and how it reads; its own language where the address names none."""
-    row = read_report(db(), report_id)
+    row = read_report(db(), record_id)
     return row, show(row.figures, language=language_of(row))
 
 
@@ -25,9 +26,15 @@ def language_of(row: SeasonReport) -> str:
     return wanted if wanted in LOCALES else row.language
 
 
-def body_of(app: Flask, document: SeasonDocument, chart_url: Callable[..., str]) -> str:
+def application() -> Flask:
+    """The application itself, which a thread needs, not what stands in for it in a request."""
+    app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]  # noqa: SLF001 -- its documented use
+    return app
+
+
+def body_of(app: Flask, document: SeasonDocument, chart_url: Callable[..., str]) -> Markup:
     """The report as a piece of page, whether a request asks for it or not."""
     with locale_of(document.language):
-        return app.jinja_env.get_template("season_reports/_body.html").render(
-            report=document, chart_url=chart_url
-        )
+        template = app.jinja_env.get_template("season_reports/_body.html")
+        # The template escapes what people wrote.
+        return Markup(template.render(report=document, chart_url=chart_url))  # noqa: S704 -- our own template

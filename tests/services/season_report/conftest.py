@@ -21,6 +21,7 @@ from nursery.models import (
     Person,
     Planting,
     PlantMovement,
+    ReturnedPlants,
     Site,
     Survey,
     SurveyCount,
@@ -29,7 +30,7 @@ from nursery.models import (
 )
 from nursery.models.batches import PlantMovementKind as Kind
 from nursery.models.decisions import DecisionKind
-from nursery.models.dispatches import DispatchStatus
+from nursery.models.dispatches import DispatchStatus, ReturnDecision
 from nursery.planning.growing.words import Cause, Stage
 from nursery.planning.work.words import Job
 from nursery.services.preferences import read_preferences
@@ -94,8 +95,10 @@ def _grow(
 ) -> None:
     count = {"trays": 10, "low": 260, "high": 260, "person": WHO}
     session.add(
-        Count(batch_id=oaks.id, stage=Stage.EMERGED, counted_on=dt.date(2025, 5, 1), plants=260, before=400, **count)
-    )
+        Count(
+            batch_id=oaks.id, stage=Stage.EMERGED, counted_on=dt.date(2025, 5, 1), plants=260, before=400, **count
+        )
+    )  # fmt: skip
     move(session, oaks, 260, Kind.COUNTED, dt.date(2025, 5, 1))
     move(session, oaks, -40, Kind.LOST, dt.date(2025, 6, 1), cause=Cause.DROUGHT)
     move(session, oaks, -20, Kind.LOST, dt.date(2025, 10, 1), cause=Cause.GRADED_OUT)
@@ -110,11 +113,18 @@ def _grow(
     )  # fmt: skip
     session.add(load)
     session.flush()
-    session.add(
-        DispatchLine(
-            dispatch_id=load.id, position=1, batch_id=oaks.id, target_id=to_bank, plants=110, sent=110, received=108
-        )
+    line = DispatchLine(
+        dispatch_id=load.id, position=1, batch_id=oaks.id, target_id=to_bank, plants=110, sent=110, received=108
     )
+    session.add(line)
+    session.flush()
+    missing = {"decision": ReturnDecision.DISCARDED, "decided_by": WHO, "decided_reason": "Never found"}
+    session.add(
+        ReturnedPlants(
+            line_id=line.id, plants=2, is_missing=True, returned_on=load.sent_on, person=WHO,
+            decided_on=load.sent_on, **missing,
+        )
+    )  # fmt: skip
 
 
 def _plant(session: Session, oaks: Batch, willows: Batch, bank: Site, slope: Site) -> None:

@@ -14,6 +14,7 @@ from flask import Flask
 from sqlalchemy.orm import Session
 
 from nursery.documents.report_parts import SeasonDocument
+from nursery.models import Deviation
 from nursery.services.season_report import check_agreement, gather_figures, report_pdf, report_xlsx, show
 from nursery.web.season_reports.showing import body_of
 from tests.services.season_report.conftest import SEASON, Season
@@ -26,7 +27,7 @@ def figures(session: Session, season: Season, today: dt.date) -> dict[str, Any]:
 
 def page_of(app: Flask, document: SeasonDocument) -> str:
     with app.app_context():
-        return body_of(app, document, lambda key, **_more: f"/{key}.svg")
+        return str(body_of(app, document, lambda key, **_more: f"/{key}.svg"))
 
 
 def texts(pdf: bytes) -> str:
@@ -121,10 +122,8 @@ def test_a_missing_sheet_is_found(app: Flask, figures: dict[str, Any]) -> None:
 def test_words_of_people_that_look_like_formulas_or_markup_stay_text(
     app: Flask, session: Session, season: Season, today: dt.date
 ) -> None:
-    from nursery.models import Deviation
-
     session.add(
-        Deviation(season=SEASON, happened_on=dt.date(2026, 1, 2), what="=1+1 <b>5 < 6</b> & more", why="", action="-")
+        Deviation(season=SEASON, happened_on=dt.date(2026, 1, 2), what="=1+1 <b>5 < 6</b> & more", action="-")
     )
     session.flush()
     document = show(gather_figures(session, season=SEASON, today=today), language="en")
