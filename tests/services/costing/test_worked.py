@@ -57,3 +57,20 @@ def test_work_in_other_units_or_without_a_task_has_no_time_for_a_thousand(
 def test_without_hours_there_is_nothing_to_compare(session: Session, make_task: Callable[..., Task]) -> None:
     make_task(Job.SOW, "2027-03-01", 4.0, **DONE)
     assert read_worked(session) == []
+
+
+def test_hours_of_a_batch_stand_beside_its_finished_tasks(
+    session: Session, make_task: Callable[..., Task], maker: Any
+) -> None:
+    batch, other = maker.batch(), maker.batch()
+    for hours, trays in ((1.0, 10.0), (0.5, 10.0)):
+        make_task(Job.COUNT, "2027-03-01", hours, amount=trays, unit=Unit.TRAYS, batch_id=batch.id, **DONE)
+    make_task(Job.COUNT, "2027-03-09", 1.0, amount=10.0, unit=Unit.TRAYS, batch_id=batch.id)  # not yet
+    make_task(Job.COUNT, "2027-03-01", 9.0, amount=10.0, unit=Unit.TRAYS, batch_id=other.id, **DONE)
+    log(session, 2.0, Job.COUNT, batch_id=batch.id)
+    log(session, 7.0, Job.SOW, batch_id=batch.id)
+
+    found = {one.job: one for one in read_worked(session)}
+    counted = found[Job.COUNT]
+    assert (counted.tasks, counted.planned, counted.took, counted.per_1000) == (2, 1.5, 2.0, 100.0)
+    assert (found[Job.SOW].tasks, found[Job.SOW].logged) == (0, 7.0)
