@@ -140,7 +140,8 @@ def _old_lot(
     region = population.region_code.partition("-")[0]
     lot = Lot(
         code=lot_code(population.species.scientific_name, year, 1), species=population.species,
-        population=population, trip=trip, collected_on=collected, ripening_year=year, mother_plants=int(row["mothers"]),
+        population=population, trip=trip, collected_on=collected, ripening_year=year,
+        mother_plants=int(row["mothers"]),
         amount_mg=round(float(row["fruit_kg"]) * 1e6 * entry.seed.extraction_yield, -3),
         purity=spread.purity(entry, chance), tsw_g=spread.thousand_seed_weight(entry, chance),
         permit_number=f"COL {region} {year}/07",

@@ -31,8 +31,8 @@ class Hurdle(StrEnum):
     NO_PLANTING = "no-planting"
     NO_TARGET = "no-target"
     NO_RATE = "no-rate"
-    #: The open target of the coming season wants a density or survivors, to which no plants can be added.
-    OTHER_BASIS = "other-basis"
+    #: The open target of the coming season wants a density, to which no plants can be added.
+    BY_DENSITY = "by-density"
     #: Handed on already, to a target of another season.
     ELSEWHERE = "elsewhere"
     LIVES = "lives"
@@ -58,9 +58,10 @@ class Proposal:
     low: int
     high: int
     handed_on: int
-    #: What the coming target would be raised by.
+    #: What the coming target would be raised by; survivors, where it is given in survivors.
     more: int
     target_id: int | None
+    in_survivors: bool
     hurdle: Hurdle
 
     @property
@@ -148,24 +149,28 @@ def _proposal(
     in_all = sum(handed.values())
     if not number or wanted is None or rate is None:
         hurdle = Hurdle.NO_PLANTING if not number else Hurdle.NO_RATE if expected is None else Hurdle.NO_TARGET
-        return Proposal(row, expected, wanted, None, None, rate, 0, 0, 0, in_all, 0, None, hurdle)
+        return Proposal(row, expected, wanted, None, None, rate, 0, 0, 0, in_all, 0, None, False, hurdle)
     seen = Survival(np.array(row.rate), np.array(row.low), np.array(row.high))
     standing = row.replacements / row.planted
     lacking = missing_plants(number, seen, standing=standing, wanted=wanted, rate=rate)
     plants = int(lacking.plants)
-    more = max(plants - in_all - before, 0)
+    in_survivors = coming is not None and coming.basis is TargetBasis.SURVIVORS
+    asked = plants
+    if in_survivors:  # the plan adds what will die of them
+        asked = int(missing_plants(number, seen, standing=standing, wanted=wanted, rate=1).plants)
+    more = max(asked - in_all - before, 0)
     hurdle = Hurdle.NONE
     if not plants:
         hurdle = Hurdle.LIVES
     elif not more:
         hurdle = Hurdle.HANDED_ON
-    elif coming is not None and coming.basis is not TargetBasis.PLANTS:
-        hurdle = Hurdle.OTHER_BASIS
+    elif coming is not None and coming.basis is TargetBasis.DENSITY:
+        hurdle = Hurdle.BY_DENSITY
     elif handed and set(handed) != {next_season}:
         hurdle = Hurdle.ELSEWHERE
     return Proposal(
         row, expected, wanted, number * row.rate, number * standing, rate, plants, int(lacking.low),
-        int(lacking.high), in_all, more, coming.id if coming is not None else None, hurdle,
+        int(lacking.high), in_all, more, coming.id if coming is not None else None, in_survivors, hurdle,
     )  # fmt: skip
 
 

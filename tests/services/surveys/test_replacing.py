@@ -151,13 +151,26 @@ def test_an_open_target_is_raised_and_only_its_replacements_are_taken_back(
         take_back(session, ANA, site=field.site, season=2025, year=1, today=field.today)
 
 
-def test_a_target_given_as_density_or_survivors_is_left_alone(session: Session, field: Field, maker: Any) -> None:
+def test_a_target_of_survivors_is_raised_by_survivors(session: Session, field: Field, maker: Any) -> None:
+    target = maker.target(
+        site=field.site, species=field.oak, season=2027, plants=90, basis=TargetBasis.SURVIVORS, survival_year=3
+    )
+    field.survey((field.oak, 50, 20))
+
+    click(session, field)
+
+    assert (target.plants, target.replacements) == (290, 200)  # the plan adds those that will die
+    with pytest.raises(Conflict):
+        click(session, field)
+
+
+def test_a_target_given_as_density_is_left_alone(session: Session, field: Field, maker: Any) -> None:
     maker.target(
         site=field.site, species=field.oak, season=2027, density_per_ha=500, share=0.5, basis=TargetBasis.DENSITY
     )
     field.survey((field.oak, 50, 20), (field.ash, 40, 10))
 
-    assert proposed(session, field)[field.oak.id].hurdle is Hurdle.OTHER_BASIS
+    assert proposed(session, field)[field.oak.id].hurdle is Hurdle.BY_DENSITY
     assert [target.species_id for target in click(session, field)] == [field.ash.id]
 
 
