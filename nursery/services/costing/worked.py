@@ -112,7 +112,7 @@ def _pieces(session: Session) -> tuple[dict[_Key, _Piece], dict[int, _Piece]]:
         else:
             key = (job, "task", task_id, None)
         piece = pieces.setdefault(key, _Piece(job))
-        piece.tasks, piece.planned = piece.tasks + 1, piece.planned + float(hours)
+        piece.tasks, piece.planned = piece.tasks + 1, piece.planned + float(hours or 0.0)
         piece.amount += float(amount or 0.0)
         piece.units.add(unit)
         of_task[task_id] = piece
