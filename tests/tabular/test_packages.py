@@ -6,7 +6,7 @@ import datetime as dt
 import io
 import zipfile
 
-from defusedxml import ElementTree as ET
+from defusedxml import ElementTree
 
 from nursery.tabular.archives import Dataset, Terms, write_archive
 from nursery.tabular.packages import Column, Link, Package, Table, describe, write_package, write_table
@@ -64,7 +64,7 @@ def test_an_archive_maps_each_column_to_its_term() -> None:
     core = Terms("event.csv", "Event", "eventID", ("eventID", "license"), [{"eventID": "e\n1", "license": "x"}])
     told = Dataset("T & co", "About", "Org", DAY, "en", ("Free", "https://example.org/free"))
     with zipfile.ZipFile(io.BytesIO(write_archive(core, [], told))) as archive:
-        meta, eml = (ET.fromstring(archive.read(name)) for name in ("meta.xml", "eml.xml"))
+        meta, eml = (ElementTree.fromstring(archive.read(name)) for name in ("meta.xml", "eml.xml"))
         rows = archive.read("event.csv")
 
     terms = [one.get("term") for one in meta.iter("{http://rs.tdwg.org/dwc/text/}field")]

@@ -149,7 +149,7 @@ def test_names_of_people_go_along_only_where_they_were_ticked(
 
 
 def archive(session: Session, wanted: Wanted, folder: Path) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Events and occurrences by their keys, as a reader library finds them, with the short names of their terms."""
+    """Events and occurrences by their keys, as a reader library finds them, by the short names of terms."""
     file = folder / "archive.zip"
     file.write_bytes(darwin_core(session, select_lots(session, wanted)))
     with DwCAReader(str(file)) as reader:
