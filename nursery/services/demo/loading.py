@@ -31,6 +31,7 @@ from nursery.services.demo import (
     permits,
     places,
     plantings,
+    reports,
     seed_tests,
     surveys,
     tables,
@@ -121,6 +122,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
     session.add_all(hours.work_times(actor, [*sown["finished"], *running], people, today))
     health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
     papers.write_papers(session, actor, today)
+    reports.write_reports(session, actor, today)  # last of all: the report tells what the others wrote
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]

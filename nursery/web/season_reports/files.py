@@ -18,6 +18,9 @@ from nursery.web.season_reports.pages import AT
 from nursery.web.season_reports.showing import asked
 from nursery.web.session import db
 
+#: Keys of `nursery.services.season_report.pictures`; a report draws those it has rows for.
+CHARTS = "costs, hours, losses, origins, planted, survival"
+
 
 @bp.get(f"{AT}.pdf")
 def pdf(record_id: int) -> Response:
@@ -34,7 +37,7 @@ def workbook(record_id: int) -> Response:
     return _send(report_xlsx(document), XLSX_TYPE, row.season, "xlsx")
 
 
-@bp.get(f"{AT}/charts/<key>.svg")
+@bp.get(f"{AT}/charts/<any({CHARTS}):key>.svg")
 def chart(record_id: int, key: str) -> Response:
     """One of its charts."""
     row, document = asked(record_id)
