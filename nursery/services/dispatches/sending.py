@@ -23,6 +23,8 @@ from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.planning import plan_load
 from nursery.services.dispatches.receiving import undo_receipt
 from nursery.services.dispatches.sums import line_sums
+from nursery.services.papers.applying import lacking
+from nursery.services.papers.words import KIND_LABELS
 
 
 class Rest(StrEnum):
@@ -68,6 +70,7 @@ def send(
     hold(session, load, DispatchStatus.PLANNED, version=version)
     going = {line.id: line.plants if sent is None else sent.get(line.id, line.plants) for line in load.lines}
     _check(load, going, sent_on, today)
+    _refuse_without_papers(session, load, sent_on, reason)
     with whole(session, load):
         for line in load.lines:
             line.sent = going[line.id]
@@ -147,6 +150,24 @@ def _check(load: Dispatch, going: Mapping[int, int], sent_on: dt.date, today: dt
         refused["sent_on"] = _("Nothing would go. Give plants to at least one line, or cancel the load.")
     if refused:
         raise Invalid(refused)
+
+
+def _refuse_without_papers(session: Session, load: Dispatch, sent_on: dt.date, reason: str) -> None:
+    """What goes to others travels with its papers, or a person says why not."""
+    if not goes_to_others(load) or reason.strip():
+        return
+    if missing := dict.fromkeys(
+        str(KIND_LABELS[verdict.kind]) for verdict, _part in lacking(session, load, sent_on)
+    ):
+        raise Invalid(
+            {
+                "reason": _(
+                    "These papers apply and are not drawn up: %(papers)s. Draw them up first, or write down"
+                    " why the load goes without them.",
+                    papers=", ".join(missing),
+                )
+            }
+        )
 
 
 def _rest(

@@ -12,10 +12,12 @@ from flask import flash
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Batch
+from nursery.models.dispatches import ReturnDecision
 from nursery.planning.growing.words import Cause, Stage
 from nursery.services import batches
 from nursery.services.batches.thinning import one_per_cell
 from nursery.services.batches.words import STAGE_LABELS, plants_text, trays_text
+from nursery.services.dispatches.direct import bring_back_directly, send_directly
 from nursery.services.health.quarantine import refusal, standing_quarantine
 from nursery.services.origin.of_batches import kept_from
 from nursery.web.batches.forms import ActForm
@@ -90,7 +92,7 @@ def _split(batch: Batch, form: ActForm) -> Done:
 
 
 def _dispatch(batch: Batch, form: ActForm) -> Done:
-    row = batches.dispatch(
+    row = send_directly(
         db(), actor(), batch=batch, site_id=form["site_id"].data, plants=form["plants"].data,
         trays_left=form["trays_left"].data, **form.circumstances,
     )  # fmt: skip
@@ -107,10 +109,20 @@ def _dispatch(batch: Batch, form: ActForm) -> Done:
 
 
 def _bring_back(batch: Batch, form: ActForm) -> Done:
-    batches.bring_back(
-        db(), actor(), batch=batch, site_id=form["site_id"].data, plants=form["plants"].data, **form.circumstances
-    )
-    return _("%(plants)s are back in %(batch)s.", plants=plants_text(form["plants"].data), batch=batch.code), batch
+    decision = form["decision"].data
+    bring_back_directly(
+        db(), actor(), batch=batch, site_id=form["site_id"].data, plants=form["plants"].data, decision=decision,
+        condition=form["condition"].data or "", **form.circumstances,
+    )  # fmt: skip
+    plants = plants_text(form["plants"].data)
+    if decision is ReturnDecision.BACK_IN_STOCK:
+        return _("%(plants)s are back in %(batch)s.", plants=plants, batch=batch.code), batch
+    if decision is ReturnDecision.DISCARDED:
+        return _("%(plants)s of %(batch)s came back and were discarded.", plants=plants, batch=batch.code), batch
+    return _(
+        "%(plants)s of %(batch)s came back. They stand apart until somebody decides what becomes of them.",
+        plants=plants, batch=batch.code,
+    ), batch  # fmt: skip
 
 
 def _place(batch: Batch, form: ActForm) -> Done:
@@ -249,7 +261,7 @@ ACTS = {
     ),
     "dispatch": Act(
         _l("Dispatch"),
-        _l("Plants that leave for a planting site."),
+        _l("Plants that leave for a planting site. A load of one line is written down with it."),
         _l("Write the dispatch down"),
         ("site_id", "plants", "trays_left"),
         _dispatch,
@@ -261,13 +273,17 @@ ACTS = {
     ),
     "bring-back": Act(
         _l("Came back"),
-        _l("Plants that were dispatched and came back alive."),
+        _l("Plants that were dispatched and came back. They stand apart until somebody decides about them."),
         _l("Write the return down"),
-        ("site_id", "plants"),
+        ("site_id", "plants", "condition", "decision"),
         _bring_back,
         fits=lambda batch: bool(batches.dispatched_to(db(), batch)),
         filled=_gone_to,
-        labels={"site_id": _l("Back from")},
+        labels={"site_id": _l("Back from"), "reason": _l("Reason of the decision")},
+        caution=_l(
+            "Plants that left do not come back among the others: they may bring soil and disease with them (clean"
+            " nursery practice, Oregon State University). Put them apart, off the benches."
+        ),
         may_be_late=True,
         icon="previous",
     ),

@@ -14,13 +14,16 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Batch, Lot
+from nursery.models.dispatches import ReturnDecision
 from nursery.planning.growing.words import Cause, Stage
 from nursery.planning.words import Method
 from nursery.services import limits
 from nursery.services.batches.moving import MOST
 from nursery.services.batches.words import CAUSE_LABELS, STAGE_LABELS
+from nursery.services.dispatches.words import DECISION_LABELS
 from nursery.services.limits import Bounds
 from nursery.web.batches.fields import BenchSelect, ContainerSelect, SampleField, SiteSelect, TargetSelect
+from nursery.web.choices import OptionalChoiceField
 from nursery.web.fields import ChoiceField, DayField, NumberField, TextField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
 from nursery.web.record_fields import RecordField
@@ -169,6 +172,11 @@ class ActForm(RecordForm):
     cause = ChoiceField(_l("Cause"), kind=Cause, labels=CAUSE_LABELS)
     stage = ChoiceField(_l("Stage"), kind=Stage, labels=STAGE_LABELS)
     site_id = SiteSelect(_l("Planting site"), needed=True)
+    condition = TextField(_l("How they look"), most=400, description=_l("Such as: roots dry, leaves wilted."))
+    decision = OptionalChoiceField(
+        _l("What becomes of them"), kind=ReturnDecision, labels=DECISION_LABELS, nothing=_l("to be decided"),
+        description=_l("A decision needs its reason."),
+    )  # fmt: skip
     target_id = TargetSelect(_l("Grown for"))
     container_id = ContainerSelect(_l("Into container"), needed=True)
     from_bench_id = BenchSelect(_l("From bench"), needed=True)

@@ -18,6 +18,10 @@ from nursery.services.batches.page import read_page
 from nursery.services.batches.reversing import foreseen
 from nursery.services.batches.telling import late_text, settled_text, young_text
 from nursery.services.batches.words import CAUSE_LABELS, KIND_LABELS, STAGE_LABELS
+from nursery.services.dispatches.reading import loads_of_batch
+from nursery.services.dispatches.undoing import take_act_back
+from nursery.services.dispatches.words import STATUS_LABELS, STATUS_TONES
+from nursery.services.quality.reading import latest_looks
 from nursery.tabular.writer import Cell, Heading
 from nursery.web import records as pages
 from nursery.web.batches import counting, labels, merging, sowing
@@ -39,6 +43,10 @@ def _context(row: Batch) -> Mapping[str, Any]:
         "stages": STAGE_LABELS,
         "kinds": KIND_LABELS,
         "causes": CAUSE_LABELS,
+        "loads": loads_of_batch(db(), row.id),
+        "look": latest_looks(db(), [row.id]).get(row.id),
+        "states": STATUS_LABELS,
+        "tones": STATUS_TONES,
         **health_panel.of_batch(row),
     }
 
@@ -118,7 +126,7 @@ def reverse_page(record_id: int, act: str) -> ResponseReturnValue:
     del form["happened_on"]
     if sent and attempt(
         form,
-        lambda: batches.reverse_act(db(), actor(), act=act, reason=form.reason.data or "", today=today()),
+        lambda: take_act_back(db(), actor(), act=act, reason=form.reason.data or "", today=today()),
     ):
         flash(_("It was taken back. Both entries stay in the ledger."), "ok")
         return redirect(url_for("batches.detail", record_id=record_id, _anchor="ledger"), 303)

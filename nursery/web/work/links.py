@@ -40,7 +40,7 @@ def _own(task: Task) -> tuple[str, str]:
         case Job.PRICK_OUT | Job.THIN | Job.MOVE if task.batch_id is not None:
             found = _("Write it down"), address("batches.act", record_id=task.batch_id, act_name=task.job.value)
         case Job.DISPATCH:
-            found = _("Its batches, to send plants out"), address("batches.list_page", q=told.get("species"))
+            found = _("The load that takes them there"), address("dispatches.of_task", task_id=task.id)
         case Job.NOTICE:
             found = _("The permit, to note the notice"), address("permits.detail", record_id=task.permit_id)
         case Job.COLLECT if told.get("recorded"):

@@ -121,15 +121,31 @@ def test_plants_that_were_dispatched_come_back(client: Any, session: Session, fl
         f"/batches/{floor.batch.id}/act/dispatch",
         {"site_id": floor.site.id, "plants": "200", "happened_on": DAY, "trays_left": "4"},
     )
-    page = client.submit(
-        f"/batches/{floor.batch.id}/act/bring-back",
-        {"site_id": floor.site.id, "plants": "15", "happened_on": DAY},
-        follow_redirects=True,
-    ).text
+    typed = {"site_id": floor.site.id, "plants": "15", "happened_on": DAY, "decision": "back-in-stock"}
+    path = f"/batches/{floor.batch.id}/act/bring-back"
+    assert client.submit(path, typed).status_code == 422  # nothing rejoins the stock without a reason
+    page = client.submit(path, {**typed, "reason": "sound, looked at by Ana"}, follow_redirects=True).text
 
     assert "15 plants are back in" in page
     assert newest(session) == ("returned", 15)
     assert session.get_one(Batch, floor.batch.id).alive == 115
+
+
+def test_plants_that_came_back_without_a_decision_stand_apart(
+    client: Any, session: Session, floor: Floor
+) -> None:
+    count(session, floor)
+    path = f"/batches/{floor.batch.id}/act"
+    typed = {"site_id": floor.site.id, "happened_on": DAY}
+    client.submit(f"{path}/dispatch", {**typed, "plants": "200", "trays_left": "4"})
+    back = {**typed, "plants": "15", "decision": ""}
+    page = client.submit(f"{path}/bring-back", back, follow_redirects=True).text
+
+    assert "They stand apart until somebody decides what becomes of them." in page
+    assert "15 came back, to be decided" in page
+    assert newest(session) == ("dispatched", -200)
+    batch = session.get_one(Batch, floor.batch.id)
+    assert (batch.alive, batches.dispatched_to(session, batch)) == (100, {floor.site.id: 185})
 
 
 def test_plants_sent_where_the_rules_of_origin_keep_them_from_are_written_down_with_a_warning(

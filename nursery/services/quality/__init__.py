@@ -1,0 +1,1 @@
+"""Looks at the quality of a batch before its plants leave."""
