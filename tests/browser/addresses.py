@@ -33,6 +33,8 @@ from nursery.models import (
     Species,
     StoragePlace,
     Supply,
+    Survey,
+    SurveyPlot,
     Target,
     Task,
     Trip,
@@ -57,6 +59,8 @@ RECORDS = {
     "batches": PlantMovement.batch_id, "batch_id": PlantMovement.batch_id,  # one that something happened to
     "benches": Bench.id, "supplies": Supply.id, "nursery_id": Nursery.id,
     "expenses": Expense.id, "hours": WorkTime.id, "work": Task.id, "people": Person.id, "token": Person.feed_token,
+    "surveys": Survey.id, "plots": SurveyPlot.id,
+    **{f"surveys.{page}": SurveyPlot.site_id for page in ("of_site", "chart", "sheet")},
 }  # fmt: skip
 
 
@@ -79,6 +83,7 @@ SPECIAL: tuple[tuple[str, dict[str, object]], ...] = (
     ("work.sheet", {"week": "2027-W05"}), ("work.list_page", {"when": "late"}),
     ("hours.page", {"by": "person", "weeks": 13}), ("hours.page", {"by": "place", "from": "2027-W10"}),
     ("costs.page", {"by": "batch"}), ("costs.page", {"by": "funder", "season": 2027}),
+    ("surveys.of_site", {"record_id": 1, "goal": "target"}), ("surveys.counts", {"state": "stands"}),
     ("what_if.page", {"species": "quercus-suber", "assurance": "95", "season": 2028}),
     ("what_if.page", {"species": "quercus-suber", "assurance": "many"}),
     ("hours.log_new", {"task": 1}),
