@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
-from nursery.models import Dispatch, DispatchLine
+from nursery.models import Dispatch, DispatchLine, ReturnedPlants
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.targets import TargetBasis
 from nursery.services.planting_people import people_counted, refuse_hours
@@ -128,6 +128,14 @@ def test_a_received_load_fills_the_form_and_waits_until_it_is_planted(
     more = more_than_arrived(session, row)
     assert more
     assert (more.planted, more.received) == (85, 80)
+
+
+def test_plants_that_came_back_are_not_waited_for(session: Session, line: DispatchLine) -> None:
+    back = ReturnedPlants(line_id=line.id, plants=30, returned_on=DAY, person=ANA)
+    session.add(back)
+    session.flush()
+
+    assert [one.left for one in arrived(session)] == [60]  # 90 went, 30 came back
 
 
 def test_a_load_for_a_target_of_replacements_is_planted_as_replacements(

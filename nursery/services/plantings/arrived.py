@@ -6,10 +6,10 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Dispatch, DispatchLine, Planting, Site, Species, Target
+from nursery.models import Batch, Dispatch, DispatchLine, Planting, ReturnedPlants, Site, Species, Target
 from nursery.models.dispatches import DispatchStatus
 from nursery.services.batches.origins import batch_lots
 
@@ -21,6 +21,15 @@ _PLANTED = (
     .group_by(Planting.dispatch_line_id)
     .subquery("planted")
 )
+#: Came back from the site, or never got there.
+_GONE = (
+    select(ReturnedPlants.line_id, func.sum(ReturnedPlants.plants).label("plants"))
+    .group_by(ReturnedPlants.line_id)
+    .subquery("gone")
+)
+#: What stands at the site: taken over, less what came back since.
+_STANDING = DispatchLine.sent - func.coalesce(_GONE.c.plants, 0)
+_AT_SITE = case((_STANDING < DispatchLine.received, _STANDING), else_=DispatchLine.received)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +44,7 @@ class Arrived:
     batch_code: str
     species_name: str
     received_on: dt.date
+    #: Less what came back since.
     received: int
     planted: int
 
@@ -46,7 +56,7 @@ class Arrived:
 
 def arrived(session: Session, *, site_id: int | None = None) -> list[Arrived]:
     """Lines that wait, oldest first; of one site where it is named. One query."""
-    query = _lines().where(DispatchLine.received > func.coalesce(_PLANTED.c.plants, 0))
+    query = _lines().where(_AT_SITE > func.coalesce(_PLANTED.c.plants, 0))
     if site_id is not None:
         query = query.where(Dispatch.site_id == site_id)
     rows = session.execute(query.order_by(Dispatch.received_on, DispatchLine.id).limit(_MOST))
@@ -86,13 +96,14 @@ def _lines() -> Any:
     return (
         select(
             DispatchLine.id, Dispatch.code, Dispatch.site_id, Site.name, Batch.id, Batch.code,
-            Species.scientific_name, Dispatch.received_on, DispatchLine.received,
+            Species.scientific_name, Dispatch.received_on, _AT_SITE,
             func.coalesce(_PLANTED.c.plants, 0),
         )
         .join(Dispatch, DispatchLine.dispatch_id == Dispatch.id)
         .join(Site, Dispatch.site_id == Site.id)
         .join(Batch, DispatchLine.batch_id == Batch.id)
         .join(Species, Batch.species_id == Species.id)
+        .outerjoin(_GONE, _GONE.c.line_id == DispatchLine.id)
         .outerjoin(_PLANTED, _PLANTED.c.dispatch_line_id == DispatchLine.id)
         .where(
             Dispatch.status == DispatchStatus.RECEIVED, Dispatch.archived_at.is_(None), DispatchLine.received > 0
