@@ -29,7 +29,7 @@ _GONE = (
 )
 #: What stands at the site: taken over, less what came back since.
 _STANDING = DispatchLine.sent - func.coalesce(_GONE.c.plants, 0)
-_AT_SITE = case((_STANDING < DispatchLine.received, _STANDING), else_=DispatchLine.received)
+_AT_SITE = case((DispatchLine.received > _STANDING, _STANDING), else_=DispatchLine.received)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class Arrived:
 
 def arrived(session: Session, *, site_id: int | None = None) -> list[Arrived]:
     """Lines that wait, oldest first; of one site where it is named. One query."""
-    query = _lines().where(_AT_SITE > func.coalesce(_PLANTED.c.plants, 0))
+    query = _lines().where(func.coalesce(_PLANTED.c.plants, 0) < _AT_SITE)
     if site_id is not None:
         query = query.where(Dispatch.site_id == site_id)
     rows = session.execute(query.order_by(Dispatch.received_on, DispatchLine.id).limit(_MOST))
