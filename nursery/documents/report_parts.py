@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from nursery.tabular.writer import Cell as Native
-
+#: What a workbook keeps in a cell.
+Native = str | int | float | dt.date | None
 #: What a bar stands for; each has a ground and a hatching of its own.
 Ink = Literal["wanted", "done", "other", "unknown"]
 
