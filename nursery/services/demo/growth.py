@@ -14,9 +14,10 @@ from nursery.catalog.entries import Protocol
 from nursery.models import Batch, Bench
 from nursery.models.batches import Placement
 from nursery.planning.growing.words import Cause, Stage
-from nursery.services.batches import dispatching, losing, placing, pricking, thinning
+from nursery.services.batches import losing, placing, pricking, thinning
 from nursery.services.batches.counting import record_count
 from nursery.services.demo.tables import rows
+from nursery.services.dispatches.direct import send_directly
 
 #: Trays that are looked at where a batch stands in more.
 _SAMPLED = 5
@@ -199,7 +200,7 @@ class _Life:
     def _dispatch(self, day: dt.date) -> None:
         target = self.batch.target
         if self.story.dispatched and target is not None:
-            dispatching.dispatch(
+            send_directly(
                 self.session, self.actor, batch=self.batch, site_id=target.site_id, target_id=target.id,
                 plants=min(self.batch.alive, target.plants or 0), happened_on=day, today=self.today,
             )  # fmt: skip

@@ -25,6 +25,7 @@ from nursery.services.demo import (
     health,
     hours,
     ledger,
+    loads,
     lots,
     origin,
     papers,
@@ -120,14 +121,20 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
         growth.write_growth(session, actor, "floor", running, benches, today)
     duties.give_out(session, actor, people)
     session.add_all(hours.work_times(actor, [*sown["finished"], *running], people, today))
-    health.write_health(session, actor, today)  # last: it looks at the batches that stand on benches
+    _write_last(session, actor, today)
+    auditing.record(session, actor, action=ACTION, row=preferences, details={"today": [None, today.isoformat()]})
+
+
+def _write_last(session: Session, actor: str, today: dt.date) -> None:
+    """What looks at the records that the others wrote."""
+    health.write_health(session, actor, today)  # it looks at the batches that stand on benches
     papers.write_papers(session, actor, today)
+    loads.write_loads(session, actor, today)
     reports.write_reports(session, actor, today)  # last of all: the report tells what the others wrote
     for row in tables.rows("figures"):
         set_figure(
             session, actor, key=row["key"], figure=row["figure"], value=float(row["value"]), reason=row["reason"]
         )
-    auditing.record(session, actor, action=ACTION, row=preferences, details={"today": [None, today.isoformat()]})
 
 
 def _clear(session: Session) -> None:
