@@ -19,15 +19,20 @@ from nursery.models import (
     Container,
     Count,
     Decision,
+    Dispatch,
     Expense,
     Lot,
     Movement,
     Nursery,
+    Paper,
     Person,
     Plan,
     PlanLine,
     PlantMovement,
     Population,
+    QualityCheck,
+    Recipient,
+    ReturnedPlants,
     RuleSet,
     Site,
     Species,
@@ -42,6 +47,7 @@ from nursery.models import (
     WorkTime,
     Zone,
 )
+from nursery.models.movements import MovementKind
 from nursery.services.calculators import CALCULATORS
 from nursery.services.calculators.calculator import Calculator
 from nursery.services.programme import read_programme
@@ -61,6 +67,8 @@ RECORDS = {
     "expenses": Expense.id, "hours": WorkTime.id, "work": Task.id, "people": Person.id, "token": Person.feed_token,
     "surveys": Survey.id, "plots": SurveyPlot.id,
     **{f"surveys.{page}": SurveyPlot.site_id for page in ("of_site", "chart", "sheet")},
+    "papers": Paper.id, "dispatch_id": Dispatch.id, "recipients": Recipient.id, "look_id": QualityCheck.id,
+    "task_id": Task.id,
 }  # fmt: skip
 
 
@@ -106,6 +114,7 @@ WORDS = {
     "batches.act_name": "lose",
     "figure": "seed.purity",
     "name": "sowing",
+    "part": "all",
 }
 
 
@@ -173,7 +182,21 @@ def _waiting(kind: str) -> Callable[[Session], object]:
     )
 
 
+def _back(name: str) -> Callable[[Session], object]:
+    """A part of the address of plants that came back and wait for a decision."""
+
+    def found(session: Session) -> object:
+        row = session.scalars(select(ReturnedPlants).where(ReturnedPlants.decision.is_(None))).one()
+        return {"record_id": row.line.dispatch_id, "load_line_id": row.line_id, "return_id": row.id}[name]
+
+    return found
+
+
 COMPUTED: dict[str, Callable[[Session], object]] = {
+    **{f"dispatches.{name}": _back(name) for name in ("record_id", "load_line_id", "return_id")},
+    "papers.act": lambda session: session.scalar(
+        select(Movement.act).where(Movement.kind == MovementKind.GIVEN).order_by(Movement.id).limit(1)
+    ),
     "act": _act,
     "batches.act": lambda session: session.scalar(select(PlantMovement.act).order_by(PlantMovement.id).limit(1)),
     "batches.count_id": _count,

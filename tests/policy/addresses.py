@@ -11,6 +11,8 @@ from nursery.models import (
     Container,
     Count,
     Decision,
+    Dispatch,
+    DispatchLine,
     Lot,
     Movement,
     Nursery,
@@ -20,14 +22,18 @@ from nursery.models import (
     PlanLine,
     PlantMovement,
     Population,
+    QualityCheck,
+    ReturnedPlants,
     RuleSet,
     Site,
     Species,
     StoragePlace,
     Target,
+    Task,
     Trip,
     Upload,
 )
+from nursery.models.movements import MovementKind
 from nursery.services.programme import read_programme
 from tests.conftest import TODAY
 
@@ -52,6 +58,11 @@ BY_NAME = {
     "decision_id": Decision.id,
     "upload_id": Upload.id,
     "token": Person.feed_token,
+    "dispatch_id": Dispatch.id,
+    "load_line_id": DispatchLine.id,
+    "return_id": ReturnedPlants.id,
+    "look_id": QualityCheck.id,
+    "task_id": Task.id,
     "key": Species.key,
     "species_key": Species.key,
 }
@@ -59,7 +70,7 @@ BY_NAME = {
 WORDS = {
     "kind": "lots", "name": "sowing", "figure": "seed.purity", "path": "seed.purity", "table": "lots",
     "filename": "nursery.css", "season": 2027, "locale": "pt",
-    "act_name": "sample", "week": "2026-W49",
+    "act_name": "sample", "week": "2026-W49", "part": "all",
 }  # fmt: skip
 
 
@@ -74,7 +85,12 @@ def values_of(rule: Rule, session: Session) -> dict[str, object]:
         if rule.endpoint.startswith("batches."):
             plants = session.scalars(select(PlantMovement).order_by(PlantMovement.id).limit(1)).one()
             return {"act": plants.act, "record_id": plants.batch_id}
-        movement = session.scalars(select(Movement).order_by(Movement.id).limit(1)).one()
+        movements = select(Movement).order_by(Movement.id).limit(1)
+        if rule.endpoint.startswith("papers."):  # seed that was given, and a paper of all of it
+            gift = session.scalars(movements.where(Movement.kind == MovementKind.GIVEN)).one()
+            named = {"act": gift.act, "kind": "delivery-note", "part": "all"}
+            return {name: named[name] for name in rule.arguments}
+        movement = session.scalars(movements).one()
         return {"act": movement.act, "record_id": movement.lot_id}
     if "line_id" in rule.arguments and rule.endpoint.startswith("permits."):  # a line of a permit, not of a plan
         line = session.scalars(select(PermitLine).order_by(PermitLine.id).limit(1)).one()
@@ -92,6 +108,9 @@ def value_of(name: str, rule: Rule, session: Session) -> object:
         programme = read_programme(session, today=TODAY)
         assert programme
         return programme.trips[0].key
+    if rule.endpoint.startswith("dispatches.") and {"load_line_id", "return_id"} & rule.arguments:
+        back = session.scalars(select(ReturnedPlants).where(ReturnedPlants.decision.is_(None))).one()
+        return {"record_id": back.line.dispatch_id, "load_line_id": back.line_id, "return_id": back.id}[name]
     found: object = None
     if name in WAITING:
         found = session.scalar(select(Upload.id).where(Upload.kind == WAITING[name]).limit(1))

@@ -22,7 +22,12 @@ from nursery.services.dispatches.receiving import receive
 from nursery.services.dispatches.returning import note_return
 from nursery.services.dispatches.sending import send
 from nursery.services.health.quarantine import standing_quarantines
+from nursery.services.quality.checking import record_look
+from nursery.services.quality.words import Defect
 from nursery.services.work.following import all_at_once
+
+#: Measures of the plants looked at; invented.
+_HEIGHTS, _COLLARS = (24.0, 27.5, 31.0, 22.5, 26.0), (3.1, 3.6, 4.0, 2.9, 3.4)
 
 
 class _Part(NamedTuple):
@@ -35,6 +40,8 @@ class _Part(NamedTuple):
 def write_loads(session: Session, actor: str, today: dt.date) -> None:
     """A load for each line of the table, from the next batch that fits."""
     parts = _parts(session, today)
+    for part in parts[:2]:
+        _look(session, actor, part.batch, today)
     with all_at_once(session, actor, today=today):
         for number, row in enumerate(rows("loads") if parts else ()):
             _write(session, actor, row, parts[number % len(parts)], today)
@@ -64,6 +71,16 @@ def _write(session: Session, actor: str, row: dict[str, str], part: _Part, today
             condition=row["condition"], today=today,
         )  # fmt: skip
     return load
+
+
+def _look(session: Session, actor: str, batch: Batch, today: dt.date) -> None:
+    """Some plants of a batch are looked at before it goes."""
+    seen = min(batch.alive, 20)
+    record_look(
+        session, actor, batch=batch, checked_on=today - dt.timedelta(days=1), looked_at=seen, fair=seen - 1,
+        heights_cm=_HEIGHTS[:seen], collars_mm=_COLLARS[:seen], defects={Defect.ROOTS: 1}, today=today,
+        notes="From every tray, not the best ones (example)",
+    )  # fmt: skip
 
 
 def _add(session: Session, actor: str, load: Dispatch, part: _Part, plants: int, today: dt.date) -> DispatchLine:

@@ -17,12 +17,12 @@ from nursery.web.dispatches.forms import ChangeLineForm, LineForm, SubstituteFor
 from nursery.web.dispatches.pages import AT, BOTH, back, bp, find
 from nursery.web.session import actor, db, today
 
-LINE = f"{AT}/lines/<int(max=2147483647):line_id>"
+LINE = f"{AT}/lines/<int(max=2147483647):load_line_id>"
 
 
-def line_of(load: Dispatch, line_id: int) -> DispatchLine:
+def line_of(load: Dispatch, load_line_id: int) -> DispatchLine:
     """The line of the load, or the page that says there is none."""
-    return next((line for line in load.lines if line.id == line_id), None) or abort(404)
+    return next((line for line in load.lines if line.id == load_line_id), None) or abort(404)
 
 
 @bp.route(f"{AT}/lines/new", methods=BOTH)
@@ -48,10 +48,10 @@ def add_line(record_id: int) -> ResponseReturnValue:
 
 
 @bp.route(f"{LINE}/edit", methods=BOTH)
-def change_line(record_id: int, line_id: int) -> ResponseReturnValue:
+def change_line(record_id: int, load_line_id: int) -> ResponseReturnValue:
     """More or fewer plants, or another size."""
     load = find(record_id)
-    line = line_of(load, line_id)
+    line = line_of(load, load_line_id)
     form = ChangeLineForm(request.form or None, data={"plants": line.plants, "grade": line.grade})
     if request.method == "POST" and attempt(
         form,
@@ -61,14 +61,14 @@ def change_line(record_id: int, line_id: int) -> ResponseReturnValue:
     ):
         return back(load, _anchor="lines")
     load = find(record_id)
-    return _page("dispatches/change_line.html", load, form, line=line_of(load, line_id))
+    return _page("dispatches/change_line.html", load, form, line=line_of(load, load_line_id))
 
 
 @bp.post(f"{LINE}/<any(earlier,later,remove):act>")
-def move_line(record_id: int, line_id: int, act: str) -> ResponseReturnValue:
+def move_line(record_id: int, load_line_id: int, act: str) -> ResponseReturnValue:
     """Load it earlier or later, or not at all."""
     load = find(record_id)
-    line = line_of(load, line_id)
+    line = line_of(load, load_line_id)
     try:
         if act == "remove":
             planning.remove_line(db(), actor(), line=line)
@@ -81,10 +81,10 @@ def move_line(record_id: int, line_id: int, act: str) -> ResponseReturnValue:
 
 
 @bp.route(f"{LINE}/substitute", methods=BOTH)
-def substitute(record_id: int, line_id: int) -> ResponseReturnValue:
+def substitute(record_id: int, load_line_id: int) -> ResponseReturnValue:
     """Another batch stands in; those that the rules of origin stop are told with the reason."""
     load = find(record_id)
-    line = line_of(load, line_id)
+    line = line_of(load, load_line_id)
     form = SubstituteForm(request.form or None, data={"batch_id": request.args.get("batch", type=int)})
     if request.method == "POST" and attempt(
         form,
@@ -100,7 +100,7 @@ def substitute(record_id: int, line_id: int) -> ResponseReturnValue:
         flash(_("%(batch)s stands in.", batch=db().get_one(Batch, form["batch_id"].data).code), "ok")
         return back(load, _anchor="lines")
     load = find(record_id)
-    line = line_of(load, line_id)
+    line = line_of(load, load_line_id)
     return _page(
         "dispatches/substitute.html", load, form, line=line,
         stands=substituting.stand_ins(db(), line, today=today()),

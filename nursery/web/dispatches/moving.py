@@ -127,11 +127,11 @@ _ASKED: Mapping[str, tuple[Any, Any, Any, Callable[..., Any], tuple[DispatchStat
 }
 
 
-@bp.route(f"{AT}/<any(cancel,'take-back','take-receipt-back'):act>", methods=BOTH)
-def ask(record_id: int, act: str) -> ResponseReturnValue:
+@bp.route(f"{AT}/<any(cancel,'take-back','take-receipt-back'):step>", methods=BOTH)
+def ask(record_id: int, step: str) -> ResponseReturnValue:
     """Ask why, and do it."""
     load = find(record_id)
-    title, lead, label, do, statuses = _ASKED[act]
+    title, lead, label, do, statuses = _ASKED[step]
     if (gone := _passed(load, *statuses)) is not None:
         return gone
     form = ReasonForm(request.form or None, data={"version": load.version})

@@ -23,10 +23,10 @@ _RETURN = f"{AT}/returns/<int(max=2147483647):return_id>"
 
 
 @bp.route(f"{LINE}/return", methods=BOTH)
-def come_back(record_id: int, line_id: int) -> ResponseReturnValue:
+def come_back(record_id: int, load_line_id: int) -> ResponseReturnValue:
     """How many came back, when, and how they look."""
     load = find(record_id)
-    line = line_of(load, line_id)
+    line = line_of(load, load_line_id)
     form = ReturnForm(request.form or None, data={"returned_on": today()})
     if request.method == "POST" and attempt(
         form,
@@ -41,7 +41,7 @@ def come_back(record_id: int, line_id: int) -> ResponseReturnValue:
         )  # fmt: skip
         return back(load, _anchor="returns")
     load = find(record_id)
-    return _page("dispatches/return.html", load, form, line=line_of(load, line_id))
+    return _page("dispatches/return.html", load, form, line=line_of(load, load_line_id))
 
 
 @bp.route(f"{_RETURN}/decide", methods=BOTH)

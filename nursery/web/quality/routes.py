@@ -44,13 +44,11 @@ def looks(batch_id: int) -> ResponseReturnValue:
     return (page, 422) if sent else page
 
 
-@bp.route(f"{_AT}/<int(max=2147483647):look_id>/withdraw", methods=["GET", "POST"])
-def withdraw(batch_id: int, look_id: int) -> ResponseReturnValue:
+@bp.route("/quality/<int(max=2147483647):look_id>/withdraw", methods=["GET", "POST"])
+def withdraw(look_id: int) -> ResponseReturnValue:
     """Ask why, and withdraw it."""
-    batch = get_batch(batch_id)
-    look = db().get(QualityCheck, look_id)
-    if look is None or look.batch_id != batch.id:
-        abort(404)
+    look = db().get(QualityCheck, look_id) or abort(404)
+    batch_id = look.batch_id
     form = WithdrawForm(request.form or None)
     sent = request.method == "POST"
     if sent and attempt(form, lambda: withdraw_look(db(), actor(), look=look, reason=form.reason.data or "")):

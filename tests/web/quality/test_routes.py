@@ -68,7 +68,7 @@ def test_a_look_is_withdrawn_with_a_reason(client: Any, session: Session, batch:
     client.submit(f"/batches/{batch.id}/quality", TYPED)
     look_id = session.scalars(select(QualityCheck.id)).one()
     session.rollback()
-    path = f"/batches/{batch.id}/quality/{look_id}/withdraw"
+    path = f"/quality/{look_id}/withdraw"
     assert client.submit(path, {"reason": ""}).status_code == 422
     page = client.submit(path, {"reason": "wrong batch"}, follow_redirects=True).text
     assert "withdrawn" in page
