@@ -104,6 +104,11 @@ def plants_of(line: DispatchLine) -> int:
     return line.plants if line.sent is None else line.sent
 
 
+def rules_day(dispatch: Dispatch, today: dt.date) -> dt.date:
+    """The day whose rules hold for a load: that on which it went, else today."""
+    return dispatch.sent_on or today
+
+
 def consign_load(session: Session, dispatch: Dispatch, day: dt.date) -> Consignment:
     """A load as it stands: its lines by the lots of their batches. A fixed number of queries."""
     lines = session.scalars(

@@ -8,7 +8,7 @@ from sqlalchemy.orm import joinedload
 
 from nursery.models import Dispatch, Site
 from nursery.models.papers import PaperKind
-from nursery.services.papers.consignments import consign_load
+from nursery.services.papers.consignments import consign_load, rules_day
 from nursery.services.papers.keeping import papers_of
 from nursery.services.papers.words import WHO_LABELS
 from nursery.web.links import address
@@ -26,7 +26,7 @@ _KINDS = f"<any({_NAMES}):kind>"
 def of_load(dispatch_id: int) -> str:
     """Which papers travel with a load and why, what they wait for, and which do not."""
     load = _get(dispatch_id)
-    consignment = consign_load(db(), load, today())
+    consignment = consign_load(db(), load, rules_day(load, today()))
     return render_template(
         "papers/of_load.html", section="report", load=load, who=WHO_LABELS[consignment.who],
         load_url=address("dispatches.detail", record_id=load.id), papers=papers_of(db(), dispatch_id=load.id),
@@ -39,7 +39,7 @@ def draw_load(dispatch_id: int, kind: str, part: str) -> ResponseReturnValue:
     """Draw one paper of a load up."""
     load = _get(dispatch_id)
     return draw_page(
-        consign_load(db(), load, today()), PaperKind(kind), part, subject=load.code,
+        consign_load(db(), load, rules_day(load, today())), PaperKind(kind), part, subject=load.code,
         back_url=url_for("papers.of_load", dispatch_id=dispatch_id),
     )  # fmt: skip
 
