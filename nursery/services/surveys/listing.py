@@ -14,7 +14,7 @@ from nursery.services.listing import Column, Filter, Listing, choice_options, wh
 from nursery.services.seasons import season_name
 from nursery.services.surveys.words import year_name
 
-_STATES = {"stands": _l("Stands"), "withdrawn": _l("Withdrawn")}
+_STATES = {"stands": _l("In force"), "withdrawn": _l("Withdrawn")}
 _STATE = case((Survey.withdrawn_at.is_(None), "stands"), else_="withdrawn")
 
 
