@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from nursery.documents.long_tables import add_long_table
 from nursery.documents.pages import Head, Pages
 
 #: Room that a heading needs with a picture or the beginning of a table below it.
@@ -88,6 +89,6 @@ def _print(pages: Pages, section: Section) -> None:
             pages.paragraph(caption, soft=True)
     for table in section.tables:
         pages.heading(table.title, level=3)
-        pages.table_of(table.heads, table.rows)
+        add_long_table(pages, table.heads, table.rows)
         if table.note:
             pages.paragraph(table.note, soft=True)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
+from fpdf.fonts import TTFFont
+
 from nursery.documents.pages import MARGIN, WIDTH, Head, Pages, printable
 from nursery.documents.style import BAND, INK, RULE
 
@@ -58,12 +60,24 @@ class _Setter:
         self._face(bold=bold)
         for lines, width, head in zip(cells, self.widths, self.heads, strict=True):
             for at, line in enumerate(lines):
-                pages.set_xy(left + _PAD_X, top + _PAD_Y + at * _LINE)
-                pages.cell(width - 2 * _PAD_X, _LINE, line, align=_ALIGN[head.align])
+                self._put(line, left + _PAD_X, top + _PAD_Y + at * _LINE, width - 2 * _PAD_X, head, bold=bold)
             left += width
         pages.set_draw_color(RULE)
         pages.line(MARGIN, top + height, MARGIN + WIDTH, top + height)
         pages.set_xy(MARGIN, top + height)
+
+    def _put(self, line: str, left: float, top: float, room: float, head: Head, *, bold: bool) -> None:
+        """A line of a cell; letters that the font lacks need the library's own, slower way."""
+        pages, font = self.pages, self.pages.current_font
+        if not isinstance(font, TTFFont) or any(ord(letter) not in font.cmap for letter in line):
+            pages.set_xy(left, top)
+            pages.cell(room, _LINE, line, align=_ALIGN[head.align])
+            return
+        spare = room - self._width(line, bold=bold) if head.align != "LEFT" else 0.0
+        right = left + pages.c_margin if head.align == "LEFT" else left + spare - pages.c_margin
+        x = left + spare / 2 if head.align == "CENTER" else right
+        # The base line of the library's own cells.
+        pages.text(x, top + _LINE / 2 + 0.3 * pages.font_size, line)
 
     def _face(self, *, bold: bool) -> None:
         self.pages.set_font("sans", "B" if bold else "", _SIZE)
