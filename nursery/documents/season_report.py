@@ -41,7 +41,8 @@ def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] 
     for text in document.closing:
         pages.paragraph(text)
     pages.heading(words.notes, level=2)
-    pages.table_of(
+    add_long_table(
+        pages,
         [Head(words.term, 1.1), Head(words.formula, 3.2), Head(words.source, 1.3)],
         [[one.term, one.formula, one.source] for one in document.definitions],
     )

@@ -20,6 +20,7 @@ NAMELESS = {
     "funder": _l("No funder named"),
     "death_cause": _l("Cause not seen"),
     "species": _l("No species"),
+    "where": _l("The whole season"),
 }
 #: What stands where a number is not known.
 UNKNOWN = "–"

@@ -141,7 +141,7 @@ def _of_money(records: str, practice: str) -> list[tuple[str, str, str]]:
         (_("Cost of a plant planted"), _("Costs ÷ plants planted, replacements included."), practice),
         (
             _("Cost of a plant surviving"),
-            _("Costs ÷ (first plantings × survival at the latest survey). Left open where nobody looked."),
+            _("Costs ÷ (first plantings × survival at the latest survey), of species that somebody looked at."),
             practice,
         ),
         (

@@ -104,10 +104,10 @@ def survival(figures: Mapping[str, Any]) -> list[Chart]:
 def _range(name: str, planted: int, alive: int) -> RangeRow:
     low, high = (float(end) for end in wilson_interval(alive, planted))
     text = _(
-        "%(rate)s (%(low)s to %(high)s) of %(plants)s",
+        "%(rate)s (%(low)s–%(high)s) of %(plants)s",
         rate=format_percent(alive / planted),
-        low=format_percent(low),
-        high=format_percent(high),
+        low=format_number(low * 100),
+        high=format_number(high * 100),
         plants=format_number(planted),
     )
     return RangeRow(name, low, alive / planted, high, text, is_taxon=True)
@@ -219,4 +219,4 @@ def _hours_text(row: Mapping[str, Any]) -> str:
     told = _("%(hours)s h", hours=format_number(row["hours"], 1))
     if not row["given"]:
         return told
-    return _("%(hours)s, of these %(given)s given", hours=told, given=format_number(row["given"], 1))
+    return _("%(hours)s, %(given)s given", hours=told, given=format_number(row["given"], 1))

@@ -52,13 +52,17 @@ def _by_species(money: Money, plants: Sums, survival: Survival) -> dict[str, Any
         for row in money.by_species.rows
         if row.actual.total or row.actual.plants.grown
     ]
+    # Survivors of species that nobody looked at are not known, and what those cost is no cost of survivors.
+    seen = [row for row in rows if row[6] is not None]
+    alive = sum(row[6] for row in seen)
+    total = [*_each(money.by_species.total, plants.total, None)[:5], alive if seen else None]
     return table(
         (
             "species", "money", "grown", "each_grown", "in_the_ground", "each_planted", "surviving",
             "each_surviving",
         ),
         rows,
-        ("", *_each(money.by_species.total, plants.total, survival.rate())),
+        ("", *total, share(sum(row[1] for row in seen), alive)),
     )  # fmt: skip
 
 

@@ -14,11 +14,11 @@ def story_tables(scope: Scope, told: Sequence[Told], overrides: Sequence[Overrid
     """By key."""
     return {
         "deviations": table(
-            ("day", "site", "what", "why", "action"),
+            ("day", "where", "what", "why", "action"),
             ((one.day.isoformat(), scope.site_name(one.site_id), one.what, one.why, one.action) for one in told),
         ),
         "overrides": table(
-            ("override", "subject", "site", "reason", "person", "day", "withdrawn_on"),
+            ("override", "subject", "to_site", "reason", "person", "day", "withdrawn_on"),
             (
                 (
                     one.kind, one.what, scope.site_name(one.site_id), one.reason, one.person, one.day.isoformat(),

@@ -78,7 +78,7 @@ def test_survival_is_that_of_the_surveys_with_its_interval(session: Session, fig
 def test_replacements_are_in_no_survival_and_in_no_first_planting(figures: dict[str, Any]) -> None:
     assert figures["facts"]["replaced"] == 10
     assert [row["replaced_alive"] for row in rows(figures, "survival")] == [2, 2]
-    assert total(figures, "costs_by_species")["surviving"] == pytest.approx(258 * 49 / 60)
+    assert total(figures, "costs_by_species")["surviving"] == pytest.approx(168 * 30 / 40 + 90 * 19 / 20)
     assert total(figures, "costs_by_species")["in_the_ground"] == 268
 
 
