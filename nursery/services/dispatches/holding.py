@@ -87,11 +87,10 @@ def note(
     session: Session, actor: str, load: Dispatch, action: str, details: Mapping[str, Any] | None = None
 ) -> None:
     """Note what was done to a load; its version rises even where only its lines changed."""
+    noted = {**auditing.changed_fields(load), **(details or {})}
     flag_modified(load, "code")
     try:
-        auditing.record(
-            session, actor, action=action, row=load, details={**auditing.changed_fields(load), **(details or {})}
-        )
+        auditing.record(session, actor, action=action, row=load, details=noted)
     except StaleDataError as stale:
         raise Conflict(
             _("Somebody else changed this load while you were typing. Nothing was overwritten.")
