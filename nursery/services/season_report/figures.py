@@ -25,7 +25,7 @@ from nursery.services.season_report import (
 )
 from nursery.services.season_report.losses import read_losses
 from nursery.services.season_report.money import read_money
-from nursery.services.season_report.origins import read_origins
+from nursery.services.season_report.origins import Origins, read_origins
 from nursery.services.season_report.plants import read_plants
 from nursery.services.season_report.scope import read_scope
 from nursery.services.season_report.seed import read_collected
@@ -99,7 +99,7 @@ def gather_figures(
         "closing": own.report_closing,
         "colour": own.report_colour,
         "currency": own.currency,
-        "facts": _facts(tables, origins.local, origins.known, survival.rate()),
+        "facts": _facts(tables, origins, survival.rate()),
         "tables": tables,
         "definitions": definitions.in_all_languages(),
         "notes": definitions.notes_in_all_languages(money.by_species),
@@ -114,9 +114,8 @@ def _in_15_digits(text: str) -> float:
 
 
 def _facts(
-    tables: Mapping[str, Mapping[str, Any]], local: float | None, known: float,
-    survival: tuple[float, float, float] | None,
-) -> dict[str, Any]:  # fmt: skip
+    tables: Mapping[str, Mapping[str, Any]], origins: Origins, survival: tuple[float, float, float] | None
+) -> dict[str, Any]:
     """The few numbers at the head of the report; each stands in a table too."""
     total = dict(zip(tables["plants_by_species"]["columns"], tables["plants_by_species"]["total"], strict=True))
     seed = dict(zip(tables["seed_by_species"]["columns"], tables["seed_by_species"]["total"], strict=True))
@@ -131,7 +130,7 @@ def _facts(
         "sites": sum(1 for row in tables["plants_by_site"]["rows"] if row[-3] or row[-2]),
         "area_ha": days["area_m2"] / 10_000 if days["area_m2"] else None,
         "survival": rate, "survival_low": low, "survival_high": high,
-        "local": local, "local_known": known,
+        "local": origins.local, "local_known": origins.known, "documented": origins.documented,
         "lots": seed["lots"], "grams": seed["grams"], "mothers": seed["mothers"],
         "costs": cost["money"], "each_grown": cost["each_grown"], "each_planted": cost["each_planted"],
         "each_surviving": cost["each_surviving"],

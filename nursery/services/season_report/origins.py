@@ -53,6 +53,8 @@ class Origins:
     local: float | None
     #: Share of the plants for which it is known.
     known: float
+    #: Share of the plants whose seed was collected under a permit, or came with a supplier's document.
+    documented: float | None = None
 
 
 def read_origins(session: Session, scope: Scope) -> Origins:
@@ -65,11 +67,12 @@ def read_origins(session: Session, scope: Scope) -> Origins:
     groups: defaultdict[tuple[int, int], defaultdict[int, float]] = defaultdict(lambda: defaultdict(float))
     for row in planted:
         groups[row.site_id, species[row.lot_id]][row.lot_id] += row.plants
-    sampled = dict(session.execute(select(Lot.id, Lot.mother_plants)).all())
+    told_of = select(Lot.id, Lot.mother_plants, Lot.supplier_document)
+    sampled = {lot_id: (mothers, document) for lot_id, mothers, document in session.execute(told_of)}
     regions = dict(session.execute(select(Population.id, Population.region_code)).all())
     homes = dict(session.execute(select(Site.id, Site.region_code)).all())
     rows, sources = [], []
-    local = known = total = 0.0
+    local = known = total = documented = 0.0
     for (site_id, species_id), found in origins_of_each(session, lots, groups).items():
         home = homes.get(site_id, "")
         ends: defaultdict[tuple[int, str], float] = defaultdict(float)
@@ -83,7 +86,7 @@ def read_origins(session: Session, scope: Scope) -> Origins:
         rows.append(
             SiteOrigin(
                 species_id, site_id, found.plants, len(ends), of_home if of_known > 1 - 1e-9 else None,
-                _all_known([sampled.get(one.lot.id) for one in found.lots if one.collected]),
+                _all_known([sampled[one.lot.id][0] for one in found.lots if one.collected]),
                 worth.effective if worth else None,
             )
         )  # fmt: skip
@@ -95,9 +98,17 @@ def read_origins(session: Session, scope: Scope) -> Origins:
             for (population_id, name), share in ends.items()
         ]  # fmt: skip
         total += found.plants
+        documented += found.plants * sum(
+            one.share
+            for one in found.lots
+            if one.collected and (one.lot.permit_id or one.lot.permit_number or sampled[one.lot.id][1])
+        )
         local += found.plants * of_home
         known += found.plants * of_known
-    return Origins(rows, sources, local / known if known else None, known / total if total else 0.0)
+    return Origins(
+        rows, sources, local / known if known else None, known / total if total else 0.0,
+        documented / total if total else None,
+    )  # fmt: skip
 
 
 def _is_local(home: str, region: str) -> bool | None:

@@ -34,6 +34,7 @@ FACTS: dict[str, Column] = {
     "sent": Column(_l("Plants sent")),
     "replaced": Column(_l("Replacements planted")),
     "local": Column(_l("From the region of their site"), "percent"),
+    "documented": Column(_l("Under a permit or a supplier's document"), "percent"),
     "lots": Column(_l("Seed lots collected")),
     "grams": Column(_l("Clean seed collected, g"), digits=1),
     "mothers": Column(_l("Mother plants, by lot")),

@@ -8,14 +8,13 @@ from flask import Response, abort, request
 
 from nursery.documents.season_report_charts import chart_svg
 from nursery.i18n import gettext as _
-from nursery.i18n import locale_of
-from nursery.services.season_report import read_report, report_pdf, report_xlsx
+from nursery.services.season_report import read_report, report_xlsx
 from nursery.services.seasons import season_name
 from nursery.tabular.writer import XLSX_TYPE
 from nursery.web.pictures import send_picture
 from nursery.web.season_reports.blueprint import bp
 from nursery.web.season_reports.pages import AT
-from nursery.web.season_reports.showing import asked
+from nursery.web.season_reports.showing import application, asked, pdf_of
 from nursery.web.session import db
 
 #: Keys of `nursery.services.season_report.pictures`; a report draws those it has rows for.
@@ -26,8 +25,7 @@ CHARTS = "costs, hours, losses, origins, planted, survival"
 def pdf(record_id: int) -> Response:
     """The report for paper."""
     row, document = asked(record_id)
-    with locale_of(document.language):
-        return _send(report_pdf(document), "application/pdf", row.season, "pdf")
+    return _send(pdf_of(application(), document), "application/pdf", row.season, "pdf")
 
 
 @bp.get(f"{AT}.xlsx")

@@ -20,12 +20,11 @@ from nursery.services.season_report import (
     gather_figures,
     keep_report,
     last_season,
-    report_pdf,
     report_xlsx,
     show,
 )
 from nursery.web.season_reports.blueprint import bp
-from nursery.web.season_reports.showing import application, body_of
+from nursery.web.season_reports.showing import application, body_of, pdf_of
 from nursery.web.session import actor, db, today
 from nursery.web.works import Work, begin_work, progress_page, works
 
@@ -94,7 +93,7 @@ def _begin(season: int, language: str) -> ResponseReturnValue:
             figures = gather_figures(reading, season=season, today=day, report=tell)
         document = show(figures, language=language)
         tell("pdf")
-        pdf = report_pdf(document)
+        pdf = pdf_of(app, document)
         tell("workbook")
         workbook = report_xlsx(document)
         tell("check")

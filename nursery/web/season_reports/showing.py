@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable
 
 from flask import Flask, current_app, request
@@ -10,8 +11,11 @@ from markupsafe import Markup
 from nursery.documents.report_parts import SeasonDocument
 from nursery.i18n import LOCALES, locale_of
 from nursery.models import SeasonReport
-from nursery.services.season_report import read_report, show
+from nursery.services.season_report import read_report, report_pdf, show
 from nursery.web.session import db
+
+#: A megabyte each at most, for an ordinary season.
+PDFS_KEPT = 4
 
 
 def asked(record_id: int) -> tuple[SeasonReport, SeasonDocument]:
@@ -30,6 +34,19 @@ def application() -> Flask:
     """The application itself, which a thread needs, not what stands in for it in a request."""
     app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]  # noqa: SLF001 -- its documented use
     return app
+
+
+def pdf_of(app: Flask, document: SeasonDocument) -> bytes:
+    """The PDF; the last few are kept, since a season of many batches takes seconds to set."""
+    kept: OrderedDict[tuple[str, str], bytes] = app.extensions.setdefault("nursery_report_pdfs", OrderedDict())
+    key = (document.digest, document.language)
+    found = kept.get(key)
+    if found is None:
+        with locale_of(document.language):
+            kept[key] = found = report_pdf(document)
+        while len(kept) > PDFS_KEPT:
+            kept.popitem(last=False)
+    return found
 
 
 def body_of(app: Flask, document: SeasonDocument, chart_url: Callable[..., str]) -> Markup:

@@ -73,7 +73,7 @@ def season(session: Session, maker: Any) -> Season:
     acorns = maker.lot(population=home, collected_on=dt.date(2025, 10, 5), ripening_year=2025, mother_plants=12)
     rods = maker.lot(
         population=maker.population(species=willow), pieces=300, collected_on=dt.date(2024, 12, 1),
-        ripening_year=2024, material="cuttings",
+        ripening_year=2024, material="cuttings", permit_number="EX 1",
     )  # fmt: skip
     for tag, weight in (("T1", 300_000), ("T2", 100_000)):
         session.add(Bag(lot_id=acorns.id, tag=tag, weight_mg=weight))

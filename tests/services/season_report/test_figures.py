@@ -94,6 +94,7 @@ def test_origins_tell_local_share_and_effective_mothers(figures: dict[str, Any])
     assert (willow["local"], willow["effective"]) == (None, None)
     assert figures["facts"]["local"] == pytest.approx(108 / 168)
     assert figures["facts"]["local_known"] == pytest.approx(168 / 268)
+    assert figures["facts"]["documented"] == pytest.approx(100 / 268)
 
 
 def test_seed_collected_is_that_of_the_seasons_days(figures: dict[str, Any]) -> None:
