@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sqlalchemy import func, select
@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from nursery.models import Batch, Container, Lot, Nursery, Population, Site, Species, Target
 from nursery.planning.growing.words import Stage
 from nursery.services.batches.origins import batch_lots
+from nursery.services.dispatches.waiting import read_waiting
 from nursery.services.forecast.gathering import Known, know
 from nursery.services.forecast.reading import BatchForecast, forecasts_of
 from nursery.services.health.quarantine import standing_quarantines
@@ -32,6 +33,8 @@ class EverySeason:
 
     stock: Mapping[int, Sequence[Stock]]
     wants: Mapping[int, Sequence[Want]]
+    #: Plants that came back and wait for a decision, by the target they were sent for: neither ready nor sent.
+    waiting: Mapping[int, int] = field(default_factory=dict)
 
     @property
     def seasons(self) -> list[int]:
@@ -82,7 +85,16 @@ def read_every_season(session: Session, *, today: dt.date) -> EverySeason:
     for each in wants:
         covered = given.targets.get(each.want.target_id, 0)
         wanted[each.season].append(replace(each.want, covered=covered))
-    return EverySeason(dict(stock), dict(wanted))
+    return EverySeason(dict(stock), dict(wanted), _waiting(session))
+
+
+def _waiting(session: Session) -> dict[int, int]:
+    found: defaultdict[int, int] = defaultdict(int)
+    for one in read_waiting(session):
+        target_id = one.own_target_id if one.target_id is None else one.target_id
+        if target_id is not None:
+            found[target_id] += one.plants
+    return dict(found)
 
 
 def _live(session: Session, known: Known, today: dt.date) -> list[_Live]:

@@ -77,9 +77,18 @@ class ReadySeason:
         }
 
     @property
-    def is_empty(self) -> bool:
-        """Whether the season has nothing at all."""
-        return not (self.every.stock.get(self.season) or self.every.wants.get(self.season))
+    def waiting(self) -> int:
+        """Plants that came back from the season's sites and wait for a decision."""
+        return sum(self.every.waiting.get(want.target_id, 0) for want in self.wants)
+
+    @property
+    def is_past(self) -> bool:
+        """Whether the planting of everything asked for is over."""
+        return bool(self.wants) and all(self.is_over(want) for want in self.wants)
+
+    def is_over(self, want: Want) -> bool:
+        """Whether nothing can be done for a target any more."""
+        return want.closes_on < self.today
 
 
 def read_ready(session: Session, query: ReadyQuery, *, today: dt.date) -> ReadySeason:

@@ -64,6 +64,11 @@ def balance_text(season: ReadySeason) -> str:
     total = season.total
     if not total.wanted:
         return _("No target asks for plants here; %(free)s are free.", free=format_number(total.free))
+    if season.is_past:
+        return _(
+            "Planting is over: of %(wanted)s plants asked for %(sent)s were sent, and %(short)s never were.",
+            wanted=format_number(total.wanted), sent=format_number(total.sent), short=format_number(total.short),
+        )  # fmt: skip
     if total.short:
         return ngettext(
             "%(num)s plant is short: nothing that is sown or planned gives it.",

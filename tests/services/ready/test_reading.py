@@ -17,6 +17,7 @@ from nursery.database import make_engine
 from nursery.models import Batch, Dispatch, DispatchLine, PlanLine
 from nursery.planning.growing.words import Cause, Stage
 from nursery.services.batches import counting, dispatching, losing
+from nursery.services.dispatches import planning, returning, sending
 from nursery.services.dispatches.reserving import reserved
 from nursery.services.forecast.promises import read_forecasts
 from nursery.services.forecast.reading import batch_forecasts
@@ -27,6 +28,7 @@ from nursery.services.ready.query import By, ReadyQuery
 from nursery.services.ready.reading import EverySeason, read_every_season
 from nursery.services.ready.rows import Stock
 from nursery.services.ready.season import read_ready
+from nursery.services.ready.words import balance_text
 from tests.conftest import TODAY, Maker
 from tests.services.forecast.season_maker import ANA, Season
 
@@ -239,3 +241,38 @@ def test_more_batches_and_targets_take_no_more_queries(
             read_ready(season.session, ReadyQuery(), today=TODAY + dt.timedelta(days=20))
         counted.append(len(statements))
     assert counted[0] == counted[1]
+
+
+def test_once_planting_is_over_the_season_tells_what_was_sent_and_what_never_was(season: Season) -> None:
+    batch, day = a_ready_batch(season)
+    dispatching.dispatch(
+        season.session, ANA, batch=batch, site_id=season.north.site_id, target_id=season.north.id, plants=100,
+        happened_on=day, today=day,
+    )  # fmt: skip
+    during, after = (
+        read_ready(season.session, ReadyQuery(season=2027), today=today) for today in (day, dt.date(2028, 7, 1))
+    )
+    assert (during.is_past, after.is_past) == (False, True)
+    lacking = sum(season.line(target).ready_plants for target in (season.north, season.south)) - 100
+    assert after.total.to_sow + after.total.short == lacking
+    assert balance_text(after).startswith("Planting is over: of ")
+    assert "100 were sent" in balance_text(after)
+
+
+def test_what_came_back_and_waits_is_neither_ready_nor_sent(season: Season) -> None:
+    batch, day = a_ready_batch(season)
+    load = planning.plan_load(
+        season.session, ANA, site_id=season.north.site_id, planned_on=day, today=day, values={}
+    )
+    planning.add_line(
+        season.session, ANA, load=load, batch_id=batch.id, target_id=season.north.id, plants=50, today=day
+    )
+    before = read_ready(season.session, ReadyQuery(season=2027), today=day)
+    sending.send(season.session, ANA, load=load, sent_on=day, today=day, reason="Our own crew")
+    returning.note_return(
+        season.session, ANA, line=load.lines[0], plants=20, returned_on=day, condition="Dry", today=day
+    )
+    after = read_ready(season.session, ReadyQuery(season=2027), today=day)
+    assert (before.waiting, after.waiting) == (0, 20)
+    assert before.total.ready - after.total.ready == 50
+    assert after.total.sent == 30
