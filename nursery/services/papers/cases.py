@@ -6,15 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import or_, select
-from sqlalchemy.orm import Session
-
 from nursery.i18n import lazy as _l
-from nursery.models import Lot, Paper, SeedTest, Zone
+from nursery.models import Lot, Paper, QualityCheck, SeedTest
 from nursery.models.papers import PaperKind
-from nursery.models.zones import ZoneKind
-from nursery.services.ledger.shares import lot_origins
 from nursery.services.papers.consignments import Consignment, Part
+from nursery.services.papers.sources import Sources
 from nursery.services.papers.words import Purpose
 
 #: The page that holds a field: its endpoint and what the address needs.
@@ -76,6 +72,8 @@ class Case:
     tests: tuple[SeedTest, ...] = ()
     #: The supplier's document in force for the part: its labels bear its number.
     document: Paper | None = None
+    #: The latest look at the quality of each batch.
+    checks: Mapping[int, QualityCheck] = field(default_factory=dict)
 
     @property
     def its_part(self) -> Part:
@@ -96,45 +94,12 @@ def wanting(missing: object, endpoint: str = "", **values: Any) -> Found:
 
 
 def make_case(
-    session: Session, kind: PaperKind, consignment: Consignment, part: Part | None, stated: Stated, *,
-    number: str, document: Paper | None = None,
-) -> Case:  # fmt: skip
-    """Read what the particulars need, in a fixed number of queries."""
+    kind: PaperKind, consignment: Consignment, part: Part | None, stated: Stated, sources: Sources, *, number: str
+) -> Case:
+    """A paper of one part, or of all that travels."""
     if part is None:
         return Case(kind, consignment, None, stated, number)
-    found = lot_origins(session, part.lots)
-    shares: dict[Lot, float] = {}
-    for lot, share in part.shares:
-        for origin in found[lot.id]:
-            shares[origin.lot] = shares.get(origin.lot, 0.0) + share * origin.share
-    origins = tuple(sorted(shares.items(), key=lambda one: (-one[1], one[0].id)))
     return Case(
-        kind, consignment, part, stated, number, origins, _regions(session, part, origins),
-        _tests(session, part, origins) if consignment.goods == "seed" else (), document,
+        kind, consignment, part, stated, number, sources.origins_of(part), sources.regions_of(part),
+        sources.tests_of(part), sources.document_of(part), sources.checks,
     )  # fmt: skip
-
-
-def _regions(session: Session, part: Part, origins: tuple[tuple[Lot, float], ...]) -> dict[str, str]:
-    codes = {lot.population.region_code for lot, _share in origins}
-    rows = session.execute(
-        select(Zone.code, Zone.name)
-        .where(
-            Zone.kind == ZoneKind.REGION, Zone.code.in_(codes), Zone.archived_at.is_(None), Zone.name != "",
-            or_(Zone.species_id.is_(None), Zone.species_id == part.species.id),
-        )
-        .order_by(Zone.species_id.is_not(None), Zone.id)
-    )  # fmt: skip
-    return {row.code: row.name for row in rows}  # the species' own region is read last and stands
-
-
-def _tests(session: Session, part: Part, origins: tuple[tuple[Lot, float], ...]) -> tuple[SeedTest, ...]:
-    """Tests of the lot; a lot split off another has the tests of the one it came from."""
-    lot_ids = {lot.id for lot in part.lots}
-    if len(origins) == 1:
-        lot_ids.add(origins[0][0].id)
-    rows = session.scalars(
-        select(SeedTest)
-        .where(SeedTest.lot_id.in_(lot_ids), SeedTest.withdrawn_at.is_(None), SeedTest.is_accepted.is_(True))
-        .order_by(SeedTest.tested_on.desc(), SeedTest.id.desc())
-    )
-    return tuple(rows)

@@ -20,10 +20,10 @@ from nursery.services import auditing
 from nursery.services.codes import next_code
 from nursery.services.ledger.words import amount_text
 from nursery.services.papers import identity, supply
-from nursery.services.papers.applying import drawn_keys
 from nursery.services.papers.cases import Case, Particular, Stated, make_case
 from nursery.services.papers.consignments import Consignment, Part, plants_of
 from nursery.services.papers.particulars import Section, gather, missing
+from nursery.services.papers.sources import Sources, read_sources
 from nursery.services.papers.stock import container_text, trays_of
 from nursery.services.papers.words import DOCUMENTS, FOREST, KIND_LABELS, LABELS, PREFIXES
 
@@ -42,17 +42,13 @@ class Preview:
 
 def preview(
     session: Session, kind: PaperKind, consignment: Consignment, part: Part | None, stated: Stated, *,
-    number: str = "",
+    number: str = "", sources: Sources | None = None,
 ) -> Preview:  # fmt: skip
     """What a paper would say, in the language now in force."""
-    drawn = drawn_keys(
-        session, dispatch_id=consignment.dispatch.id if consignment.dispatch else None, act=consignment.act
-    )
-    key = part.key if part else ""
-    document = next((paper for (one, of), paper in drawn.items() if one in DOCUMENTS and of == key), None)
-    case = make_case(session, kind, consignment, part, stated, number=number, document=document)
+    read = sources or read_sources(session, consignment)
+    case = make_case(kind, consignment, part, stated, read, number=number)
     sections = gather(case)
-    return Preview(case, sections, missing(session, case, sections))
+    return Preview(case, sections, missing(case, sections))
 
 
 def draw_up(
@@ -74,19 +70,19 @@ def draw_up(
     if not consignment.parts:
         raise Invalid({"content": _("Nothing travels yet. Write down what is to be loaded first.")})
     key = part.key if part else ""
-    before = drawn_keys(session, dispatch_id=load.id if load else None, act=consignment.act).get((kind, key))
+    sources = read_sources(session, consignment)
+    before = sources.drawn.get((kind, key))
     if before is not None:
         raise Conflict(
             _("%(number)s is in force already. Make it void first, with a reason.", number=before.number)
         )
-    refused = {row.field: f"{row.label}: {row.missing}" for row in preview(
-        session, kind, consignment, part, stated
-    ).missing}  # fmt: skip
+    found = preview(session, kind, consignment, part, stated, sources=sources)
+    refused = {row.field: f"{row.label}: {row.missing}" for row in found.missing}
     if refused:
         raise Invalid(refused)
     number = next_code(session, Paper.number, f"{PREFIXES[kind]}-{today.year}-")
     with locale_of(language):
-        made = preview(session, kind, consignment, part, stated, number=number)
+        made = preview(session, kind, consignment, part, stated, number=number, sources=sources)
         printed = _printed(made, key)
     rule = consignment.law.fields(kind.value, consignment.country, consignment.day)[0]
     paper = Paper(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -30,12 +30,11 @@ class FloorCheck:
     reason: str
 
 
-def floor_checks(session: Session, consignment: Consignment, part: Part) -> list[FloorCheck]:
+def floor_checks(consignment: Consignment, part: Part, latest: Mapping[int, QualityCheck]) -> list[FloorCheck]:
     """Container, fair plants and sizes of every batch of a part; none for species that are not regulated."""
     if part.regulated is None:
         return []
     batches = list({line.batch_id: line.batch for line in part.lines}.values())
-    latest = latest_checks(session, [batch.id for batch in batches])
     return [check for batch in batches for check in _of_batch(consignment, part, batch, latest.get(batch.id))]
 
 

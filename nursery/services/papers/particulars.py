@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy.orm import Session
-
 from nursery.catalog.law import PaperField
 from nursery.catalog.law_words import FIELD_LABELS, SECTIONS
 from nursery.i18n import gettext as _
@@ -86,16 +84,16 @@ def _found(case: Case, field: str) -> Found:
     return wanting(_("No lot is on record for these plants."), "batches.detail", record_id=batch_id)
 
 
-def missing(session: Session, case: Case, sections: Sequence[Section]) -> list[Particular]:
+def missing(case: Case, sections: Sequence[Section]) -> list[Particular]:
     """What stops the paper: particulars that are not there, and plants below the floor of quality."""
     found = [row for section in sections for row in section.rows if row.is_missing]
-    return found + list(_below_the_floor(session, case))
+    return found + list(_below_the_floor(case))
 
 
-def _below_the_floor(session: Session, case: Case) -> Iterator[Particular]:
+def _below_the_floor(case: Case) -> Iterator[Particular]:
     if case.kind not in FOREST or case.part is None:
         return
-    for check in floor_checks(session, case.consignment, case.part):
+    for check in floor_checks(case.consignment, case.part, case.checks):
         if check.level is Level.STOP:
             yield Particular(
                 "quality-floor",

@@ -10,13 +10,14 @@ from flask import url_for
 from nursery.models import Paper
 from nursery.planning.origin.words import Verdict as Level
 from nursery.services.origin.words import TONES, VERDICT_LABELS
-from nursery.services.papers.applying import Verdict, drawn_keys, judge, notices
+from nursery.services.papers.applying import Verdict, judge, notices
 from nursery.services.papers.cases import Particular, Stated
 from nursery.services.papers.consignments import Consignment, Part
 from nursery.services.papers.drawing_up import preview
-from nursery.services.papers.floor import FloorCheck, floor_checks
+from nursery.services.papers.floor import floor_checks
 from nursery.services.papers.hosts import hosts_of
 from nursery.services.papers.keeping import STATE_LABELS, STATE_TONES, state_of
+from nursery.services.papers.sources import Sources, read_sources
 from nursery.services.papers.words import DEFER, KIND_LABELS
 from nursery.web.session import db
 
@@ -39,13 +40,12 @@ class Wanted:
 def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str, object]:
     """Names for the template."""
     verdicts = judge(consignment)
-    dispatch = consignment.dispatch
-    drawn = drawn_keys(db(), dispatch_id=dispatch.id if dispatch else None, act=consignment.act)
-    checks = [check for part in consignment.parts for check in floor_checks(db(), consignment, part)]
+    sources = read_sources(db(), consignment)
+    checks = [check for part in consignment.parts for check in floor_checks(consignment, part, sources.checks)]
     return {
         "consignment": consignment,
         "wanted": [
-            _wanted(consignment, verdict, part, drawn.get((verdict.kind, part.key if part else "")), draw_url)
+            _wanted(consignment, verdict, part, sources, draw_url)
             for verdict in verdicts
             if verdict.applies
             for part in verdict.parts or (None,)
@@ -68,13 +68,14 @@ def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str,
 
 
 def _wanted(
-    consignment: Consignment, verdict: Verdict, part: Part | None, paper: Paper | None,
+    consignment: Consignment, verdict: Verdict, part: Part | None, sources: Sources,
     draw_url: Callable[..., str],
 ) -> Wanted:  # fmt: skip
     url = draw_url(kind=verdict.kind.value, part=part.key if part else ALL)
+    paper = sources.drawn.get((verdict.kind, part.key if part else ""))
     if paper is not None:
         return Wanted(verdict, part, paper, (), url)
-    found = preview(db(), verdict.kind, consignment, part, Stated())
+    found = preview(db(), verdict.kind, consignment, part, Stated(), sources=sources)
     return Wanted(verdict, part, None, on_record(found.missing), url)
 
 
@@ -89,8 +90,3 @@ def link_of(row: Particular) -> str:
         return ""
     endpoint, values = row.link
     return url_for(endpoint, **values)
-
-
-def checks_of(consignment: Consignment, part: Part | None) -> list[FloorCheck]:
-    """The floor of quality for one paper."""
-    return floor_checks(db(), consignment, part) if part is not None else []

@@ -11,7 +11,7 @@ from nursery.models.papers import PaperKind
 from nursery.models.recipients import RecipientKind
 from nursery.services.papers.applying import Verdict, lacking, notices, papers_for, papers_for_seed
 from nursery.services.preferences import read_preferences
-from tests.services.papers.conftest import TODAY, World, cuttings_of_poplar
+from tests.papers_world import TODAY, World, cuttings_of_poplar
 
 
 def told(verdicts: list[Verdict]) -> dict[tuple[str, str], bool]:

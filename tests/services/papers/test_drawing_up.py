@@ -17,7 +17,7 @@ from nursery.services.papers.drawing_up import preview, years_on
 from nursery.services.papers.keeping import State, kept, state_of
 from nursery.services.papers.signing import make_void, sign
 from nursery.services.preferences import read_preferences
-from tests.services.papers.conftest import ANA, STATED, TODAY, World
+from tests.papers_world import ANA, STATED, TODAY, World
 
 
 def refused(world: World, kind: PaperKind, stated: Stated = STATED) -> dict[str, str]:
@@ -189,7 +189,8 @@ def test_plants_of_lots_with_several_certificates_need_one_of_the_mixture(world:
     part = world.cork_part()
     other = world.maker.lot(population=world.cork.population, code="CORK-2", certificate_number="2026/0009")
     mixed = replace(part, shares=((world.cork, 0.7), (other, 0.3)))
-    found = preview(world.session, PaperKind.PLANT_DOCUMENT, world.consign(), mixed, STATED)
+    consigned = replace(world.consign(), parts=(mixed,))
+    found = preview(world.session, PaperKind.PLANT_DOCUMENT, consigned, mixed, STATED)
 
     assert [row.field for row in found.missing] == ["certificate"]
     assert "a mixture needs one of its own" in found.missing[0].missing

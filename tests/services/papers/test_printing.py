@@ -14,7 +14,7 @@ from nursery.models.papers import PaperKind
 from nursery.models.seed_tests import TestKind
 from nursery.services.papers.printing import paper_pdf
 from nursery.services.papers.signing import make_void, sign
-from tests.services.papers.conftest import ANA, TODAY, World
+from tests.papers_world import ANA, TODAY, World
 
 IDENTITY = {
     "certificate": "ES 2025/0031",

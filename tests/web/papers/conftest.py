@@ -1,7 +1,7 @@
-"""The load and the lot of the services' tests, for pages."""
+"""A load and a lot whose papers can be drawn up."""
 
 from __future__ import annotations
 
-from tests.services.papers.conftest import world
+from tests.papers_world import world
 
 __all__ = ["world"]

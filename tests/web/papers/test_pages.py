@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pypdfium2
 from sqlalchemy import select
 
-from nursery.models import Movement, Paper
+from nursery.models import DispatchLine, Movement, Paper
 from nursery.models.movements import MovementKind
 from nursery.models.papers import PaperKind
-from tests.services.papers.conftest import World
+from tests.papers_world import World
 from tests.web.conftest import Browser
 
 
@@ -143,3 +144,23 @@ def test_addresses_that_name_nothing_are_not_found(client: Browser, world: World
         f"{base}/plant-document/999", "/papers/lot/999",
     ]  # fmt: skip
     assert {path: client.get(path).status_code for path in paths} == dict.fromkeys(paths, 404)
+
+
+def test_a_longer_load_costs_no_more_questions(client: Browser, world: World, count_queries: Any) -> None:
+    world.session.commit()
+    path = f"/papers/load/{world.load.id}"
+    client.get(path)
+    engine = world.session.get_bind()
+    with count_queries(engine) as few:
+        client.get(path)
+    for number in range(6):
+        species = world.maker.species(("quercus-robur", "quercus-ilex", "alnus-glutinosa")[number % 3])
+        lot = world.maker.lot(population=world.maker.population(species=species, region_code="GV-M"))
+        batch = world.maker.batch(lot=lot)
+        world.session.add(DispatchLine(dispatch_id=world.load.id, position=9, batch_id=batch.id, plants=9))
+    world.session.commit()
+    with count_queries(engine) as many:
+        page = client.get(path).get_data(as_text=True)
+
+    assert page.count("Supplier’s document for plants") > 6
+    assert len(many) == len(few)
