@@ -57,6 +57,7 @@ class _Setter:
         if ground:
             pages.set_fill_color(BAND)
             pages.rect(MARGIN, top, WIDTH, height, style="F")
+            pages.set_fill_color(0)  # as it was: tables of the library fill their cells with any other
         self._face(bold=bold)
         for lines, width, head in zip(cells, self.widths, self.heads, strict=True):
             for at, line in enumerate(lines):

@@ -10,9 +10,10 @@ from typing import Any
 from nursery.errors import Invalid
 from nursery.i18n import current_locale, format_date
 from nursery.i18n import gettext as _
+from nursery.services.dossier.gaps import Gap, find_gaps
 from nursery.services.dossier.gathering import Dossier
 from nursery.services.dossier.naming import title_of
-from nursery.tabular.packages import Package, write_package
+from nursery.tabular.packages import Column, Package, Table, write_package
 
 #: Licences by their Open Definition identifiers: title and address.
 LICENCES: dict[str, tuple[str, str]] = {
@@ -59,10 +60,23 @@ def package_of(dossier: Dossier, terms: Terms) -> Package:
         day=asked.day,
         version="1.0.0",
         language=current_locale(),
-        tables=list(dossier.tables.values()),
+        tables=[*dossier.tables.values(), _gaps_table(find_gaps(dossier))],
         contributors=_contributors(dossier, terms),
         licences=licences_of(terms),
     )
+
+
+def _gaps_table(gaps: Sequence[Gap]) -> Table:
+    """What is missing, a row a record."""
+    columns = [
+        Column("number", _("Number"), "integer", required=True),
+        Column("missing", _("What is missing"), required=True),
+        Column("kind", _("In table"), about=_("Of our own records; some go by other names here.")),
+        Column("record", _("Record")),
+    ]
+    found = [(gap, record) for gap in gaps for record in gap.records]
+    rows = [(at, gap.title, record.kind, record.label) for at, (gap, record) in enumerate(found, 1)]
+    return Table("gaps", _("What is missing"), columns, rows, ("number",))
 
 
 def licences_of(terms: Terms) -> list[dict[str, str]]:

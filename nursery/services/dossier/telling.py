@@ -124,7 +124,7 @@ def _chain(dossier: Dossier) -> list[Section]:
     found += printed(
         tables["populations"],
         "population 1.1, name 1.7, species 1.6, latitude 1.0, longitude 1.0, uncertainty_m 0.8?, "
-        "elevation_m 1.0, basin 1, region 1.1, status 1.4",
+        "elevation_m 1.0, basin 1, region 1.3, status 1.4",
     )
     found += printed(tables["trips"], "trip 1, collected_on 1, people 2.2, weather 1.6?, hours 0.7")
     if not found:
@@ -204,7 +204,7 @@ def _permits(dossier: Dossier) -> list[Section]:
 def _seed(dossier: Dossier) -> list[Section]:
     found = printed(
         dossier.tables["lots"],
-        "lot 1.4, species 1.6, ripening_year 0.8, seed_g 0.9, pieces 0.7?, purity 0.8, tsw_g 1.1, "
+        "lot 1.4, species 1.6, ripening_year 0.8, seed_g 0.9, pieces 0.7?, purity 0.8, tsw_g 1.3, "
         "germination 1.1, tested_on 1.1, certificate 1?",
     )
     found += printed(

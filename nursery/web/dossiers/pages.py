@@ -5,12 +5,14 @@ from __future__ import annotations
 from flask import Blueprint, Response, render_template, request
 
 from nursery.documents.dossier import dossier_pdf
+from nursery.documents.dossier_map import map_png
 from nursery.i18n import gettext as _
 from nursery.services.dossier.finding import find_subjects, seasons_of
 from nursery.services.dossier.gaps import find_gaps
 from nursery.services.dossier.gathering import Dossier, gather
 from nursery.services.dossier.naming import file_name, title_of
 from nursery.services.dossier.packing import LICENCES, pack, read_terms
+from nursery.services.dossier.picture import draw_picture
 from nursery.services.dossier.stories import facts_of
 from nursery.services.dossier.telling import tell
 from nursery.services.seasons import season_name
@@ -87,6 +89,8 @@ def _sent(dossier: Dossier, file_format: str) -> Response:
         response = Response(dossier_pdf(tell(db(), dossier)), content_type="application/pdf")
     else:
         terms = read_terms(request.args.get("licence", ""), request.args.get("contributors", ""))
-        response = Response(pack(dossier, terms), content_type=ZIP_TYPE)
+        drawn = draw_picture(db(), dossier)
+        further = {"map.png": map_png(drawn[0])} if drawn else {}
+        response = Response(pack(dossier, terms, further=further), content_type=ZIP_TYPE)
     response.headers.set("Content-Disposition", "attachment", filename=file_name(dossier, file_format))
     return response

@@ -32,10 +32,16 @@ def faults(content: bytes, folder: Path) -> list[Any]:
 
 
 def test_the_whole_story_passes_the_validator(session: Session, story: Story, tmp_path: Path) -> None:
+    story.lot.mother_plants = None
+    session.flush()
     content = package(session, story.asked(), Terms("CC-BY-4.0", ["Xana Prado"]))
 
     assert faults(content, tmp_path) == []
-    assert [name for name, rows in tables(content).items() if not rows] == ["permits", "flows"]
+    data = tables(content)
+    assert [name for name, rows in data.items() if not rows] == ["permits", "flows"]
+    assert [(row["missing"], row["record"]) for row in data["gaps"]] == [
+        ("Mother plants were not counted of", "QUSU-4024-7")
+    ]
 
 
 def test_the_validator_would_see_a_broken_key(session: Session, story: Story, tmp_path: Path) -> None:

@@ -71,6 +71,7 @@ def test_the_pdf_and_the_package_are_downloads_named_after_the_site(client: Any,
     assert planted.name in text
     with zipfile.ZipFile(io.BytesIO(data.data)) as archive:
         told = json.loads(archive.read("datapackage.json"))
+        assert archive.read("map.png").startswith(b"\x89PNG")
     assert [one["name"] for one in told["licenses"]] == ["CC0-1.0"]
     assert "Xana" in [one["title"] for one in told["contributors"]]
 
