@@ -21,12 +21,14 @@ FILL_IN = "Fill it in Country and number of the master certificate"
 
 
 @pytest.fixture
-def waiting(own_demo: Served) -> tuple[str, str]:
-    """Codes of the load whose papers wait, and of the lot without a certificate."""
+def waiting(own_demo: Served) -> tuple[int, str, str]:
+    """Id and code of the load whose papers wait, and the code of the lot without a certificate."""
     with own_demo.session() as session:
         loads = session.scalars(select(Dispatch).where(Dispatch.status == DispatchStatus.PLANNED)).all()
         load = next(one for one in loads if one.site.code == "S-011")
-        return load.code, load.lines[0].batch.lot.code
+        lot = load.lines[0].batch.lot
+        assert lot is not None
+        return load.id, load.code, lot.code
 
 
 def printed(page: Page) -> str:
@@ -39,20 +41,19 @@ def printed(page: Page) -> str:
     )
 
 
-def open_papers(page: Page, load: str) -> None:
+def open_papers(page: Page, load_id: int, load: str) -> None:
     """The papers of a load, from the load's own page."""
-    page.goto("/dispatches")
-    follow(page, load)
+    page.goto(f"/dispatches/{load_id}")
     follow(page, "Papers")
     heading(page, f"Papers of load {load}")
 
 
 def test_a_paper_that_misses_its_certificate_is_refused_and_names_the_field(
-    own_demo: Served, waiting: tuple[str, str], visit: Callable[..., Page]
+    own_demo: Served, waiting: tuple[int, str, str], visit: Callable[..., Page]
 ) -> None:
-    load, lot = waiting
+    load_id, load, lot = waiting
     page = visit(own_demo)
-    open_papers(page, load)
+    open_papers(page, load_id, load)
     expect(page.get_by_role("main")).to_contain_text("counts as marketing even without a price")
     assert faults(page) == []
     follow(page, f"Look at what it will say {DOCUMENT}")
@@ -71,15 +72,15 @@ def test_a_paper_that_misses_its_certificate_is_refused_and_names_the_field(
 
 
 def test_what_was_missing_is_filled_in_and_the_paper_drawn_up_signed_and_printed(
-    own_demo: Served, waiting: tuple[str, str], visit: Callable[..., Page], phone: dict[str, object]
+    own_demo: Served, waiting: tuple[int, str, str], visit: Callable[..., Page], phone: dict[str, object]
 ) -> None:
-    load, lot = waiting
+    load_id, load, lot = waiting
     page = visit(own_demo)
-    open_papers(page, load)
+    open_papers(page, load_id, load)
     follow(page, FILL_IN)
     fill(page, certificate_number="EX-2026/0077")
     press(page, "Save")
-    open_papers(page, load)
+    open_papers(page, load_id, load)
     follow(page, f"Draw it up {DOCUMENT}, Arbutus unedo")
     fill(page, purpose="Ecological restoration")
     press(page, "Draw it up as a draft")

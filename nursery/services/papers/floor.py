@@ -22,9 +22,11 @@ SOURCE = "Directive 1999/105/EC Annex VII; RD 289/2003"
 
 @dataclass(frozen=True)
 class FloorCheck:
-    """One question of the floor, answered for one batch."""
+    """One question, answered for one batch or lot."""
 
-    batch: Batch
+    code: str
+    #: The page of the batch or lot: endpoint and id.
+    link: tuple[str, int]
     what: str
     level: Level
     reason: str
@@ -51,10 +53,11 @@ def latest_checks(session: Session, batch_ids: Iterable[int]) -> dict[int, Quali
 def _of_batch(
     consignment: Consignment, part: Part, batch: Batch, check: QualityCheck | None
 ) -> Sequence[FloorCheck]:
+    link = ("batches.detail", batch.id)
     return [
-        FloorCheck(batch, _("Container"), *_container(consignment, part, batch)),
-        FloorCheck(batch, _("Fair and marketable"), *_fair(consignment, part, check)),
-        FloorCheck(batch, _("Size"), *_size(consignment, part, batch, check)),
+        FloorCheck(batch.code, link, _("Container"), *_container(consignment, part, batch)),
+        FloorCheck(batch.code, link, _("Fair and marketable"), *_fair(consignment, part, check)),
+        FloorCheck(batch.code, link, _("Size"), *_size(consignment, part, batch, check)),
     ]
 
 

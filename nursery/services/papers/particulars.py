@@ -97,9 +97,9 @@ def _below_the_floor(case: Case) -> Iterator[Particular]:
         if check.level is Level.STOP:
             yield Particular(
                 "quality-floor",
-                _("Quality of %(batch)s: %(what)s", batch=check.batch.code, what=check.what),
+                _("Quality of %(batch)s: %(what)s", batch=check.code, what=check.what),
                 missing=check.reason,
-                link=("batches.detail", {"record_id": check.batch.id}),
+                link=(check.link[0], {"record_id": check.link[1]}),
             )
 
 

@@ -17,6 +17,7 @@ from nursery.services.papers.drawing_up import preview
 from nursery.services.papers.floor import floor_checks
 from nursery.services.papers.hosts import hosts_of
 from nursery.services.papers.keeping import STATE_LABELS, STATE_TONES, state_of
+from nursery.services.papers.material import material_checks
 from nursery.services.papers.sources import Sources, read_sources
 from nursery.services.papers.words import DEFER, KIND_LABELS
 from nursery.web.session import db
@@ -41,7 +42,13 @@ def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str,
     """Names for the template."""
     verdicts = judge(consignment)
     sources = read_sources(db(), consignment)
-    checks = [check for part in consignment.parts for check in floor_checks(consignment, part, sources.checks)]
+    checks = [
+        check
+        for part in consignment.parts
+        for check in (
+            *floor_checks(consignment, part, sources.checks), *material_checks(consignment, part, sources)
+        )
+    ]  # fmt: skip
     return {
         "consignment": consignment,
         "wanted": [
