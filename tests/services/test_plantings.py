@@ -85,7 +85,7 @@ def test_hours_that_cannot_be_are_refused_when_changed_too(
 @pytest.mark.parametrize(
     ("target", "wanted"),
     [
-        ({"plants": 3000}, 1500.0),
+        ({"plants": 3000}, None),
         ({"density_per_ha": 4000, "share": 0.25, "basis": TargetBasis.DENSITY}, 1000.0),
         ({"plants": 900, "basis": TargetBasis.SURVIVORS, "survival_year": 1}, None),
         ({"plants": 3000, "season": 2027}, None),

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Planting, Site, Target
+from nursery.models import Planting, Target
 from nursery.models.targets import TargetBasis
 from nursery.services.seasons import season_at
-from nursery.services.targets.meaning import wanted_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,15 +41,12 @@ def density_of(session: Session, row: Planting) -> Density | None:
     )
     if target is None:
         return Density(planted, None, None)
-    return Density(planted, wanted_density(target, row.site), target.id)
+    return Density(planted, wanted_density(target), target.id)
 
 
-def wanted_density(target: Target, site: Site) -> float | None:
-    """Plants of the target's species for each hectare; None where the site has no area, and for survivors, which
-    say nothing of how many are planted."""
-    if target.basis == TargetBasis.DENSITY:
-        return (target.density_per_ha or 0) * (target.share or 0)
-    wanted = wanted_of(vars(target), site.area_ha)
-    if target.basis == TargetBasis.SURVIVORS or wanted is None or not site.area_ha:
+def wanted_density(target: Target) -> float | None:
+    """Plants of the target's species for each hectare; None where it asks for a number of plants, which says
+    nothing of the ground they are to cover."""
+    if target.basis != TargetBasis.DENSITY:
         return None
-    return wanted.plants / site.area_ha
+    return (target.density_per_ha or 0) * (target.share or 0)

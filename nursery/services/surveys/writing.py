@@ -55,7 +55,7 @@ def record_survey(
         counts=[_row(count, planted) for count in given],
     )
     session.add(survey)
-    auditing.record(session, actor, action="surveyed", row=survey)
+    auditing.record(session, actor, action="surveyed", row=survey, details={})
     session.flush()
     teach(session, actor, survey, planted, today)
     session.flush()

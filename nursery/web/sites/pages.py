@@ -24,6 +24,7 @@ from nursery.web.surveys.showing import survival_card
 from nursery.web.zones.standing import map_remarks, place_context, site_list
 
 #: The site itself need not be told on its own page.
+_PLANTINGS = replace(PLANTINGS, columns=tuple(column for column in PLANTINGS.columns if column.key != "site"))
 _TARGETS = replace(TARGETS, columns=tuple(column for column in TARGETS.columns if column.key != "site"))
 
 
@@ -34,7 +35,7 @@ def _context(row: Site) -> Mapping[str, Any]:
         "mix": mix_of_site(db(), row.id),
         "plan_url": _plan_url(row),
         "origin": origin_of_site(row),
-        "plantings": view_list(PLANTINGS, where=(Planting.site_id == row.id,)),
+        "plantings": view_list(_PLANTINGS, where=(Planting.site_id == row.id,)),
         **survival_card(row),
         **place_context(row),
     }

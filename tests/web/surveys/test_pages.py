@@ -172,7 +172,8 @@ def test_replacements_are_asked_for_with_one_click_and_taken_back(
 ) -> None:
     count(client)
     page = client.get("/surveys/sites/1").text
-    (button,) = re.findall(r"Ask for (\d+) replacements in 2027/28", page)
+    (button,) = re.findall(r"new target of (\d+)", page)
+    assert "Ask for these replacements in 2027/28" in page
     sent = {"season": "2025", "year": "1", "goal": "expected", "coming": "2027"}
 
     first = client.submit("/surveys/sites/1/replacements", sent, page="/surveys/sites/1")
@@ -184,7 +185,7 @@ def test_replacements_are_asked_for_with_one_click_and_taken_back(
     assert (target.season, target.plants, target.replacements) == (2027, int(button), int(button))
     page = client.get("/surveys/sites/1").text
     assert "All replacements that are proposed here are targets already." in page
-    assert "Ask for" not in page
+    assert "Ask for these" not in page
     assert f'<td class="num">{button}</td>' in client.get("/targets?replacements=yes").text
     assert "what the surveys of the site found" in client.get(f"/targets/{target.id}").text
 
