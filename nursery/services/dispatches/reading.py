@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
@@ -65,6 +66,21 @@ def planned_for_target(session: Session, target_id: int) -> Sequence[Dispatch]:
         )
         .order_by(Dispatch.planned_on, Dispatch.id)
     ).all()  # fmt: skip
+
+
+def under_way(session: Session, *, until: dt.date) -> Sequence[Dispatch]:
+    """Loads planned for a day up to ``until``, and those on the road, the earliest first; without their lines."""
+    return session.scalars(
+        select(Dispatch)
+        .options(joinedload(Dispatch.site))
+        .where(
+            Dispatch.archived_at.is_(None),
+            (Dispatch.status == DispatchStatus.SENT)
+            | ((Dispatch.status == DispatchStatus.PLANNED) & (Dispatch.planned_on <= until)),
+        )
+        .order_by(Dispatch.planned_on, Dispatch.id)
+        .limit(12)
+    ).all()
 
 
 def waiting_returns(session: Session) -> Sequence[ReturnedPlants]:

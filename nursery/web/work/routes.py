@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from itertools import groupby
 from typing import Any
 
@@ -12,6 +13,8 @@ from nursery.i18n import gettext as _
 from nursery.models import Task
 from nursery.planning.work.words import TaskStatus
 from nursery.services.costing.words import JOB_LABELS
+from nursery.services.dispatches.reading import under_way
+from nursery.services.dispatches.words import STATUS_LABELS, STATUS_TONES
 from nursery.services.weeks import Week
 from nursery.services.work import reading, words
 from nursery.services.work.costing_slips import slips_if_done
@@ -44,7 +47,9 @@ def page() -> str:
         days = [(day, list(those)) for day, those in groupby(tasks, lambda task: task.due_on)]
         return render_template("work/week.html", **shown, days=days)
     found = reading.read_today(db(), asked, today=today())
-    return render_template("work/today.html", **shown, found=found)
+    loads = under_way(db(), until=today() + dt.timedelta(days=1))
+    told = {"loads": loads, "states": STATUS_LABELS, "tones": STATUS_TONES}
+    return render_template("work/today.html", **shown, **told, found=found)
 
 
 @bp.get("/tasks/sheet")
