@@ -41,9 +41,9 @@ def printed(page: Page) -> str:
     )
 
 
-def open_papers(page: Page, load_id: int, load: str) -> None:
+def open_papers(page: Page, served: Served, load_id: int, load: str) -> None:
     """The papers of a load, from the load's own page."""
-    page.goto(f"/dispatches/{load_id}")
+    page.goto(served.address("dispatches.detail", record_id=load_id))
     follow(page, "Papers")
     heading(page, f"Papers of load {load}")
 
@@ -53,7 +53,7 @@ def test_a_paper_that_misses_its_certificate_is_refused_and_names_the_field(
 ) -> None:
     load_id, load, lot = waiting
     page = visit(own_demo)
-    open_papers(page, load_id, load)
+    open_papers(page, own_demo, load_id, load)
     expect(page.get_by_role("main")).to_contain_text("counts as marketing even without a price")
     assert faults(page) == []
     follow(page, f"Look at what it will say {DOCUMENT}")
@@ -76,11 +76,11 @@ def test_what_was_missing_is_filled_in_and_the_paper_drawn_up_signed_and_printed
 ) -> None:
     load_id, load, lot = waiting
     page = visit(own_demo)
-    open_papers(page, load_id, load)
+    open_papers(page, own_demo, load_id, load)
     follow(page, FILL_IN)
     fill(page, certificate_number="EX-2026/0077")
     press(page, "Save")
-    open_papers(page, load_id, load)
+    open_papers(page, own_demo, load_id, load)
     follow(page, f"Draw it up {DOCUMENT}, Arbutus unedo")
     fill(page, purpose="Ecological restoration")
     press(page, "Draw it up as a draft")
