@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 
 import pypdfium2
@@ -96,7 +97,7 @@ def test_what_the_season_teaches_is_read_from_the_largest_error_on(
     heading(page, "What 2026/27 teaches the next plan")
     expect(page.locator(".lead")).to_contain_text("What cost most:")
     costs = [row[1] for row in cells(page.locator("#errors"))]
-    plants = [number(text) if text[0].isdigit() else 0 for text in costs]
+    plants = [int(found[0].replace(",", "")) if (found := re.search(r"[\d,]+", text)) else 0 for text in costs]
     assert plants == sorted(plants, reverse=True)
     assert plants[0] > 0
 

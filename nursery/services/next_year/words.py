@@ -40,8 +40,8 @@ def plants_text(error: RateError) -> str:
         return _("none: sown by the seed’s own test") if error.by_test else _("none")
     if error.rate in SURVIVAL:
         if error.plants < 0:
-            return ngettext("%(num)s plant fewer alive", "%(num)s plants fewer alive", plants)
-        return ngettext("%(num)s plant more alive", "%(num)s plants more alive", plants)
+            return ngettext("would be %(num)s plant fewer alive", "would be %(num)s plants fewer alive", plants)
+        return ngettext("would be %(num)s plant more alive", "would be %(num)s plants more alive", plants)
     if error.plants < 0:
         return ngettext("%(num)s plant fewer", "%(num)s plants fewer", plants)
     return ngettext("%(num)s plant more", "%(num)s plants more", plants)
@@ -51,7 +51,11 @@ def headline(found: NextYear) -> str:
     """The most expensive error in one sentence; empty where nothing was seen."""
     if not found.errors:
         return ""
-    worst = min(found.errors, key=lambda one: one.plants)
+    # Survival is seen on plants of earlier seasons: it has cost this one nothing yet.
+    own = [one for one in found.errors if one.rate not in SURVIVAL]
+    if not own:
+        return _("Of the nursery’s own rates nothing was seen; what is known is of plants planted before.")
+    worst = min(own, key=lambda one: one.plants)
     if worst.plants >= 0:
         return _("No rate cost plants: all that was seen was as good as the plan reckoned, or better.")
     return _(
@@ -118,6 +122,10 @@ def methods() -> list[str]:
         _(
             "The next plan takes: the catalogue’s rate with everything that this nursery has seen until today, or"
             " the figure a person set by hand."
+        ),
+        _(
+            "Survival in the field is seen on what was planted in earlier seasons: what it would cost is reckoned"
+            " for this season’s plants, if it holds for them."
         ),
         _(
             "Cost in plants: what the plan sowed, reckoned once with all its own rates and once with this one as"

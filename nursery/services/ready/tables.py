@@ -14,7 +14,7 @@ from nursery.services.batches.words import STAGE_LABELS
 from nursery.services.ready.query import LABELS, TITLES, WITH_WANTS, By
 from nursery.services.ready.rows import Numbers
 from nursery.services.ready.season import Group, ReadySeason, unnamed
-from nursery.services.ready.week_rows import WeekRow, When
+from nursery.services.ready.week_rows import WeekRow, When, species_weeks
 from nursery.tabular.writer import Cell, Heading, Sheet
 
 
@@ -111,6 +111,21 @@ def week_cells(weeks: Iterable[WeekRow]) -> Iterator[Sequence[Cell]]:
         ]  # fmt: skip
 
 
+def species_week_headings() -> list[Heading]:
+    """Of the weeks by species."""
+    return [
+        Heading(_("Species"), width=28), Heading(_("Week"), width=26), Heading(_("Monday"), "date"),
+        Heading(_("Becomes ready"), "number"), Heading(_("Ready by then"), "number"),
+    ]  # fmt: skip
+
+
+def species_week_cells(weeks: Sequence[WeekRow]) -> Iterator[Sequence[Cell]]:
+    """Rows of the weeks by species."""
+    for one in species_weeks(weeks):
+        monday = one.row.week.monday if one.row.when is When.WEEK else None
+        yield [one.species_name, week_name(one.row), monday, one.gain, one.by_then]
+
+
 def week_name(row: WeekRow) -> str:
     """Which span of time a row is about."""
     match row.when:
@@ -163,5 +178,6 @@ def sheets(season: ReadySeason) -> list[Sheet]:
     return [
         *found,
         Sheet(_("By week"), week_headings(), list(week_cells(season.weeks))),
+        Sheet(_("By week and species"), species_week_headings(), list(species_week_cells(season.weeks))),
         Sheet(_("Not sown or short"), unsown_headings(), list(unsown_cells(season))),
     ]

@@ -77,6 +77,27 @@ def weeks_of(stock: Sequence[Stock], wants: Sequence[Want], today: dt.date) -> l
     return rows
 
 
+@dataclass(frozen=True, slots=True)
+class SpeciesWeek:
+    """Plants of one species that become ready in one span of time, and all of it that is ready by its end."""
+
+    row: WeekRow
+    species_name: str
+    gain: int
+    by_then: int
+
+
+def species_weeks(rows: Sequence[WeekRow]) -> list[SpeciesWeek]:
+    """The same species by species: a row wherever something of it becomes ready."""
+    by_then: defaultdict[str, int] = defaultdict(int)
+    found = []
+    for row in rows:
+        for name, plants in sorted(row.species):
+            by_then[name] += plants
+            found.append(SpeciesWeek(row, name, plants, by_then[name]))
+    return sorted(found, key=lambda one: one.species_name)
+
+
 def _window(stock: Sequence[Stock], wants: Sequence[Want], today: dt.date) -> tuple[Week, Week]:
     """From the week in which planting begins, or this one, to that in which it ends; all of it once it is over."""
     days = [row.ready_on for row in stock if row.ready_on is not None and row.stage is not Stage.READY]

@@ -148,6 +148,16 @@ def test_seed_with_its_own_test_was_sown_by_it(season: Season) -> None:
     assert words.plants_text(tested) == "none: sown by the seed’s own test"
 
 
+def test_survival_was_seen_on_earlier_plants_and_is_no_cost_of_this_season_yet(season: Season) -> None:
+    seen(season, "field_survival_1", 10, 100)
+    (one,) = look(season).every
+    assert words.plants_text(one) == f"would be {-one.plants} plants fewer alive"
+    assert words.headline(look(season)).startswith("Of the nursery’s own rates nothing was seen")
+    assert one.planned.low is None
+    seen(season, "hardening", 96, 100)
+    assert "hardening" in words.headline(look(season))
+
+
 def test_worse_rates_ask_for_more_seed_and_the_reason_is_told(season: Season) -> None:
     seen(season, "emergence", 400, 1000)
     (change,) = look(season).changes

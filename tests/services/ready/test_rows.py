@@ -13,7 +13,7 @@ from nursery.services.ready.query import WITH_WANTS, By, ReadyQuery
 from nursery.services.ready.reading import EverySeason
 from nursery.services.ready.rows import ADDED, Origin, Stock, Want, ranged
 from nursery.services.ready.season import ReadySeason
-from nursery.services.ready.week_rows import When
+from nursery.services.ready.week_rows import When, species_weeks
 from tests.conftest import TODAY
 
 NAMES = {1: "Alnus glutinosa", 2: "Quercus suber", 3: "Salix alba"}
@@ -103,6 +103,11 @@ def test_the_weeks_together_hold_all_that_is_expected(stock: list[Stock], wants:
     expected = sum(one.expected for one in stock)
     assert sum(row.gain for row in rows) == rows[-1].by_then == expected
     assert all(sum(plants for _name, plants in row.species) == row.gain for row in rows)
+    last = {one.species_name: one.by_then for one in species_weeks(rows)}
+    assert last == {
+        name: plants for name in NAMES.values()
+        if (plants := sum(one.expected for one in stock if one.species_name == name))
+    }  # fmt: skip
     weeks = [row.week for row in rows if row.when is When.WEEK]
     assert weeks == [weeks[0].plus(number) for number in range(len(weeks))]
     assert [row.by_then for row in rows] == sorted(row.by_then for row in rows)
