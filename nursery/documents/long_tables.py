@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Literal
 
@@ -87,7 +88,7 @@ class _Setter:
     def _wrapped(self, cells: Sequence[str], *, bold: bool) -> list[list[str]]:
         self._face(bold=bold)
         return [
-            self._lines(printable(cell), width - 2 * _PAD_X - 0.1, bold=bold)
+            self._lines(_on_one_line(cell), width - 2 * _PAD_X - 0.1, bold=bold)
             for cell, width in zip(cells, self.widths, strict=True)
         ]
 
@@ -118,6 +119,11 @@ class _Setter:
             if (letter, bold) not in known:
                 known[letter, bold] = self.pages.get_string_width(letter)
         return sum(known[letter, bold] for letter in text)
+
+
+def _on_one_line(text: str) -> str:
+    """Lines that people typed run on; a space that holds words together stays."""
+    return re.sub(r"[ \t\r\n\f\v]+", " ", printable(text)).strip(" ")
 
 
 def _height(cells: Sequence[Sequence[str]]) -> float:

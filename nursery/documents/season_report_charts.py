@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import io
 import textwrap
-from collections.abc import Sequence
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
@@ -52,16 +54,14 @@ _HEAD, _LEGEND = 8, 26
 
 def chart_svg(chart: Chart, *, narrow: bool = False) -> bytes:
     """The chart for a page, without scripts or links."""
-    with style.DRAWING:
-        style.set_style()
+    with _drawing():
         figure, shape, height = _drawn(chart, NARROW if narrow else WIDE)
         return written(figure, chart.title, shape.width, round(height))
 
 
 def chart_png(chart: Chart) -> bytes:
     """The chart for paper."""
-    with style.DRAWING:
-        style.set_style()
+    with _drawing():
         figure, _shape, _height = _drawn(chart, PRINT)
         figure.set_facecolor("#ffffff")
         for axes in figure.axes:
@@ -69,6 +69,15 @@ def chart_png(chart: Chart) -> bytes:
         buffer = io.BytesIO()
         figure.savefig(buffer, format="png", dpi=DPI, metadata={"Software": None})
         return buffer.getvalue()
+
+
+@contextmanager
+def _drawing() -> Iterator[None]:
+    """One at a time; a sign that the font lacks is drawn as a box, which is no fault of the program."""
+    with style.DRAWING, warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font", UserWarning)
+        style.set_style()
+        yield
 
 
 def _drawn(chart: Chart, shape: Shape) -> tuple[Figure, Shape, float]:

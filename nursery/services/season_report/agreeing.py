@@ -14,6 +14,8 @@ from nursery.documents.report_parts import SeasonDocument
 from nursery.i18n import gettext as _
 from nursery.services.season_report.writing import report_sheets
 
+#: Blanks, and signs that the fonts of paper may lack: Latin letters, digits and common signs are held against.
+_NOT_READ_BACK = re.compile(r"[^!-~\u00a1-\u00ac\u00ae-\u024f\u2010-\u2027\u20ac]")
 #: Faults that are told; a report that is wrong throughout need not be told in full.
 MOST_TOLD = 20
 
@@ -147,7 +149,7 @@ def _flat(text: str) -> str:
 
 
 def _tight(text: str) -> str:
-    return re.sub(r"\s+", "", printable(text))
+    return _NOT_READ_BACK.sub("", printable(text))
 
 
 def _pdf_text(pdf: bytes, document: SeasonDocument) -> str:

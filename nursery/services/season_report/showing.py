@@ -81,6 +81,7 @@ def _facts(figures: Mapping[str, Any]) -> list[Fact]:
         Fact(key, str(one.label), shown_cell(key, one, values[key], currency), one.kind, one.digits,
              _note(key, values))
         for key, one in FACTS.items()
+        if key in values  # a report that was kept before a number was thought of tells the others
     ]  # fmt: skip
 
 

@@ -67,7 +67,8 @@ def _apart(sheets: Sequence[Sheet]) -> list[Sheet]:
     used: set[str] = set()
     found = []
     for number, sheet in enumerate(sheets, 1):
-        title = sheet.title[:31]
+        # Signs that a sheet's name cannot hold.
+        title = "".join(" " if sign in r"[]:*?/\'" else sign for sign in sheet.title)[:31].strip()
         if title.casefold() in used:
             title = f"{number} {sheet.title}"[:31]
         used.add(title.casefold())

@@ -119,12 +119,35 @@ def test_a_missing_sheet_is_found(app: Flask, figures: dict[str, Any]) -> None:
     assert any("the sheet “Plants by species” is missing" in fault for fault in found.faults)
 
 
-def test_words_of_people_that_look_like_formulas_or_markup_stay_text(
-    app: Flask, session: Session, season: Season, today: dt.date
+def test_a_report_kept_before_a_number_was_thought_of_tells_the_others(
+    app: Flask, figures: dict[str, Any]
 ) -> None:
-    session.add(
-        Deviation(season=SEASON, happened_on=dt.date(2026, 1, 2), what="=1+1 <b>5 < 6</b> & more", action="-")
+    del figures["facts"]["documented"]
+    document = show(figures, language="en")
+    assert "documented" not in {fact.key for fact in document.facts}
+    found = check_agreement(
+        document, page=page_of(app, document), pdf=report_pdf(document), workbook=report_xlsx(document)
     )
+    assert found.faults == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "=1+1 <b>5 < 6</b> & more",
+        "two lines\n\nand\ttabs  and   blanks",
+        "Ωμέγα, река, 水, 🌱 and \u200bnothing \u00adsoft",
+        "x" * 400,
+        "a-b re-\nread 1–2 “quoted” ±5 ≥ 3 → √2",
+        "\u202eturned\u202c round",
+        "'apostrophe first",
+    ],
+)
+def test_words_of_people_stay_text_whatever_they_are(
+    app: Flask, session: Session, season: Season, today: dt.date, text: str
+) -> None:
+    session.add(Deviation(season=SEASON, happened_on=dt.date(2026, 1, 2), what=text, action="-"))
+    season.bank.name = f"Bank {text}"[:100]
     session.flush()
     document = show(gather_figures(session, season=SEASON, today=today), language="en")
     page = page_of(app, document)
