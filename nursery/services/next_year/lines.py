@@ -16,6 +16,8 @@ from nursery.planning.words import Method
 
 #: Years after planting of which a plan knows the survival.
 SURVIVAL = {"field_survival_1": 1, "field_survival_3": 3}
+#: Where no plan tells; as `planning.gather` takes them.
+USUAL_COSTS = Costs(0.02, 0.02, 0.15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def read_lines(session: Session, season: int) -> SeasonPlan:
     """Of each target the line it was sown by, else that of the plan adopted last, else the newest."""
     chosen = _chosen(session, season)
     if not chosen:
-        return SeasonPlan([], {}, Costs(0.02, 0.02, 0.15))
+        return SeasonPlan([], {}, USUAL_COSTS)
     plan_ids = set(chosen.values())
     frozen = {
         row.id: row
@@ -100,7 +102,7 @@ def read_lines(session: Session, season: int) -> SeasonPlan:
     }  # fmt: skip
     rates = {plan_id: _frozen_rates(row.protocols) for plan_id, row in frozen.items()}
     tested = {
-        plan_id: {lot for lot, is_tested in zip(row.lots, row.tested, strict=True) if is_tested}
+        plan_id: {lot for lot, is_tested in zip(row.lots or (), row.tested or (), strict=False) if is_tested}
         for plan_id, row in frozen.items()
     }
     first_lots = _first_lots(session, chosen)
@@ -111,7 +113,8 @@ def read_lines(session: Session, season: int) -> SeasonPlan:
         if (own := rates[row.plan_id].get((row.species_id, row.protocol))) is not None
     ]
     newest = frozen[max(plan_ids)]
-    return SeasonPlan(lines, {key: (row.label, row.as_of) for key, row in frozen.items()}, Costs(**newest.costs))
+    costs = Costs(**newest.costs) if newest.costs else USUAL_COSTS
+    return SeasonPlan(lines, {key: (row.label, row.as_of) for key, row in frozen.items()}, costs)
 
 
 def _chosen(session: Session, season: int) -> dict[int, int]:
@@ -175,8 +178,17 @@ def _line(row: Any, as_of: dt.date, rates: FrozenRates, *, is_tested: bool) -> S
     )  # fmt: skip
 
 
-def _frozen_rates(table: Mapping[str, Sequence[Any]]) -> dict[tuple[int, str], FrozenRates]:
-    """By species id and protocol, from the columns that `planning.fingerprint` keeps."""
+#: Columns of protocols that a plan must have kept.
+_KEPT = {"species_id", "key", "seeds_per_cell"} | {
+    *(f"{name}_mean" for name in (*RATES, *SURVIVAL)), *(f"{name}_weight" for name in RATES),
+}  # fmt: skip
+
+
+def _frozen_rates(table: Mapping[str, Sequence[Any]] | None) -> dict[tuple[int, str], FrozenRates]:
+    """By species id and protocol, from the columns that `planning.fingerprint` keeps; none of an older plan that
+    kept others."""
+    if table is None or not set(table) >= _KEPT:
+        return {}
     found: dict[tuple[int, str], FrozenRates] = {}
     for at, key in enumerate(zip(table["species_id"], table["key"], strict=True)):
         mean = {name: float(table[f"{name}_mean"][at]) for name in (*RATES, *SURVIVAL)}

@@ -26,6 +26,7 @@ from nursery.services.next_year.reckoning import asked_of, planned_rates
 from nursery.services.planning import adopt_plan, make_plan
 from nursery.services.species import set_figure
 from tests.conftest import TODAY, Maker
+from tests.handmade_plans import a_line, a_plan
 from tests.services.forecast.season_maker import ANA, Season
 
 LATER = dt.date(2027, 12, 1)
@@ -179,6 +180,14 @@ def test_a_figure_set_by_hand_is_what_the_next_plan_takes(season: Season) -> Non
     set_figure(season.session, ANA, key=key, figure=path, value=0.91, reason="Our own years")
     (one,) = look(season).every
     assert one.following.mean == 0.91
+
+
+def test_a_plan_that_kept_no_rates_is_left_out(session: Session, maker: Maker) -> None:
+    plan = a_plan(session)
+    a_line(session, plan, maker.target(season=2026))
+    session.flush()
+    found = read_next_year(session, NextYearQuery(), today=TODAY)
+    assert (found.season, list(found.plan.lines), found.changes) == (2026, [], [])
 
 
 def test_as_planned_nothing_changes(season: Season) -> None:
