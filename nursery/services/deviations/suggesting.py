@@ -19,7 +19,7 @@ from nursery.services.batches.words import CAUSE_LABELS
 from nursery.services.costing.carriers import read_carriers
 from nursery.services.planning import current_plan
 from nursery.services.season_report.plants import read_plants
-from nursery.services.season_report.scope import Scope, read_scope
+from nursery.services.season_report.scope import Scope, last_season, read_scope
 from nursery.services.season_report.stories import read_overrides
 
 #: A target is missed when more than this share of it is lacking.
@@ -59,7 +59,7 @@ def suggest(session: Session, *, season: int, today: dt.date) -> list[Suggestion
 
 def _targets(session: Session, scope: Scope) -> Iterator[Suggestion]:
     """Targets missed, once the planting winter is over."""
-    if scope.last >= scope.as_of:
+    if scope.season > last_season(scope.as_of):
         return
     carriers = read_carriers(session, current_plan(session)).carriers
     for (species_id, site_id), cell in read_plants(session, scope, carriers).cells.items():
@@ -72,7 +72,7 @@ def _targets(session: Session, scope: Scope) -> Iterator[Suggestion]:
                 share=format_percent(cell.planted / cell.wanted),
             )
             why = _("%(grown)s plants were grown for it.", grown=format_number(cell.grown))
-            yield Suggestion("target", what, scope.last, site_id, scope.site_name(site_id), why)
+            yield Suggestion("target", what, min(scope.last, scope.as_of), site_id, scope.site_name(site_id), why)
 
 
 def _batches(session: Session, scope: Scope) -> Iterator[Suggestion]:

@@ -52,9 +52,14 @@ class Scope:
         return self.sites.get(site_id or 0, "")
 
 
+#: From this month on no winter planting is to be expected any more (common practice round the Mediterranean, no
+#: source).
+_OVER_FROM = 4
+
+
 def last_season(today: dt.date) -> int:
-    """The last season that is over: the one that is reported on."""
-    return season_of(today) - 1
+    """The last season whose planting winter is over: the one that is reported on."""
+    return today.year - 1 if today.month >= _OVER_FROM else today.year - 2
 
 
 def read_scope(session: Session, season: int, *, today: dt.date) -> Scope:

@@ -107,3 +107,12 @@ def test_what_is_in_the_log_already_is_suggested_no_more(session: Session, seaso
 def test_a_season_under_way_has_no_missed_target_yet(session: Session) -> None:
     found = suggest(session, season=SEASON, today=dt.date(2026, 1, 15))
     assert "target" not in {one.kind for one in found}
+
+
+@pytest.mark.usefixtures("season")
+def test_a_target_missed_can_be_written_down_in_the_spring_after(session: Session) -> None:
+    spring = dt.date(2026, 4, 10)
+    (missed,) = [one for one in suggest(session, season=SEASON, today=spring) if one.kind == "target"]
+    assert missed.day == spring
+    values = {**VALUES, "what": missed.what, "happened_on": missed.day, "site_id": missed.site_id}
+    assert create_deviation(session, "Ana Seabra", values=values, today=spring).id

@@ -36,9 +36,10 @@ def total(figures: dict[str, Any], key: str) -> dict[str, Any]:
 
 
 def test_the_season_preselected_is_the_last_one_that_is_over() -> None:
-    assert last_season(dt.date(2026, 6, 30)) == 2024
-    assert last_season(dt.date(2026, 7, 1)) == 2025
+    assert last_season(dt.date(2026, 3, 31)) == 2024
+    assert last_season(dt.date(2026, 4, 1)) == 2025
     assert last_season(dt.date(2026, 11, 25)) == 2025
+    assert last_season(dt.date(2027, 1, 10)) == 2025
 
 
 def test_plants_by_species_are_told_from_target_to_ground(figures: dict[str, Any]) -> None:
