@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from nursery.app import create_app
 from nursery.config import Settings
 from nursery.models import Lot, PlanLine, Task
-from nursery.planning.work.words import TaskStatus
+from nursery.planning.work.words import Job, TaskStatus
 from nursery.services.people import create_person
 from nursery.services.work.syncing import sync_tasks
 from tests.conftest import Maker
@@ -186,7 +186,7 @@ def test_bringing_up_to_date_says_what_came_of_it(client: Browser, session: Sess
     session.commit()
     page = client.submit("/tasks/refresh", {}, page="/work", follow_redirects=True)
 
-    assert "0 tasks came new, 0 changed, 2 are no longer asked for." in words(page.get_data(as_text=True))
+    assert "0 tasks came new, 0 changed, 4 are no longer asked for." in words(page.get_data(as_text=True))
 
 
 def test_the_feed_answers_without_a_login_and_only_at_its_address(
@@ -258,3 +258,13 @@ def test_who_leaves_frees_what_they_still_had_to_do(client: Browser, session: Se
     client.submit(f"{at}/archive", {}, page=at)
     assert task(session, "thin").person_id is None
     assert task(session, "soak").person_id == rui.id  # what was done stays on record
+
+
+def test_a_survey_task_leads_to_the_plots_of_its_site(client: Browser, session: Session, line: PlanLine) -> None:
+    tasks = session.scalars(select(Task).where(Task.job == Job.SURVEY).order_by(Task.due_on)).all()
+    assert [task.details["year"] for task in tasks] == [1, 3, 5]
+
+    page = client.get(f"/tasks/{tasks[1].id}").get_data(as_text=True)
+
+    assert "Count what lives after 3 years" in page
+    assert f'href="/surveys/new?site={line.site_id}&amp;season={line.season}&amp;year=3"' in page
