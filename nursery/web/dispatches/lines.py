@@ -64,16 +64,16 @@ def change_line(record_id: int, load_line_id: int) -> ResponseReturnValue:
     return _page("dispatches/change_line.html", load, form, line=line_of(load, load_line_id))
 
 
-@bp.post(f"{LINE}/<any(earlier,later,remove):act>")
-def move_line(record_id: int, load_line_id: int, act: str) -> ResponseReturnValue:
+@bp.post(f"{LINE}/<any(earlier,later,remove):step>")
+def move_line(record_id: int, load_line_id: int, step: str) -> ResponseReturnValue:
     """Load it earlier or later, or not at all."""
     load = find(record_id)
     line = line_of(load, load_line_id)
     try:
-        if act == "remove":
+        if step == "remove":
             planning.remove_line(db(), actor(), line=line)
         else:
-            planning.move_line(db(), actor(), line=line, earlier=act == "earlier")
+            planning.move_line(db(), actor(), line=line, earlier=step == "earlier")
     except NurseryError as refused:
         db().rollback()
         flash(str(refused), "stop")
