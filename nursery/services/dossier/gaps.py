@@ -130,10 +130,10 @@ def _of_leaving(dossier: Dossier) -> Iterator[Gap]:
         _("Plants came back, and nobody decided what becomes of them:"),
         [Lacking("dispatches", ids[load], load) for load in sorted(undecided)],
     )
-    without = [row["load"] for row in loads.records() if row["status"] in {"sent", "received"}]
+    without = [row["load"] for row in loads.records() if row["sent_on"] is not None and row["handed_over"]]
     papered = {row["load"] for row in dossier.tables["papers"].records() if row["voided_on"] is None}
     yield Gap(
-        _("No paper was drawn up for"),
+        _("Handed over, and no paper was drawn up:"),
         [Lacking("dispatches", ids[load], load) for load in without if load not in papered],
     )
     yield Gap(

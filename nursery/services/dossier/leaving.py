@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session, joinedload
 
 from nursery.i18n import gettext as _
 from nursery.models import Dispatch, DispatchLine, Paper, ReturnedPlants
+from nursery.models.recipients import RecipientKind
 from nursery.services.dossier.growing import TO_BATCH
 from nursery.services.dossier.places import Gathered
 from nursery.services.dossier.scope import Scope
@@ -59,14 +60,17 @@ def _loads_table(loads: Sequence[Dispatch], scope: Scope) -> Table:
         Column("load", _("Load"), required=True), Column("site", _("Site code"), required=True),
         Column("status", _("State"), words=coded(LOAD_LABELS)), Column("planned_on", _("Planned for"), "date"),
         Column("sent_on", _("Sent on"), "date"), Column("vehicle", _("Vehicle")), Column("driver", _("Driver")),
-        Column("recipient", _("Who takes plants over")), Column("received_on", _("Received on"), "date"),
+        Column("recipient", _("Who takes plants over")),
+        Column("handed_over", _("Handed over"), "boolean", _("To others than our own crews.")),
+        Column("received_on", _("Received on"), "date"),
         Column("received_time", _("At"), about=_("By the clock of the place, HH:MM.")),
         Column("received_by", _("Received by")), Column("reason", _("Reason")),
     ]  # fmt: skip
     rows = [
         (
             one.code, one.site.code, one.status.value, one.planned_on, one.sent_on, one.vehicle,
-            scope.asked.name(one.driver), one.recipient.name if one.recipient else "", one.received_on,
+            scope.asked.name(one.driver), one.recipient.name if one.recipient else "",
+            one.recipient is not None and one.recipient.kind is not RecipientKind.OWN, one.received_on,
             one.received_time, scope.asked.name(one.received_by), one.reason,
         )
         for one in loads

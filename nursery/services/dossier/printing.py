@@ -10,6 +10,7 @@ from nursery.documents.dossier import PrintedTable
 from nursery.documents.pages import Align, Head
 from nursery.i18n import format_date, format_number, format_percent
 from nursery.i18n import gettext as _
+from nursery.services.surveys.words import cause_name
 from nursery.tabular.packages import Column, Table
 
 #: What stands in an empty cell.
@@ -69,8 +70,14 @@ def told(column: Column, value: Any) -> str:
     if isinstance(value, dt.date):
         return format_date(value)
     if isinstance(value, str):
-        return value.replace(";", ", ")
+        return _causes(value) if column.name == "causes" else value.replace(";", ", ")
     return _number(column, value)
+
+
+def _causes(text: str) -> str:
+    """``drought=9;frost=1`` in words."""
+    parts = (part.split("=") for part in text.split(";"))
+    return "; ".join(f"{cause_name(cause)} {plants}" for cause, plants in parts)
 
 
 def _number(column: Column, value: float) -> str:

@@ -19,6 +19,7 @@ from nursery.models import (
     Planting,
     Population,
     QualityCheck,
+    Recipient,
     ReturnedPlants,
     SeedTest,
     Site,
@@ -30,6 +31,7 @@ from nursery.models.decisions import DecisionKind
 from nursery.models.dispatches import DispatchStatus, ReturnDecision
 from nursery.models.papers import PaperKind
 from nursery.models.places import IndigenousStatus
+from nursery.models.recipients import RecipientKind
 from nursery.models.seed_tests import TestKind
 from nursery.planning.growing.words import Cause, Stage
 from nursery.services import batches
@@ -93,7 +95,8 @@ def story(session: Session, maker: Any) -> Story:
     move = batches.dispatch(session, ANA, batch=batch, site_id=site.id, plants=217, happened_on=SENT, **when)
     load = Dispatch(
         code="D-2026-071", site_id=site.id, status=DispatchStatus.RECEIVED, planned_on=SENT, sent_on=SENT,
-        driver="Rui Meira", received_on=SENT, received_time="16:40", received_by="Lia Corvo",
+        recipient=Recipient(name="Vez council", kind=RecipientKind.PROFESSIONAL), driver="Rui Meira",
+        received_on=SENT, received_time="16:40", received_by="Lia Corvo",
     )  # fmt: skip
     line = DispatchLine(
         dispatch=load, position=1, batch_id=batch.id, plants=217, sent=217, received=211, act=move.act

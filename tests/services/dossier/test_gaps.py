@@ -68,7 +68,9 @@ def test_a_load_on_its_way_and_an_unsigned_paper_are_named(session: Session, sto
 def test_a_void_paper_is_no_paper(session: Session, story: Story) -> None:
     session.execute(update(Paper).values(voided_at=utc_now(), voided_by="A", void_reason="Wrong number"))
 
-    assert gaps(session, story) == {"No paper was drawn up for": ["D-2026-071"]}
+    assert gaps(session, story) == {"Handed over, and no paper was drawn up:": ["D-2026-071"]}
+    story.load.recipient = None
+    assert gaps(session, story) == {}
 
 
 def test_a_batch_never_counted_and_a_planting_never_surveyed_are_named(
