@@ -131,6 +131,8 @@ class SeasonDocument:
     language: str
     day: dt.date
     colour: str
+    #: PNG; empty for none.
+    logo: bytes
     opening: Sequence[str]
     closing: Sequence[str]
     facts: Sequence[Fact]

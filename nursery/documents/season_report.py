@@ -10,6 +10,8 @@ from nursery.documents.report_parts import Cell, ReportTable, SeasonDocument
 from nursery.documents.season_report_charts import chart_png
 
 OWN_COLOUR = "#1d5547"
+#: Width of the logo in millimetres.
+_LOGO = 48.0
 
 
 def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] = lambda _key: None) -> bytes:
@@ -20,6 +22,8 @@ def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] 
         foot=" · ".join(part for part in (document.organisation, document.title) if part),
         day=document.day, language=document.language, colour=document.colour or OWN_COLOUR,
     )  # fmt: skip
+    if document.logo:
+        pages.picture(document.logo, alt=document.organisation, width=_LOGO)
     if document.organisation:
         pages.paragraph(document.organisation, bold=True)
     pages.heading(document.title)

@@ -7,6 +7,7 @@ Page, PDF and workbook are all made of this one structure, which is kept with th
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
 import hashlib
 import json
@@ -15,6 +16,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from nursery.services.logo import read_logo
 from nursery.services.preferences import read_preferences
 from nursery.services.season_report import (
     definitions,
@@ -98,6 +100,7 @@ def gather_figures(
         "opening": own.report_opening,
         "closing": own.report_closing,
         "colour": own.report_colour,
+        "logo": _as_text(read_logo(session)),
         "currency": own.currency,
         "facts": _facts(tables, origins, survival.rate()),
         "tables": tables,
@@ -107,6 +110,10 @@ def gather_figures(
     # As they will come back from the database, so that the digest is that of what is kept.
     read: dict[str, Any] = json.loads(canonical(figures), parse_float=_in_15_digits)
     return read
+
+
+def _as_text(logo: bytes | None) -> str:
+    return base64.b64encode(logo).decode() if logo else ""
 
 
 def _in_15_digits(text: str) -> float:

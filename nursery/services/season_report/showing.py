@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
 from collections.abc import Mapping
 from typing import Any
@@ -61,6 +62,7 @@ def show(figures: Mapping[str, Any], *, language: str) -> SeasonDocument:
             language=current_locale(),
             day=as_of,
             colour=figures["colour"],
+            logo=base64.b64decode(figures.get("logo") or ""),
             opening=_paragraphs(figures["opening"]),
             closing=_paragraphs(figures["closing"]),
             facts=_facts(figures),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from flask import Response, abort, request
+from flask import Response, abort, redirect, request, url_for
+from flask.typing import ResponseReturnValue
 
 from nursery.documents.season_report_charts import chart_svg
 from nursery.i18n import gettext as _
@@ -53,6 +54,15 @@ def colour(record_id: int) -> Response:
     if not re.fullmatch(r"#[0-9a-fA-F]{6}", own):
         abort(404)
     return Response(f".report {{ --own: {own}; }}\n", content_type="text/css; charset=utf-8")
+
+
+@bp.get(f"{AT}/logo.png")
+def logo(record_id: int) -> ResponseReturnValue:
+    """The logo as it was when the report was made; where there was none, the report."""
+    _row, document = asked(record_id)
+    if not document.logo:
+        return redirect(url_for(".detail", record_id=record_id), 303)
+    return Response(document.logo, content_type="image/png")
 
 
 def _send(content: bytes, kind: str, season: int, ending: str) -> Response:

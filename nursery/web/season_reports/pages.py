@@ -53,6 +53,8 @@ def detail(record_id: int) -> str:
 
     def chart_url(key: str, *, narrow: bool = False) -> str:
         asked_for: dict[str, Any] = {"language": document.language, "narrow": "yes" if narrow else None}
+        if key == "logo":
+            return url_for(".logo", record_id=row.id)
         return url_for(".chart", record_id=row.id, key=key, **asked_for)
 
     return render_template(
