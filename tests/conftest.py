@@ -6,7 +6,7 @@ import datetime as dt
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -91,19 +91,56 @@ def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_file(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A SQLite file with the demo season of `TODAY`, its plan made and adopted, to be copied."""
+def seasons(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[dt.date], Path]:
+    """A SQLite file with the demo season of a day, to be copied; each is loaded once for all workers."""
     from nursery.services.demo import load_demo  # a test without the demo need not import it
+
+    own = tmp_path_factory.getbasetemp()
+    shared = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "seasons"
+    shared.mkdir(exist_ok=True)
+
+    def season(day: dt.date) -> Path:
+        file = shared / f"{day}.sqlite"
+        if not file.exists():
+            making = tmp_path_factory.mktemp("season") / file.name
+            shutil.copy(empty_database, making)
+            engine = make_engine(f"sqlite:///{making}")
+            with Session(engine) as session, session.begin():
+                load_demo(session, "Ana Seabra", today=day)
+            engine.dispose()
+            making.replace(file)  # whole or not at all, whoever else makes it meanwhile
+        return file
+
+    return season
+
+
+@pytest.fixture(scope="session")
+def demo_file(seasons: Callable[[dt.date], Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with the demo season of `TODAY`, its plan made and adopted, to be copied."""
     from nursery.services.planning import adopt_plan, make_plan
 
     file = tmp_path_factory.mktemp("demo") / "demo.sqlite"
-    shutil.copy(empty_database, file)
+    shutil.copy(seasons(TODAY), file)
     engine = make_engine(f"sqlite:///{file}")
     with Session(engine) as session, session.begin():
-        load_demo(session, "Ana Seabra", today=TODAY)
         adopt_plan(session, "Ana Seabra", plan_id=make_plan(session, "Ana Seabra", today=TODAY, label="Demo").id)
     engine.dispose()
     return file
+
+
+@pytest.fixture
+def loaded_on(seasons: Callable[[dt.date], Path], tmp_path: Path) -> Iterator[Callable[[dt.date], Session]]:
+    """``loaded_on(day)`` is a session on a copy of that day's demo season."""
+    with ExitStack() as left:
+
+        def loaded(day: dt.date) -> Session:
+            file = tmp_path / f"season-{day}.sqlite"
+            shutil.copy(seasons(day), file)
+            engine = make_engine(f"sqlite:///{file}")
+            left.callback(engine.dispose)
+            return left.enter_context(Session(engine, expire_on_commit=False))
+
+        yield loaded
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
+from collections.abc import Callable
 
 import pytest
 from sqlalchemy import select
@@ -11,17 +12,17 @@ from sqlalchemy.orm import Session
 
 from nursery.models import Lot, SeedTest, StoragePlace
 from nursery.models.seed_tests import TestKind
-from nursery.services.demo import load_demo
 from nursery.services.planning.gather import gather
 from nursery.services.seed_tests import list_tests, rulings
 from nursery.services.watching import watch_lots
 
+LoadedOn = Callable[[dt.date], Session]
 DAYS = [dt.date(2026, 11, 25), dt.date(2027, 2, 28), dt.date(2027, 6, 15), dt.date(2027, 9, 10)]
 
 
 @pytest.mark.parametrize("day", DAYS, ids=str)
-def test_seed_is_past_its_best_refused_misplaced_and_due(session: Session, day: dt.date) -> None:
-    load_demo(session, "Ana Seabra", today=day)
+def test_seed_is_past_its_best_refused_misplaced_and_due(loaded_on: LoadedOn, day: dt.date) -> None:
+    session = loaded_on(day)
 
     found = Counter(each.reason.value for each in watch_lots(session, today=day))
 
@@ -29,8 +30,8 @@ def test_seed_is_past_its_best_refused_misplaced_and_due(session: Session, day: 
     assert min(found["past"], found["retest"]) >= 1
 
 
-def test_lots_have_the_figures_of_the_tests_that_rule_them(session: Session, today: dt.date) -> None:
-    load_demo(session, "Ana Seabra", today=today)
+def test_lots_have_the_figures_of_the_tests_that_rule_them(loaded_on: LoadedOn, today: dt.date) -> None:
+    session = loaded_on(today)
 
     lots = session.scalars(select(Lot).join(SeedTest, SeedTest.lot_id == Lot.id).distinct()).all()
     wrong = [
@@ -44,8 +45,8 @@ def test_lots_have_the_figures_of_the_tests_that_rule_them(session: Session, tod
     assert wrong == []
 
 
-def test_one_lot_has_passed_a_test_of_every_kind(session: Session, today: dt.date) -> None:
-    load_demo(session, "Ana Seabra", today=today)
+def test_one_lot_has_passed_a_test_of_every_kind(loaded_on: LoadedOn, today: dt.date) -> None:
+    session = loaded_on(today)
 
     kinds = Counter(lot_id for lot_id, _kind in session.execute(select(SeedTest.lot_id, SeedTest.kind).distinct()))
 
@@ -53,8 +54,8 @@ def test_one_lot_has_passed_a_test_of_every_kind(session: Session, today: dt.dat
     assert Counter(session.scalars(select(SeedTest.is_accepted)))[False] == 1
 
 
-def test_replicates_differ_as_by_chance(session: Session, today: dt.date) -> None:
-    load_demo(session, "Ana Seabra", today=today)
+def test_replicates_differ_as_by_chance(loaded_on: LoadedOn, today: dt.date) -> None:
+    session = loaded_on(today)
 
     tests = session.scalars(
         select(SeedTest).where(SeedTest.kind == TestKind.GERMINATION, SeedTest.is_accepted)
@@ -73,8 +74,8 @@ def test_replicates_differ_as_by_chance(session: Session, today: dt.date) -> Non
     assert 0.75 < spread / expected < 1.1
 
 
-def test_the_acorns_in_the_freezer_are_left_out_of_the_plan_by_name(session: Session, today: dt.date) -> None:
-    load_demo(session, "Ana Seabra", today=today)
+def test_the_acorns_in_the_freezer_are_left_out_of_the_plan_by_name(loaded_on: LoadedOn, today: dt.date) -> None:
+    session = loaded_on(today)
 
     frozen = session.scalars(select(Lot).join(Lot.storage_place).where(StoragePlace.temperature_c < -1)).all()
     lost = [lot for lot in frozen if lot.stored_on is not None]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Decision, Site, Strategy
-from nursery.services.demo import load_demo
 from nursery.services.origin.matrix import lots_of_site
 from nursery.services.origin.verdicts import Cell
 
@@ -25,8 +25,10 @@ def stopped(cells: dict[str, Cell], rule: str) -> set[str]:
     return {code[:4] for code, cell in cells.items() if cell.verdict == "stop" and cell.rules == (rule,)}
 
 
-def test_the_demo_holds_each_strategy_each_refusal_and_an_override(session: Session, today: dt.date) -> None:
-    load_demo(session, "Ana Seabra", today=today)
+def test_the_demo_holds_each_strategy_each_refusal_and_an_override(
+    loaded_on: Callable[[dt.date], Session], today: dt.date
+) -> None:
+    session = loaded_on(today)
 
     kinds = session.execute(select(Site.code, Strategy.kind).join(Strategy.site).order_by(Site.code))
     assert [tuple(row) for row in kinds] == [("S-005", "climate"), ("S-009", "composite"), ("S-011", "strict")]

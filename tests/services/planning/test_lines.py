@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,6 @@ from nursery.errors import NotFound
 from nursery.models import Lot, Plan, PlanLine, Target
 from nursery.models.plans import LineStatus
 from nursery.services import records
-from nursery.services.demo import load_demo
 from nursery.services.listing import ListQuery, read_page
 from nursery.services.planning import make_plan, plan_as_data
 from nursery.services.planning.lines import (
@@ -38,21 +38,18 @@ from nursery.services.planning.lines import (
     tell_line,
 )
 from nursery.services.planning.lines.tables import ORDER
-from nursery.services.setup import set_up
 
 ANA = "Ana Seabra"
 TODAY = dt.date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
-def planned(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def planned(seasons: Callable[[dt.date], Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A database with the demo season and its plan, to be copied."""
     file = tmp_path_factory.mktemp("planned") / "demo.sqlite"
-    shutil.copy(empty_database, file)
+    shutil.copy(seasons(TODAY), file)
     engine = make_engine(f"sqlite:///{file}")
     with Session(engine) as session, session.begin():
-        set_up(session, ANA)
-        load_demo(session, ANA, today=TODAY)
         make_plan(session, ANA, today=TODAY, label="First")
     engine.dispose()
     return file

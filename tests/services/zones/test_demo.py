@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -15,17 +16,15 @@ from nursery.database import make_engine
 from nursery.models import Population, Site
 from nursery.models.climates import Climate, Period
 from nursery.models.zones import ZoneKind
-from nursery.services.demo import load_demo
 from nursery.services.zones import Standing, place_records
 from tests.conftest import TODAY
 
 
 @pytest.fixture(scope="module")
-def demo(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Session]:
-    file = shutil.copy(empty_database, tmp_path_factory.mktemp("zones") / "demo.sqlite")
+def demo(seasons: Callable[[dt.date], Path], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Session]:
+    file = shutil.copy(seasons(TODAY), tmp_path_factory.mktemp("zones") / "demo.sqlite")
     engine = make_engine(f"sqlite:///{file}")
     with Session(engine) as session:
-        load_demo(session, "Ana Seabra", today=TODAY)
         yield session
     engine.dispose()
 
