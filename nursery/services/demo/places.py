@@ -58,6 +58,7 @@ def populations(species: dict[str, Species]) -> dict[str, Population]:
             region_code=place["region_code"],
             indigenous_status=IndigenousStatus(row["indigenous_status"]),
             fruiting_plants=int(row["fruiting_plants"]),
+            is_sensitive=row["sensitive"] == "yes",
         )
     return found
 
