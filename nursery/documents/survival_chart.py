@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from nursery.documents import style
 from nursery.documents.svg import written
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 #: Colour, marker and line of each species; no two differ by colour alone.
-_LOOKS = (
+_LOOKS: tuple[tuple[str, str, Any], ...] = (
     ("#1d5547", "o", "-"), ("#962d1b", "s", (0, (5, 2))), ("#245268", "^", "-."), ("#7d5100", "D", (0, (1, 1.5))),
     ("#5d6b1f", "v", "-"), ("#5f5a4b", "P", (0, (5, 2))), ("#6b2f63", "X", "-."), ("#2b2a23", "<", (0, (1, 1.5))),
 )  # fmt: skip
