@@ -113,7 +113,7 @@ def shared_out(plants: int, weights: ArrayLike) -> Ints:
     if not weight.sum():
         weight = np.ones_like(weight)
     exact = plants * weight / weight.sum()
-    shares = np.floor(exact + 1e-9).astype(np.int64)
+    shares: Ints = np.floor(exact + 1e-9).astype(np.int64)
     order = np.argsort(-(exact - shares), kind="stable")
     shares[order[: plants - int(shares.sum())]] += 1
     return shares

@@ -26,7 +26,7 @@ def test_the_interval_is_that_of_scipys_binomial_test(planted: int, part: float)
 
 @pytest.mark.parametrize(
     ("alive", "planted", "low", "high"),
-    # (x + z²/2) ÷ (n + z²) ± z ÷ (n + z²) · √(x(n − x)/n + z²/4) with z = 1.96, put into numbers outside this code.
+    # (x + z²/2) ÷ (n + z²) ± z ÷ (n + z²) · √(x(n − x)/n + z²/4) with z = 1.96, put into numbers elsewhere.
     [(24, 30, 0.6269, 0.9049), (0, 30, 0.0, 0.1135), (30, 30, 0.8865, 1.0), (45, 50, 0.7864, 0.9565)],
 )
 def test_small_plots_by_the_formula(alive: int, planted: int, low: float, high: float) -> None:
