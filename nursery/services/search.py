@@ -15,10 +15,11 @@ from nursery.catalog import SpeciesEntry
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Batch, Lot, Population, Site, Trip
+from nursery.models import Batch, Dispatch, Lot, Population, Site, Trip
 from nursery.services import containers, lots, nurseries, populations, sites, storage, targets, trips
 from nursery.services.batches.listing import LISTING as BATCHES
 from nursery.services.codes import check_lot_code
+from nursery.services.dispatches.listing import LISTING as LOADS
 from nursery.services.listing import Listing, ListQuery, Page, read_page
 from nursery.services.species import SpeciesQuery, list_species
 
@@ -26,7 +27,9 @@ from nursery.services.species import SpeciesQuery, list_species
 SHOWN = 8
 #: Looks like a lot code of ours, with or without its hyphens.
 _LOT_CODE = re.compile(r"[A-Z0-9]{4}[-\s]?[A-Z0-9]{4}[-\s]?[A-Z0-9]")
-_CODED: dict[str, Any] = {"populations": Population, "trips": Trip, "lots": Lot, "batches": Batch, "sites": Site}
+_CODED: dict[str, Any] = {
+    "populations": Population, "trips": Trip, "lots": Lot, "batches": Batch, "sites": Site, "dispatches": Dispatch,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,7 @@ KINDS = (
     Kind("trips", _l("Collection trips"), trips.LISTING, ("code", "date", "people")),
     Kind("lots", _l("Lots"), lots.LISTING, ("code", "species", "population", "ripening_year")),
     Kind("batches", _l("Batches"), BATCHES, ("code", "species", "stage", "site")),
+    Kind("dispatches", _l("Loads"), LOADS, ("code", "status", "site", "day")),
     Kind("sites", _l("Planting sites"), sites.LISTING, ("code", "name", "basin")),
     Kind("targets", _l("Targets"), targets.LISTING, ("species", "site", "season", "wanted")),
     Kind("nurseries", _l("Nurseries"), nurseries.LISTING, ("name",)),
