@@ -123,6 +123,21 @@ def waiver(case: Case) -> str:
     return ""
 
 
+def waiver_warning(case: Case) -> str:
+    """What is to be said of a limit that was recalled and not read; empty where it was read, or none is used."""
+    law, weight = case.consignment.law, grams(case)
+    if case.part is None or weight is None:
+        return ""
+    little = law.small_quantity(case.part.names, case.consignment.country, case.consignment.day)
+    if little is None or weight > little.grams or little.basis != "memory":
+        return ""
+    return _(
+        "That %(grams)s g count as a small quantity of this species is from memory (Regulation (EC) 2301/2002)."
+        " Check the limit with your authority before you leave germination out.",
+        grams=format_number(little.grams),
+    )
+
+
 def _alive(case: Case) -> _Alive | None:
     test = _newest(case, TestKind.GERMINATION)
     if test is None:

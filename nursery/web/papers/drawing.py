@@ -12,6 +12,7 @@ from nursery.services.papers.applying import notices
 from nursery.services.papers.cases import Stated
 from nursery.services.papers.consignments import Consignment, Part
 from nursery.services.papers.drawing_up import draw_up, preview
+from nursery.services.papers.seed_quality import waiver_warning
 from nursery.services.papers.words import DEFER, FOREST, KIND_LABELS
 from nursery.web.papers.forms import DrawForm
 from nursery.web.papers.looking import ALL, link_of, on_record
@@ -63,5 +64,5 @@ def _show(
     return render_template(
         "papers/draw.html", section="report", form=form, title=KIND_LABELS[kind], subject=subject, part=part,
         sections=found.sections, missing=on_record(found.missing), link_of=link_of, back_url=back_url,
-        notices=notices(consignment), defer=DEFER,
+        notices=[*filter(None, [waiver_warning(found.case)]), *notices(consignment)], defer=DEFER,
     )  # fmt: skip

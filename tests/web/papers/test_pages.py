@@ -118,6 +118,8 @@ def test_seed_is_given_to_a_recipient_and_its_papers_come_next(client: Browser, 
     movement = world.session.scalars(select(Movement).where(Movement.kind == MovementKind.GIVEN)).one()
     assert (movement.change, movement.reason) == (-1_500_000, "Trigonda River Trust: for the nursery bed")
     assert movement.happened_on == dt.date(2026, 11, 25)
+    asking = text_of(client, f"{given.location}/seed-document/{world.ash.id}")
+    assert "2,000 g count as a small quantity of this species is from memory" in asking
     drawn = client.submit(
         f"{given.location}/seed-document/{world.ash.id}",
         {"purpose": "restoration", "packages": "3", "language": "en"},
