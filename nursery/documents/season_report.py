@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import struct
 from collections.abc import Callable, Sequence
 
 from nursery.documents.long_tables import add_long_table
-from nursery.documents.pages import Head, Pages
+from nursery.documents.pages import WIDTH, Head, Pages
 from nursery.documents.report_parts import Cell, ReportTable, SeasonDocument
 from nursery.documents.season_report_charts import chart_png
 
 OWN_COLOUR = "#1d5547"
+#: Room that the heading of a section and that of a chart take, in millimetres.
+_SECTION_HEAD, _CHART_HEAD = 15.0, 11.0
 #: Width of the logo in millimetres.
 _LOGO = 48.0
 
@@ -34,12 +37,16 @@ def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] 
     pages.facts([(fact.label, _with_note(fact.cell.text, fact.note)) for fact in document.facts], label_width=0.4)
     for section in document.sections:
         drawn(section.key)
+        pictures = [chart_png(chart) for chart in section.charts]
+        if pictures and not section.paragraphs:
+            _make_room(pages, pictures[0], _SECTION_HEAD)
         pages.heading(section.title, level=2)
         for text in section.paragraphs:
             pages.paragraph(text)
-        for chart in section.charts:
+        for chart, picture in zip(section.charts, pictures, strict=True):
+            _make_room(pages, picture, 0.0)
             pages.heading(chart.title, level=3)
-            pages.picture(chart_png(chart), alt=chart.alt or chart.title)
+            pages.picture(picture, alt=chart.alt or chart.title)
         for table in section.tables:
             _add_table(pages, table)
     for text in document.closing:
@@ -53,6 +60,13 @@ def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] 
     pages.paragraph(words.agreement, soft=True)
     pages.paragraph(f"{words.digest}: {document.digest}", soft=True)
     return pages.content()
+
+
+def _make_room(pages: Pages, picture: bytes, above: float) -> None:
+    """A picture's headings stand on its own page: where the three find no room here, they begin the next one."""
+    width, height = struct.unpack(">II", picture[16:24])  # of a PNG, by its standard
+    if pages.will_page_break(above + _CHART_HEAD + WIDTH * height / width):
+        pages.add_page()
 
 
 def _add_table(pages: Pages, table: ReportTable) -> None:
