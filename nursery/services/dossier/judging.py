@@ -9,6 +9,7 @@ import numpy as np
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
+from nursery.i18n import gettext
 from nursery.i18n import gettext as _
 from nursery.models import Decision, Lot, Site
 from nursery.models.decisions import DecisionKind
@@ -95,7 +96,7 @@ def _judge(
                 else found_text(one),
                 limit_text(one),
                 note_text(one),
-                _(one["basis"]) if one["basis"] else "",
+                gettext(one["basis"]) if one["basis"] else "",
             )
             for one in told[at]
         ]
