@@ -75,19 +75,14 @@ def usual_season(session: Session, plot: SurveyPlot, today: dt.date) -> int:
 
 
 def usual_year(session: Session, plot: SurveyPlot, season: int, today: dt.date) -> int:
-    """How many growing seasons have passed since planting, the nearest of 1, 3 and 5 that is not counted yet."""
+    """The nearest of 1, 3 and 5 that the plants have come to on that day; where this one is counted already, their
+    age in years, so that nobody is offered a year that lies ahead."""
     planted = seasons_planted(session, plot.site).get(season)
     last = planted[1] if planted is not None else dt.date(season, 12, 1)
     passed = min(max(round((today - last).days / 365), 1), LAST_YEAR)
-    done = set(
-        session.scalars(
-            select(Survey.year).where(
-                Survey.plot_id == plot.id, Survey.season == season, Survey.withdrawn_at.is_(None)
-            )
-        )
-    )
-    free = [year for year in YEARS if year not in done]
-    return min(free, key=lambda year: abs(year - passed)) if free else passed
+    come = max(year for year in YEARS if year <= passed)
+    done = {survey.year for survey in earlier_counts(session, plot, season)}
+    return passed if come in done else come
 
 
 def counts_of_species(survey: Survey) -> dict[int, SurveyCount]:

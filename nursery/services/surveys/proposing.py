@@ -15,7 +15,7 @@ from nursery.catalog import SpeciesEntry
 from nursery.models import Site, Survey, SurveyCount, SurveyPlot, Target
 from nursery.models.targets import TargetBasis
 from nursery.planning.field.survival import Survival, missing_plants
-from nursery.planning.field.words import Goal
+from nursery.planning.field.words import YEARS, Goal
 from nursery.services.catalogue import effective_entries
 from nursery.services.seasons import season_at
 from nursery.services.surveys.planted import Planted, read_planted
@@ -105,7 +105,7 @@ def propose(
     coming: int | None = None,
     today: dt.date,
 ) -> Proposals | None:
-    """Replacements after the last year surveyed (or ``year``); None where nothing was surveyed.
+    """Replacements after the year that says most (or ``year``); None where nothing was surveyed.
 
     Expected survival is the catalogue's rate or the one a person set, not the one that these very plots taught:
     else losses would excuse themselves.
@@ -115,7 +115,7 @@ def propose(
     years = sorted({row.year for row in rows})
     if not years:
         return None
-    asked = year if year in years else years[-1]
+    asked = year if year is not None and year in years else _telling_year(rows)
     next_season = coming or next_season_of(site, today)
     rows = [row for row in rows if row.year == asked]
     entries = effective_entries(session, {row.species_id for row in rows}, learned=False)
@@ -132,6 +132,17 @@ def propose(
         for row in rows
     ]  # fmt: skip
     return Proposals(site, season, asked, goal, next_season, found, years)
+
+
+def _telling_year(rows: Sequence[SurvivalRow]) -> int:
+    """The last of the usual years in which most species were counted in enough plants; where none was, the last
+    of any year that was, then the last of the usual ones. Extra looks at a few plants settle nothing."""
+
+    def worth(year: int) -> tuple[bool, bool, int]:
+        thin = [row.is_thin for row in rows if row.year == year]
+        return 2 * sum(thin) <= len(thin), year in YEARS, year
+
+    return max({row.year for row in rows}, key=worth)
 
 
 def next_season_of(site: Site, today: dt.date) -> int:

@@ -49,9 +49,12 @@ def _age(survey: Survey, planted: Mapping[int, Planted]) -> Iterator[tuple[str, 
         return
     years = (survey.surveyed_on - last).days / 365
     if abs(years - survey.year) > _FAR:
-        told = _(
+        told = ngettext(
+            "%(year)s was chosen, and the last planting was %(years)s year before. Withdraw the survey and write"
+            " it anew if the year is wrong.",
             "%(year)s was chosen, and the last planting was %(years)s years before. Withdraw the survey and write"
             " it anew if the year is wrong.",
+            1 if round(years, 1) == 1 else 2,
             year=year_name(survey.year),
             years=format_number(years, 1),
         )

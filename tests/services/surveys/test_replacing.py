@@ -80,6 +80,33 @@ def test_losses_beyond_what_was_expected_are_scaled_to_the_site(session: Session
     assert (ash.plants, ash.hurdle) == (0, Hurdle.LIVES)
 
 
+@pytest.mark.parametrize(
+    ("extra_year", "planted", "basis"),
+    [(2, 10, 1), (2, 50, 1), (3, 10, 1), (3, 50, 3)],
+    ids=["few in year 2", "enough in year 2", "few in year 3", "enough in year 3"],
+)
+def test_the_last_usual_year_with_enough_plants_is_what_replacements_stand_on(
+    session: Session, field: Field, extra_year: int, planted: int, basis: int
+) -> None:
+    field.survey((field.oak, 50, 45), (field.ash, 40, 38))
+    field.survey((field.oak, planted, planted // 5), year=extra_year)
+
+    found = propose(session, site=field.site, season=2025, today=field.today)
+    asked = propose(session, site=field.site, season=2025, year=extra_year, today=field.today)
+
+    assert found is not None
+    assert asked is not None
+    assert (found.year, found.years, asked.year) == (basis, [1, extra_year], extra_year)
+
+
+def test_too_few_plants_are_taken_where_nothing_else_was_counted(session: Session, field: Field) -> None:
+    field.survey((field.oak, 10, 2), year=2)
+
+    oak = proposed(session, field)[field.oak.id]
+
+    assert (oak.row.year, oak.row.is_thin, oak.plants > 0) == (2, True, True)
+
+
 def test_what_these_plots_taught_does_not_excuse_their_own_losses(session: Session, field: Field) -> None:
     field.survey((field.oak, 400, 40))
 

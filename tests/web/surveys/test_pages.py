@@ -66,7 +66,23 @@ def test_a_survey_is_written_and_shows_its_interval(client: Any, session: Sessio
     again = client.get("/plots/1/survey?season=2025").text
     assert "Year 1: 10 of 50 lived." in again
     assert re.search(r'name="counts-0-planted"[^>]*value="50"', again)
-    assert '<option value="3" selected>Year 3</option>' in again
+    assert '<option value="1" selected>Year 1</option>' in again, "the plants have not come to year 3"
+
+
+@pytest.mark.parametrize(
+    ("planted_on", "year"),
+    [("2025-11-20", 1), ("2024-11-20", 1), ("2023-11-20", 3), ("2021-11-20", 5), ("2018-11-20", 5)],
+)
+def test_the_year_offered_is_the_last_of_1_3_and_5_that_the_plants_came_to(
+    client: Any, session: Session, plot: SurveyPlot, planted_on: str, year: int
+) -> None:
+    session.scalars(select(Planting)).one().planted_on = dt.date.fromisoformat(planted_on)
+    session.commit()
+
+    page = client.get("/plots/1/survey").text
+
+    assert f'name="season" value="{planted_on[:4]}/' in page
+    assert f'<option value="{year}" selected>Year {year}</option>' in page
 
 
 @pytest.mark.parametrize(
@@ -136,7 +152,7 @@ def test_what_looks_odd_is_told(client: Any, plot: SurveyPlot) -> None:
     page = client.get("/surveys/2").text
     assert "Quercus suber: 12 live, at year 1 only 10 did. Are replacements among them?" in page
     assert "Quercus suber: 48 planted first, at year 1 it was 50. One of the two is wrong." in page
-    assert "Year 3 was chosen, and the last planting was 1 years before." in page
+    assert "Year 3 was chosen, and the last planting was 1 year before." in page
 
 
 def test_a_survey_is_withdrawn_with_a_reason_and_written_anew(
@@ -193,6 +209,16 @@ def test_replacements_are_asked_for_with_one_click_and_taken_back(
     session.rollback()  # reads what the request wrote
     assert target.archived_at is not None
     assert f"{button} replacements are no longer asked for." in client.get("/surveys/sites/1").text
+
+
+def test_replacements_from_too_few_plants_say_so(client: Any, plot: SurveyPlot) -> None:
+    few = {"counts-0-planted": "10", "counts-0-alive": "2"}
+    count(client, **few, **{"counts-0-cause_drought": "", "counts-0-cause_browsing": ""})
+
+    proposed = client.get("/surveys/sites/1").text.partition('id="replacements"')[2]
+
+    assert "too few: mark 30 to 50" in proposed
+    assert "new target of" in proposed
 
 
 @pytest.mark.parametrize("season", ["", "x", "-1", "999999999999999999999"])
