@@ -26,8 +26,18 @@ class RecordField(TypedField):
 
     widget = SuggestingInput()
 
-    def __init__(self, label: Any = None, *, model: type[Any], described: Any = None, **options: Any) -> None:
+    def __init__(
+        self,
+        label: Any = None,
+        *,
+        model: type[Any],
+        described: Any = None,
+        takes_archived: bool = False,
+        **options: Any,
+    ) -> None:
         super().__init__(label, **options)
+        #: Where what is told of is over, and a record that is used up is the normal case.
+        self.takes_archived = takes_archived
         self.model = model
         #: What stands beside the code in the suggestions, an SQL expression.
         self.described = getattr(model, "name", model.code) if described is None else described
@@ -56,7 +66,7 @@ class RecordField(TypedField):
             )
         if not named:
             raise ValueError(self._unknown(text))
-        if named[0].archived_at is not None and named[0].id != self.kept:
+        if named[0].archived_at is not None and named[0].id != self.kept and not self.takes_archived:
             raise ValueError(_("“%(text)s” is archived. Bring it back first, or name another.", text=text))
         return named[0].id
 

@@ -123,11 +123,36 @@ def test_a_received_load_fills_the_form_and_waits_until_it_is_planted(
     assert prefilled(session, line.id)["plants"] == 20
     assert more_than_arrived(session, row) is None
 
-    create_planting(session, ANA, values=filled | {"plants": 25}, today=today)
+    create_planting(session, ANA, values=filled | {"plants": 20}, today=today)
     assert arrived(session, site_id=line.dispatch.site_id) == []
+    session.add(ReturnedPlants(line_id=line.id, plants=15, returned_on=DAY, person=ANA))
+    session.flush()
     more = more_than_arrived(session, row)
     assert more
-    assert (more.planted, more.received) == (85, 80)
+    assert (more.planted, more.received) == (80, 75)
+
+
+def test_no_more_of_a_load_is_planted_than_arrived_and_is_left(
+    session: Session, line: DispatchLine, today: dt.date
+) -> None:
+    filled = prefilled(session, line.id)
+    row = create_planting(session, ANA, values=filled | {"plants": 60}, today=today)
+
+    with pytest.raises(Invalid) as refused:
+        create_planting(session, ANA, values=filled | {"plants": 21}, today=today)
+    assert refused.value.errors == {
+        "plants": "Of load D26-001, 20 plants of B26-001 are left to be planted. Write down no more than that."
+    }
+    with pytest.raises(Invalid, match="80 plants of B26-001 are left"):
+        change_planting(session, ANA, row=row, values={"plants": 81}, today=today)
+    assert change_planting(session, ANA, row=row, values={"plants": 80}, today=today).plants == 80
+
+    session.add(ReturnedPlants(line_id=line.id, plants=30, returned_on=DAY, person=ANA))
+    session.flush()
+    # Planted before some came back: the record may still be corrected, downwards or beside the number.
+    assert change_planting(session, ANA, row=row, values={"people": "Noa"}, today=today).people == "Noa"
+    without_load = filled | {"plants": 500, "dispatch_line_id": None}
+    assert create_planting(session, ANA, values=without_load, today=today).plants == 500
 
 
 def test_plants_that_came_back_are_not_waited_for(session: Session, line: DispatchLine) -> None:

@@ -16,6 +16,7 @@ from nursery.models import Batch, Lot, Planting, Site
 from nursery.services import checking, limits, records
 from nursery.services.batches.dispatching import dispatched_to
 from nursery.services.batches.origins import batch_lots
+from nursery.services.batches.words import plants_text
 from nursery.services.planting_people import AREA_M2, HOURS, VOLUNTEERS, refuse_hours
 from nursery.services.plantings.arrived import Arrived, arrived_line
 
@@ -41,11 +42,11 @@ def change_planting(
     today: dt.date,
 ) -> Planting:
     """Correct a planting."""
-    _check(session, {**{name: getattr(row, name) for name in _COLUMNS}, **values}, today)
+    _check(session, {**{name: getattr(row, name) for name in _COLUMNS}, **values}, today, row)
     return records.update(session, actor, row, values, version=version)
 
 
-def _check(session: Session, values: Mapping[str, Any], today: dt.date) -> None:
+def _check(session: Session, values: Mapping[str, Any], today: dt.date, row: Planting | None = None) -> None:
     refused: dict[str, str] = {}
     lot = records.get(session, Lot, values["lot_id"])
     records.get(session, Site, values["site_id"])
@@ -69,7 +70,7 @@ def _check(session: Session, values: Mapping[str, Any], today: dt.date) -> None:
         refused |= _wrong_batch(session, records.get(session, Batch, batch_id), lot)
     refused |= checking.beyond(values, {"volunteers": VOLUNTEERS, "hours": HOURS, "area_m2": AREA_M2})
     refused |= {name: told for name, told in refuse_hours(values).items() if name not in refused}
-    refused |= _wrong_line(session, values)
+    refused = _wrong_line(session, values, row) | refused
     if refused:
         raise Invalid(refused)
 
@@ -87,8 +88,8 @@ def _wrong_batch(session: Session, batch: Batch, lot: Lot) -> dict[str, str]:
     }
 
 
-def _wrong_line(session: Session, values: Mapping[str, Any]) -> dict[str, str]:
-    """The line of a load that a planting names brought plants of its batch to its site before its day."""
+def _wrong_line(session: Session, values: Mapping[str, Any], row: Planting | None) -> dict[str, str]:
+    """The line of a load that a planting names brought its plants, of its batch, to its site before its day."""
     line_id = values.get("dispatch_line_id")
     if line_id is None:
         return {}
@@ -111,7 +112,23 @@ def _wrong_line(session: Session, values: Mapping[str, Any]) -> dict[str, str]:
             arrived=format_date(line.received_on),
         )
         return {"planted_on": told}
-    return {}
+    return _beyond_load(line, values["plants"], row)
+
+
+def _beyond_load(line: Arrived, plants: float, row: Planting | None) -> dict[str, str]:
+    """No more is planted of a load than arrived; what was planted before some came back may be corrected."""
+    is_of_it = row is not None and row.archived_at is None and row.dispatch_line_id == line.line_id
+    own = row.plants if row is not None and is_of_it else 0
+    left = max(line.received - line.planted + own, 0)
+    if plants <= max(left, own):
+        return {}
+    told = _(
+        "Of load %(load)s, %(plants)s of %(batch)s are left to be planted. Write down no more than that.",
+        load=line.dispatch_code,
+        plants=plants_text(left),
+        batch=line.batch_code,
+    )
+    return {"plants": told}
 
 
 def more_than_arrived(session: Session, row: Planting) -> Arrived | None:

@@ -24,10 +24,15 @@ class PlantingForm(RecordForm):
     site_id = RecordField(
         _l("Planting site"), model=Site, needed=True, description=_l("Code or name of the site.")
     )
+    # What was planted is often the last of its batch and lot, which are archived by then.
     batch_id = RecordField(
-        _l("Batch"), model=Batch, description=_l("Code on the tray; the lot follows from it. Empty if not known.")
-    )
-    lot_id = RecordField(_l("Lot"), model=Lot, description=_l("Code of the lot that the plants were raised from."))
+        _l("Batch"), model=Batch, takes_archived=True,
+        description=_l("Code on the tray; the lot follows from it. Empty if not known."),
+    )  # fmt: skip
+    lot_id = RecordField(
+        _l("Lot"), model=Lot, takes_archived=True,
+        description=_l("Code of the lot that the plants were raised from."),
+    )  # fmt: skip
     planted_on = DayField(_l("Planted on"), needed=True)
     plants = WholeNumberField(_l("Plants"), needed=True, bounds=limits.PLANTS)
     dispatch_line_id = LoadLineSelect(

@@ -137,7 +137,7 @@ def _initial() -> Mapping[str, Any]:
     return {
         "batch_id": db().scalar(select(Batch.id).where(Batch.code == batch)) if batch else None,
         "site_id": db().scalar(select(Site.id).where(Site.code == site, Site.archived_at.is_(None))),
-        "lot_id": db().scalar(select(Lot.id).where(Lot.code == lot, Lot.archived_at.is_(None))),
+        "lot_id": db().scalar(select(Lot.id).where(Lot.code == lot)) if lot else None,
     }
 
 

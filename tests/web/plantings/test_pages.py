@@ -5,13 +5,16 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 from typing import Any
 
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Change, Planting
+from nursery.models import Change, Dispatch, DispatchLine, Planting
+from nursery.models.dispatches import DispatchStatus
+from nursery.models.types import utc_now
 
 
 @pytest.fixture
@@ -23,6 +26,7 @@ def lot(session: Session, maker: Any) -> Any:
     return lot
 
 
+DAY = dt.date(2026, 11, 20)
 TYPED = {"site_id": "S-007", "lot_id": "Q/7", "planted_on": "2026-11-20", "plants": "80", "notes": ""}
 
 
@@ -97,6 +101,28 @@ def test_plants_of_a_batch_are_planted_and_what_it_did_not_dispatch_is_told(
     assert "80 plants were planted here that B26-001 has not dispatched." in page
     assert refused.status_code == 422
     assert "B26-002 holds no plants of lot Q/7." in refused.text
+
+
+def test_a_planting_takes_a_lot_and_a_batch_that_are_used_up(
+    client: Any, session: Session, lot: Any, maker: Any
+) -> None:
+    batch = maker.batch(lot=lot, code="B26-001", alive=0)
+    load = Dispatch(
+        code="L26-001", site_id=1, status=DispatchStatus.RECEIVED, planned_on=DAY, sent_on=DAY, received_on=DAY,
+        received_by="Noa",
+    )  # fmt: skip
+    load.lines = [DispatchLine(position=1, batch_id=batch.id, plants=90, sent=90, received=80)]
+    session.add(load)
+    lot.archived_at = batch.archived_at = utc_now()
+    session.commit()
+    page = client.get(f"/plantings/new?line={load.lines[0].id}").text
+    assert re.search(r'<input[^>]*name="lot_id"[^>]*value="Q/7"|<input[^>]*value="Q/7"[^>]*name="lot_id"', page)
+
+    typed = {**TYPED, "batch_id": "B26-001", "dispatch_line_id": str(load.lines[0].id)}
+    assert client.submit("/plantings/new", typed).status_code == 303
+
+    row = session.scalars(select(Planting)).one()
+    assert (row.lot_id, row.batch_id, row.plants) == (lot.id, batch.id, 80)
 
 
 def test_a_planting_needs_a_lot_or_a_batch(client: Any, lot: Any) -> None:
