@@ -16,6 +16,8 @@ class PickSheet:
     title: str
     foot: str
     facts: Sequence[tuple[str, str]]
+    #: What keeps people from the plants; it stands above all.
+    stops: Sequence[str]
     picks_title: str
     pick_heads: Sequence[Head]
     picks: Sequence[Sequence[str]]
@@ -33,6 +35,8 @@ def pick_list_pdf(sheet: PickSheet, *, day: dt.date, language: str) -> bytes:
     """Lay it out."""
     pages = Pages(title=sheet.title, foot=sheet.foot, day=day, language=language)
     pages.heading(sheet.title)
+    for told in sheet.stops:
+        pages.paragraph(told, bold=True)
     pages.facts(sheet.facts)
     pages.heading(sheet.picks_title, level=2)
     pages.table_of(sheet.pick_heads, sheet.picks, total=sheet.pick_total)

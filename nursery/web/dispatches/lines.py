@@ -12,10 +12,12 @@ from nursery.i18n import gettext as _
 from nursery.models import Batch, Dispatch, DispatchLine
 from nursery.services.dispatches import planning, substituting
 from nursery.services.dispatches.proposing import propose
+from nursery.services.dispatches.stopping import stops_of
+from nursery.services.health.reentry import reentries_of_batches
 from nursery.web.batches.writing import attempt
 from nursery.web.dispatches.forms import ChangeLineForm, LineForm, SubstituteForm
 from nursery.web.dispatches.pages import AT, BOTH, back, bp, find
-from nursery.web.session import actor, db, today
+from nursery.web.session import actor, db, now, today
 
 LINE = f"{AT}/lines/<int(max=2147483647):load_line_id>"
 
@@ -101,9 +103,10 @@ def substitute(record_id: int, load_line_id: int) -> ResponseReturnValue:
         return back(load, _anchor="lines")
     load = find(record_id)
     line = line_of(load, load_line_id)
+    stands = substituting.stand_ins(db(), line, today=today())
     return _page(
-        "dispatches/substitute.html", load, form, line=line,
-        stands=substituting.stand_ins(db(), line, today=today()),
+        "dispatches/substitute.html", load, form, line=line, stands=stands, stops=stops_of(db(), load, now=now()),
+        closed=reentries_of_batches(db(), [one.batch.id for one in stands], now=now()),
     )  # fmt: skip
 
 

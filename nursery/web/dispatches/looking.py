@@ -11,20 +11,18 @@ from nursery.services.dispatches.judging import judge_batches
 from nursery.services.dispatches.planning import overbooked
 from nursery.services.dispatches.reading import rows_of
 from nursery.services.dispatches.sending import goes_to_others
+from nursery.services.dispatches.stopping import stops_of
 from nursery.services.dispatches.sums import has_left, load_sums
 from nursery.services.dispatches.words import DECISION_LABELS, STATUS_LABELS, STATUS_TONES
-from nursery.services.health.quarantine import refusal, standing_quarantines
 from nursery.services.papers.applying import lacking, papers_for
 from nursery.services.papers.words import KIND_LABELS
 from nursery.services.quality.reading import latest_looks
-from nursery.web.session import db, today
+from nursery.web.session import db, now, today
 
 
 def load_context(load: Dispatch) -> Mapping[str, Any]:
     """Lines with their sums, what stands in the way, papers and quality; a fixed number of queries."""
     ids = {line.batch_id for line in load.lines}
-    is_planned = load.status is DispatchStatus.PLANNED
-    held = standing_quarantines(db(), ids) if is_planned else {}
     return {
         "rows": rows_of(load),
         "sums": load_sums(load),
@@ -33,7 +31,7 @@ def load_context(load: Dispatch) -> Mapping[str, Any]:
         "decisions": DECISION_LABELS,
         "has_left": has_left(load),
         "judged": judge_batches(db(), ids, load.site_id, today=today()),
-        "held": {batch_id: refusal(row) for batch_id, row in held.items()},
+        "stops": stops_of(db(), load, now=now()),
         "overbooked": overbooked(db(), load),
         "looks": latest_looks(db(), ids),
         **papers_context(load),

@@ -18,6 +18,7 @@ from nursery.services.batches.words import plants_text
 from nursery.services.dispatches import planning, receiving, sending
 from nursery.services.dispatches.holding import hold
 from nursery.services.dispatches.reading import rows_of
+from nursery.services.dispatches.stopping import stops_of
 from nursery.services.dispatches.sums import load_sums
 from nursery.web.batches.writing import attempt
 from nursery.web.dispatches.forms import ReasonForm, plants_by_line, receive_form, send_form
@@ -56,7 +57,7 @@ def send(record_id: int) -> ResponseReturnValue:
         return back(load)
     load = find(record_id)
     return _page(
-        "dispatches/send.html", load, form, rows=rows_of(load),
+        "dispatches/send.html", load, form, rows=rows_of(load), stops=stops_of(db(), load, now=now()),
         **papers_context(load),
     )  # fmt: skip
 

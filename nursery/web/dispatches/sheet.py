@@ -10,9 +10,10 @@ from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 from nursery.models import Dispatch, DispatchLine
 from nursery.services.dispatches.picking import Pick, loading_order
+from nursery.services.dispatches.stopping import Stops
 
 
-def sheet_of(load: Dispatch, picks: Sequence[Pick]) -> PickSheet:
+def sheet_of(load: Dispatch, picks: Sequence[Pick], stops: Stops) -> PickSheet:
     """Everything that is printed."""
     number = format_number
     return PickSheet(
@@ -25,14 +26,15 @@ def sheet_of(load: Dispatch, picks: Sequence[Pick]) -> PickSheet:
             (_("Vehicle"), load.vehicle),
             (_("Driver"), load.driver),
         ],
+        stops=stops.sentences,
         picks_title=_("Bench by bench"),
         pick_heads=[
             Head(_("Bench"), 1.2), Head(_("Batch"), 1.1), Head(_("Species"), 1.8), Head(_("Size"), 0.7),
             Head(_("Trays"), 0.6, "RIGHT"), Head(_("Plants"), 0.7, "RIGHT"), Head(_("Picked"), 0.8),
         ],
         picks=[
-            [place_text(pick), pick.line.batch.code, pick.line.batch.species.scientific_name, pick.line.grade,
-             number(pick.trays), number(pick.plants), ""]
+            ["\n".join([place_text(pick), *marks(pick, stops)]), pick.line.batch.code,
+             pick.line.batch.species.scientific_name, pick.line.grade, number(pick.trays), number(pick.plants), ""]
             for pick in picks
         ],
         pick_total=[_("In all"), "", "", "", number(sum(pick.trays for pick in picks)),
@@ -62,6 +64,12 @@ def place_text(pick: Pick) -> str:
     if pick.bench is None:
         return _("on no bench: ask")
     return f"{pick.bench.name} ({pick.bench.nursery.name})"
+
+
+def marks(pick: Pick, stops: Stops) -> list[str]:
+    """What stands in the way there, in a few words; the sentences above the list say more."""
+    met = [(stops.reentries, _("Do not go in.")), (stops.held, _("in quarantine"))]
+    return [told for found, told in met if pick.line.batch_id in found]
 
 
 def substitute_text(line: DispatchLine) -> str:

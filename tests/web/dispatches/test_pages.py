@@ -13,13 +13,14 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Dispatch, DispatchLine, PlantMovement, ReturnedPlants, Site, Target
+from nursery.models import Batch, Dispatch, DispatchLine, PlantMovement, ReturnedPlants, Site, Target, Treatment
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.recipients import Recipient, RecipientKind
 from nursery.planning.growing.words import Stage
 from nursery.planning.words import Method
 from nursery.services import batches
 from nursery.services.dispatches import planning
+from nursery.services.health.quarantine import quarantine
 
 ANA = "Ana Seabra"
 SOWN = dt.date(2026, 9, 1)
@@ -164,6 +165,33 @@ def test_the_pick_list_goes_bench_by_bench_on_screen_and_on_paper(client: Any, l
     text = "".join(page.get_textpage().get_text_bounded() for page in document)
     for wanted in ("Pick list L26-001", "Long bank", "Bench A", yard.own.code, yard.free.code, "120", "150"):
         assert wanted in text
+
+
+def test_nobody_is_sent_in_silently_after_a_treatment_or_to_plants_in_quarantine(
+    client: Any, session: Session, load: Dispatch, yard: Yard, today: dt.date
+) -> None:
+    midnight = dt.datetime.combine(today, dt.time(), dt.UTC)
+    for batch in (yard.own, yard.far):
+        session.add(
+            Treatment(treated_at=midnight - dt.timedelta(1), reentry_at=midnight + dt.timedelta(3), applied_by=ANA,
+                      product="Sulphur 80", dose=2.0, dose_unit="g per l", bench_id=batch.placements[0].bench_id)
+        )  # fmt: skip
+    quarantine(session, ANA, batch_id=yard.free.id, reason="wilting", since=today, today=today)
+    session.commit()
+    closed = "Bench Bench A was treated with Sulphur 80: nobody goes in before"
+    for shown in ("", "/pick-list", "/send", f"/lines/{load.lines[0].id}/substitute"):
+        page = client.get(f"/loads/{load.id}{shown}").text
+        assert f"<strong>Do not go in.</strong> {closed}" in page, shown
+        assert f'<span class="code">{yard.own.code}</span> · <a href="/treatments/' in page, shown
+        assert f"Batch {yard.free.code} has been in quarantine since" in page, shown
+    assert "Bench Bench C was treated with Sulphur 80" in page  # one that might stand in
+
+    answer = client.get(f"/loads/{load.id}/pick-list.pdf")
+    document = pypdfium2.PdfDocument(io.BytesIO(answer.data))
+    text = " ".join("".join(page.get_textpage().get_text_bounded() for page in document).split())
+    assert f"Do not go in. {yard.own.code}: {closed}" in text
+    assert f"Batch {yard.free.code} has been in quarantine since" in text
+    assert text.count("Do not go in.") == 2  # above the list, and at its bench
 
 
 def test_a_load_is_sent_in_part_and_the_rest_planned_again(
