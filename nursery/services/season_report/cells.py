@@ -26,7 +26,7 @@ NAMELESS = {
 UNKNOWN = "–"
 #: Columns that are left out of a table where none of their cells tells anything.
 OPTIONAL = {
-    "received", "replaced", "replaced_alive", "fruit_grams", "pieces", "region", "effective", "mothers",
+    "missing", "received", "replaced", "replaced_alive", "fruit_grams", "pieces", "region", "effective", "mothers",
     "is_local", "local", "given", "in_kind", "surviving", "each_surviving", "withdrawn_on", "people", "volunteers",
     "area_m2", "per_ha", "bought", "plants_per_kg", "establishment", "hardening", "cull",
 }  # fmt: skip

@@ -32,6 +32,7 @@ def _definitions() -> list[tuple[str, str, str]]:
 
 
 def _of_plants(records: str) -> list[tuple[str, str, str]]:
+    missing = _("Plants missing when a load was taken over are among them; they count as losses of handling too.")
     return [
         (
             _("Season"),
@@ -42,23 +43,32 @@ def _of_plants(records: str) -> list[tuple[str, str, str]]:
         (
             _("Wanted"),
             _("Plants that the season's targets ask for. A density counts as plants per hectare × area × share of"
-              " the mix; survivors wanted count as the plants to plant of the last plan for them."),
+              " the mix; survivors wanted count as the plants to plant of the last plan for them.")
+            + " "
+            + _("What is lost in handling is not in it: the nursery is asked for that much more than is to be"
+                " planted."),
             records,
         ),
         (
             _("Grown"),
             _("Plants of the season's batches that are alive in the nursery or left it for a site, less those that"
-              " came back."),
+              " came back.")
+            + " " + missing,
             records,
         ),
-        (_("Sent"), _("Plants that left for a site, less those taken back into stock."), records),
+        (_("Sent"), _("Plants that left for a site, less those taken back into stock.") + " " + missing, records),
         (_("Taken over"), _("Plants of received loads whose receipt was written down."), records),
         (
             _("Planted"),
             _("First plantings of the season's days. Replacements stand apart and are never added to them."),
             records,
         ),
-        (_("Reached"), _("Planted ÷ wanted."), records),
+        (
+            _("Reached"),
+            _("Planted ÷ wanted. Of each species at each site no more plants count as planted than were wanted"
+              " there."),
+            records,
+        ),
         (
             _("Survival"),
             _("Plants alive ÷ plants first planted, in marked plots. Replacements are counted apart and never"
@@ -128,6 +138,7 @@ def _of_nursery(records: str, practice: str) -> list[tuple[str, str, str]]:
 
 
 def _of_money(records: str, practice: str) -> list[tuple[str, str, str]]:
+    own = _("Only plants that are on record as planted from the season's batches count.")
     return [
         (
             _("Costs"),
@@ -138,10 +149,14 @@ def _of_money(records: str, practice: str) -> list[tuple[str, str, str]]:
             _("This nursery's own records and prices."),
         ),
         (_("Cost of a plant grown"), _("Costs ÷ plants grown."), practice),
-        (_("Cost of a plant planted"), _("Costs ÷ plants planted, replacements included."), practice),
+        (
+            _("Cost of a plant planted"),
+            _("Costs ÷ plants planted, replacements included.") + " " + own, practice,
+        ),
         (
             _("Cost of a plant surviving"),
-            _("Costs ÷ (first plantings × survival at the latest survey), of species that somebody looked at."),
+            _("Costs ÷ (first plantings × survival at the latest survey), of species that somebody looked at.")
+            + " " + own,
             practice,
         ),
         (

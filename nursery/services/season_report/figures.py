@@ -37,7 +37,7 @@ from nursery.services.season_report.work import read_hours, read_planting_days
 from nursery.services.season_report.yields import read_yields
 
 #: Raised when what is in the figures changes its meaning.
-VERSION = 1
+VERSION = 2
 #: Steps of the gathering, in their order; each is told before it begins.
 STEPS = ("batches", "costs", "plants", "origins", "survival", "seed", "losses", "hours", "deviations")
 

@@ -11,6 +11,7 @@ from nursery.i18n import format_money, format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
 from nursery.planning.intervals import wilson_interval
 from nursery.services.season_report.columns import COLUMNS
+from nursery.services.season_report.work import HOUR_DIGITS
 
 #: Rows in a chart that is still read at a glance.
 MOST = 18
@@ -40,7 +41,7 @@ def planted(figures: Mapping[str, Any]) -> list[Chart]:
     some = sorted(_rows(figures, "plants_by_species"), key=lambda row: -max(row["wanted"], row["planted"]))
     rows = [
         BarRow(
-            row["species"], [(row["planted"], "done")], _of(row["planted"], row["wanted"]), row["wanted"] or None,
+            row["species"], [(row["planted"], "done")], _of(_filled(row), row["wanted"]), row["wanted"] or None,
             is_taxon=True,
         )
         for row in some[:MOST]
@@ -49,13 +50,18 @@ def planted(figures: Mapping[str, Any]) -> list[Chart]:
     title = (
         _(
             "%(planted)s of %(wanted)s plants wanted are in the ground",
-            planted=format_number(total["planted"]),
+            planted=format_number(_filled(total)),
             wanted=format_number(total["wanted"]),
         )
         if total["wanted"]
         else ngettext("%(num)s plant is in the ground", "%(num)s plants are in the ground", total["planted"])
     )
     return _chart("planted", _further(title, some), rows, legend=[("done", _("Planted"))], mark=_("Wanted"))
+
+
+def _filled(row: Mapping[str, Any]) -> int:
+    """Planted of what was wanted; where nothing was, all that was planted."""
+    return round(row["reached"] * row["wanted"]) if row["wanted"] else int(row["planted"])
 
 
 def _of(part: int, whole: int) -> str:
@@ -208,15 +214,15 @@ def hours(figures: Mapping[str, Any]) -> list[Chart]:
     total = _total(figures, "hours")
     title = _(
         "Volunteers gave %(given)s of %(all)s hours logged",
-        given=format_number(total["given"], 1),
-        all=format_number(total["hours"], 1),
+        given=format_number(total["given"], HOUR_DIGITS),
+        all=format_number(total["hours"], HOUR_DIGITS),
     )
     legend = [("done", _("Paid")), ("other", _("Given by volunteers"))]
     return _chart("hours", _further(title, some), rows, legend=legend)
 
 
 def _hours_text(row: Mapping[str, Any]) -> str:
-    told = _("%(hours)s h", hours=format_number(row["hours"], 1))
+    told = _("%(hours)s h", hours=format_number(row["hours"], HOUR_DIGITS))
     if not row["given"]:
         return told
-    return _("%(hours)s, %(given)s given", hours=told, given=format_number(row["given"], 1))
+    return _("%(hours)s, %(given)s given", hours=told, given=format_number(row["given"], HOUR_DIGITS))

@@ -7,9 +7,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
-from nursery.models import Batch, Dispatch, DispatchLine, Lot, PlanLine, Planting, Site, Target
+from nursery.models import (
+    Batch,
+    Dispatch,
+    DispatchLine,
+    Lot,
+    PlanLine,
+    Planting,
+    PlantMovement,
+    ReturnedPlants,
+    Site,
+    Target,
+)
+from nursery.models.batches import PlantMovementKind
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.targets import TargetBasis
 from nursery.services.costing.carriers import Carrier
@@ -28,13 +40,19 @@ class Cell:
     wanted: int = 0
     grown: int = 0
     sent: int = 0
+    missing: int = 0
     received: int = 0
     planted: int = 0
     replaced: int = 0
+    #: Of what was planted, no more than was wanted of this species at this site: the rest makes up for nothing.
+    filled: int = 0
+    #: First plantings and replacements that came from the season's batches.
+    own_planted: int = 0
+    own_replaced: int = 0
 
     def add(self, other: Cell) -> None:
         """Take another cell's plants in."""
-        for name in NAMES:
+        for name in ADDED:
             setattr(self, name, getattr(self, name) + getattr(other, name))
 
     def values(self) -> list[int]:
@@ -42,7 +60,9 @@ class Cell:
         return [getattr(self, name) for name in NAMES]
 
 
-NAMES = tuple(field.name for field in fields(Cell))
+ADDED = tuple(field.name for field in fields(Cell))
+#: What the tables of plants show of it.
+NAMES = tuple(name for name in ADDED if name not in {"filled", "own_planted", "own_replaced"})
 
 
 @dataclass(frozen=True)
@@ -67,7 +87,8 @@ def together(cells: Mapping[Key, Cell]) -> Sums:
 
 
 def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> Sums:
-    """The season's cells, in three queries; what was grown and sent is what the costs are laid on."""
+    """The season's cells, in four queries; what was grown and sent is what the costs are laid on, and what was
+    missing when a load was taken over: the ledger has that as back and lost, but it was grown and did leave."""
     cells: defaultdict[Key, Cell] = defaultdict(Cell)
     for key, plants in _wanted(session, scope):
         cells[key].wanted += plants
@@ -76,14 +97,19 @@ def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> 
             cell = cells[one.species_id, one.site_id]
             cell.grown += round(one.actual.grown)
             cell.sent += round(one.actual.planted)
+    for key, plants in _missing(session, scope):
+        for name in ("grown", "sent", "missing"):
+            setattr(cells[key], name, getattr(cells[key], name) + plants)
     for key, plants in _received(session, scope):
         cells[key].received += plants
-    for species_id, site_id, is_replacement, plants in _planted(session, scope):
-        cell = cells[species_id, site_id]
+    for species_id, site_id, batch_id, is_replacement, plants in _planted(session, scope):
+        cell, own = cells[species_id, site_id], plants if batch_id in scope.batches else 0
         if is_replacement:
-            cell.replaced += plants
+            cell.replaced, cell.own_replaced = cell.replaced + plants, cell.own_replaced + own
         else:
-            cell.planted += plants
+            cell.planted, cell.own_planted = cell.planted + plants, cell.own_planted + own
+    for cell in cells.values():
+        cell.filled = min(cell.planted, cell.wanted)
     return together({key: cell for key, cell in cells.items() if any(cell.values())})
 
 
@@ -128,11 +154,40 @@ def _received(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
             yield (species_id, site_id), int(plants or 0)
 
 
-def _planted(session: Session, scope: Scope) -> Iterable[tuple[int, int, bool, int]]:
+def _missing(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
+    """Plants that never came to their site, as far as the ledger took them off it."""
+    own = aliased(Target)
+    season = func.coalesce(Target.season, own.season, PlanLine.season)
     rows = session.execute(
-        select(Lot.species_id, Planting.site_id, Planting.is_replacement, func.sum(Planting.plants))
+        select(
+            Batch.species_id, PlantMovement.site_id, season, Batch.ready_on, Batch.sown_on,
+            func.sum(PlantMovement.change),
+        )
+        .join(Batch, PlantMovement.batch_id == Batch.id)
+        .outerjoin(Target, PlantMovement.target_id == Target.id)
+        .outerjoin(own, Batch.target_id == own.id)
+        .outerjoin(PlanLine, Batch.line_id == PlanLine.id)
+        .where(
+            PlantMovement.kind == PlantMovementKind.RETURNED, Batch.archived_at.is_(None),
+            PlantMovement.act.in_(
+                select(ReturnedPlants.act).where(ReturnedPlants.is_missing, ReturnedPlants.act != "")
+            ),
+        )
+        .group_by(Batch.species_id, PlantMovement.site_id, season, Batch.ready_on, Batch.sown_on)
+    )  # fmt: skip
+    for species_id, site_id, known, ready_on, sown_on, plants in rows:
+        if (known if known is not None else season_of(ready_on or sown_on)) == scope.season:
+            yield (species_id, site_id), int(plants)
+
+
+def _planted(session: Session, scope: Scope) -> Iterable[tuple[int, int, int | None, bool, int]]:
+    rows = session.execute(
+        select(
+            Lot.species_id, Planting.site_id, Planting.batch_id, Planting.is_replacement,
+            func.sum(Planting.plants),
+        )
         .join(Planting.lot)
         .where(Planting.archived_at.is_(None), Planting.planted_on.between(scope.first, scope.last))
-        .group_by(Lot.species_id, Planting.site_id, Planting.is_replacement)
-    )
-    return [(species_id, site_id, bool(again), int(plants)) for species_id, site_id, again, plants in rows]
+        .group_by(Lot.species_id, Planting.site_id, Planting.batch_id, Planting.is_replacement)
+    )  # fmt: skip
+    return [(species_id, site_id, batch, bool(again), int(n)) for species_id, site_id, batch, again, n in rows]

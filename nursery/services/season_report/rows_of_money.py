@@ -12,7 +12,7 @@ from nursery.services.season_report.plants import Cell, Sums
 from nursery.services.season_report.rows import share, table
 from nursery.services.season_report.scope import Scope
 from nursery.services.season_report.survival import Survival
-from nursery.services.season_report.work import JobHours, PlantingDay
+from nursery.services.season_report.work import HOUR_DIGITS, JobHours, PlantingDay
 
 _NONE = Cell()
 
@@ -39,8 +39,8 @@ def money_tables(
         ),
         "hours": table(
             ("job", "paid", "given", "hours"),
-            ((one.job.value, one.paid, one.given, one.paid + one.given) for one in hours),
-            ("", *(_all(hours, name) for name in ("paid", "given")), sum(one.paid + one.given for one in hours)),
+            ((one.job.value, one.paid, one.given, _exact(one.paid + one.given)) for one in hours),
+            ("", _all(hours, "paid"), _all(hours, "given"), _exact(_all(hours, "paid") + _all(hours, "given"))),
         ),
         "planting_days": _days(scope, days),
     }
@@ -67,9 +67,12 @@ def _by_species(money: Money, plants: Sums, survival: Survival) -> dict[str, Any
 
 
 def _each(row: CostRow, cell: Cell, rate: tuple[float, float, float] | None) -> list[Any]:
-    """Money, and for each plant grown, in the ground, and alive where somebody looked."""
-    total, ground = row.actual.total / 100, cell.planted + cell.replaced
-    alive = None if rate is None else cell.planted * rate[0]
+    """Money, and for each plant grown, in the ground, and alive where somebody looked.
+
+    Only plants of the season's batches share in what these cost.
+    """
+    total, ground = row.actual.total / 100, cell.own_planted + cell.own_replaced
+    alive = None if rate is None else cell.own_planted * rate[0]
     return [
         total, cell.grown, share(total, cell.grown), ground, share(total, ground), alive,
         share(total, alive) if alive else None,
@@ -87,7 +90,7 @@ def _parts(side: Side) -> dict[str, Any]:
 
 def _by_site(money: Money, plants: Sums) -> dict[str, Any]:
     def values(row: CostRow, cell: Cell) -> list[Any]:
-        total, ground = row.actual.total / 100, cell.planted + cell.replaced
+        total, ground = row.actual.total / 100, cell.own_planted + cell.own_replaced
         return [total, cell.grown, share(total, cell.grown), ground, share(total, ground)]
 
     rows = [
@@ -104,10 +107,13 @@ def _by_site(money: Money, plants: Sums) -> dict[str, Any]:
 
 def _by_funder(money: Money) -> dict[str, Any]:
     def values(row: CostRow) -> list[Any]:
-        return [row.actual.total / 100, round(row.actual.plants.planted), row.hours_given, row.in_kind / 100]
+        given = _exact(row.hours_given)
+        return [row.actual.total / 100, round(row.actual.plants.planted), given, row.in_kind / 100]
 
     rows = [(_funder(money, row), *values(row)) for row in money.by_funder.rows]
-    return table(("funder", "money", "sent", "given", "in_kind"), rows, ("", *values(money.by_funder.total)))
+    total = values(money.by_funder.total)
+    total[2] = _exact(sum(row[3] for row in rows))
+    return table(("funder", "money", "sent", "given", "in_kind"), rows, ("", *total))
 
 
 def _funder(money: Money, row: CostRow) -> str:
@@ -116,13 +122,18 @@ def _funder(money: Money, row: CostRow) -> str:
 
 
 def _all(hours: Sequence[JobHours], name: str) -> float:
-    return float(sum(getattr(one, name) for one in hours))
+    return _exact(sum(getattr(one, name) for one in hours))
+
+
+def _exact(hours: float) -> float:
+    """Hours as they are shown: sums are those of what is shown, and binary fractions leave nothing behind."""
+    return round(float(hours), HOUR_DIGITS)
 
 
 def _days(scope: Scope, days: Sequence[PlantingDay]) -> dict[str, Any]:
     def summed(name: str) -> Any:
         known = [value for day in days if (value := getattr(day, name)) is not None]
-        return sum(known) if known else None
+        return _exact(sum(known)) if known else None
 
     return table(
         ("day", "site", "plants", "people", "volunteers", "hours", "area_m2", "per_ha"),

@@ -33,8 +33,8 @@ def _plants(first: str, cells: Iterable[tuple[str, Cell]], total: Cell) -> dict[
     found = sorted(cells, key=lambda one: (not one[0], one[0].casefold()))
     return table(
         (first, *NAMES, "reached"),
-        ((name, *cell.values(), share(cell.planted, cell.wanted)) for name, cell in found),
-        ("", *total.values(), share(total.planted, total.wanted)),
+        ((name, *cell.values(), share(cell.filled, cell.wanted)) for name, cell in found),
+        ("", *total.values(), share(total.filled, total.wanted)),
     )
 
 

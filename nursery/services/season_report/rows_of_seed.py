@@ -84,12 +84,18 @@ def _by_species(scope: Scope, losses: Sequence[Loss], plants: Sums) -> dict[str,
     rows = [
         (scope.species_name(key), lost, grown, share(lost, lost + grown))
         for key, lost in sums.items()
-        for grown in [plants.by_species[key].grown if key in plants.by_species else 0]
+        for grown in [_kept(plants, key)]
     ]
     lost, grown = sum(row[1] for row in rows), sum(row[2] for row in rows)
     return table(
         ("species", "lost", "grown", "lost_share"), sorted(rows), ("", lost, grown, share(lost, lost + grown))
     )
+
+
+def _kept(plants: Sums, species_id: int) -> int:
+    """Plants grown; those missing on the way are among the losses already."""
+    found = plants.by_species.get(species_id)
+    return found.grown - found.missing if found is not None else 0
 
 
 def _yields(scope: Scope, yields: dict[int, Yield]) -> dict[str, Any]:

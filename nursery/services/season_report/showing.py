@@ -43,9 +43,9 @@ FACTS: dict[str, Column] = {
     "each_grown": Column(_l("Cost of a plant grown"), "money", 3),
     "each_planted": Column(_l("Cost of a plant planted"), "money", 3),
     "each_surviving": Column(_l("Cost of a plant surviving"), "money", 3),
-    "hours_paid": Column(_l("Hours paid"), digits=1),
-    "hours_given": Column(_l("Hours given"), digits=1),
-    "planting_hours": Column(_l("Hours of planting, all together"), digits=1),
+    "hours_paid": Column(_l("Hours paid"), digits=2),
+    "hours_given": Column(_l("Hours given"), digits=2),
+    "planting_hours": Column(_l("Hours of planting, all together"), digits=2),
 }
 
 

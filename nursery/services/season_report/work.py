@@ -12,6 +12,9 @@ from nursery.models import Lot, Person, Planting, WorkTime
 from nursery.planning.work.words import Job
 from nursery.services.season_report.scope import Scope
 
+#: Hours are rounded so far once, in the parts that sums are made of.
+HOUR_DIGITS = 2
+
 
 @dataclass(frozen=True)
 class JobHours:
@@ -45,7 +48,10 @@ def read_hours(session: Session, scope: Scope) -> list[JobHours]:
         .where(WorkTime.withdrawn_at.is_(None), WorkTime.worked_on.between(scope.first, scope.last))
         .group_by(WorkTime.job)
     )
-    found = [JobHours(job, float(hours) - float(free), float(free)) for job, hours, free in rows]
+    found = [
+        JobHours(job, round(float(hours) - float(free), HOUR_DIGITS), round(float(free), HOUR_DIGITS))
+        for job, hours, free in rows
+    ]
     order = list(Job)
     return sorted(found, key=lambda one: order.index(one.job))
 
@@ -68,7 +74,9 @@ def read_planting_days(session: Session, scope: Scope) -> list[PlantingDay]:
         found[site_id, day] = PlantingDay(
             site_id, day, before.plants + plants, "; ".join(dict.fromkeys("; ".join(names).split("; ")))
             if names else "",
-            _most(before.volunteers, volunteers), _sum(before.hours, hours), _sum(before.area_m2, area),
+            _most(before.volunteers, volunteers),
+            _sum(before.hours, None if hours is None else round(hours, HOUR_DIGITS)),
+            _sum(before.area_m2, area),
         )  # fmt: skip
     return list(found.values())
 
