@@ -98,10 +98,16 @@ def _cursor(text: str) -> tuple[dt.date, str, int] | None:
 def _entry(row: Any, names: Names) -> Entry:
     return Entry(
         day=row.day, species=names.species[row.species_id], lots=names.lots_of(row), batch=names.batch_of(row),
-        what=_("Received") if names.is_received(row) else _what(row), partner=names.partner(row),
+        what=_named(row, names), partner=names.partner(row),
         measure=str(row.measure), change=row.change, papers=names.papers_of(row), person=row.person,
         reason=row.reason,
     )  # fmt: skip
+
+
+def _named(row: Any, names: Names) -> str:
+    if names.is_received(row):
+        return _("Received")
+    return _("Lost on the way") if names.is_missing(row) else _what(row)
 
 
 def _what(row: Any) -> str:

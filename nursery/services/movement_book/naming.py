@@ -9,10 +9,21 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Dispatch, DispatchLine, Lot, Paper, Population, Recipient, Site, Species
+from nursery.models import (
+    Batch,
+    Dispatch,
+    DispatchLine,
+    Lot,
+    Paper,
+    Population,
+    Recipient,
+    ReturnedPlants,
+    Site,
+    Species,
+)
 from nursery.models.movements import MovementKind
 from nursery.services.batches.origins import batch_lots
-from nursery.services.movement_book.asking import SEED
+from nursery.services.movement_book.asking import PLANTS, SEED
 
 #: Seed came in by these.
 _CAME = {MovementKind.OPENING.value, MovementKind.COLLECTED.value}
@@ -38,6 +49,8 @@ class Names:
     loads: Mapping[str, tuple[str, str]]
     sown: Mapping[str, str]
     papers: Mapping[str, str]
+    #: Acts by which plants that never came to their site left it again, in the ledger alone.
+    missing: frozenset[str]
 
     def lots_of(self, row: Any) -> tuple[tuple[int, str], ...]:
         """The lots of a row."""
@@ -51,6 +64,10 @@ class Names:
     def is_received(self, row: Any) -> bool:
         """Whether the row is the coming in of seed that somebody else supplied."""
         return row.source == SEED and str(row.kind) in _CAME and self.lots[row.lot_id].is_received
+
+    def is_missing(self, row: Any) -> bool:
+        """Whether the row is of plants that were missing when a load was taken over, and never came back."""
+        return row.source == PLANTS and row.act in self.missing
 
     def partner(self, row: Any) -> str:
         """The other side of a row."""
@@ -95,6 +112,11 @@ def read_names(session: Session, rows: Sequence[Any]) -> Names:
         loads=loads,
         sown=_by_id(session, Batch.seed_act, Batch.code, acts - {""}),
         papers=papers,
+        missing=frozenset(
+            session.scalars(
+                select(ReturnedPlants.act).where(ReturnedPlants.is_missing, ReturnedPlants.act.in_(acts - {""}))
+            )
+        ),
     )  # fmt: skip
 
 

@@ -9,7 +9,19 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Dispatch, DispatchLine, Lot, Movement, Paper, PlantMovement, Recipient, Species
+from nursery.models import (
+    Batch,
+    Dispatch,
+    DispatchLine,
+    Lot,
+    Movement,
+    Paper,
+    PlantMovement,
+    Recipient,
+    ReturnedPlants,
+    Species,
+)
+from nursery.models.dispatches import ReturnDecision
 from nursery.models.movements import Measure, MovementKind
 from nursery.models.papers import PaperKind
 from nursery.models.recipients import RecipientKind
@@ -132,6 +144,32 @@ def test_what_was_taken_back_says_of_what_and_leaves_the_sums_right(session: Ses
 
     assert [entry.what for entry in entries[:2]] == ["Taken back: Given away", "Given away"]
     assert sum(entry.change for entry in entries) == lot.amount_mg
+
+
+def test_plants_missing_from_a_load_are_lost_on_the_way_and_did_not_come_back(
+    session: Session, maker: Any
+) -> None:
+    batch, site = maker.batch(), maker.site(name="Mill race")
+    load = Dispatch(code="D-1", site_id=site.id, planned_on=TODAY)
+    load.lines.append(DispatchLine(position=1, batch_id=batch.id, plants=9, sent=9, act="sent"))
+    session.add(load)
+    session.flush()
+    settled = {"decided_on": TODAY, "decided_by": "Ana", "decided_reason": "Not there"}
+    for act, is_missing in (("gone", True), ("back", False)):
+        session.add(
+            ReturnedPlants(
+                line_id=load.lines[0].id, plants=2, returned_on=TODAY, is_missing=is_missing, person="Ana",
+                act=act, decision=ReturnDecision.DISCARDED, **settled,
+            )
+        )  # fmt: skip
+    _plants(session, batch, "counted", 9)
+    _plants(session, batch, "dispatched", -9, site=site, act="sent")
+    _plants(session, batch, "returned", 2, site=site, act="gone")
+    _plants(session, batch, "returned", 2, site=site, act="back")
+
+    told = [entry.what for entry in read_all(session, Asked()) if entry.measure == "plants"]
+
+    assert told == ["Came back", "Lost on the way", "Dispatched", "Counted"]
 
 
 def test_nonsense_for_a_cursor_begins_at_the_newest(session: Session, maker: Any) -> None:
