@@ -146,7 +146,9 @@ class WholeNumberField(NumberField):
         super().__init__(label, digits=0, render_kw={"inputmode": "numeric"}, **options)
 
     def parse(self, text: str) -> Any:
-        """The count; a part of one is refused."""
+        """The count; a part of one, and a power of ten, which nobody counts in, are refused."""
+        if "e" in text.casefold():
+            raise ValueError(_("“%(text)s” is not a number. Write digits, such as 1250 or 0.5.", text=text))
         number = super().parse(text)
         if number != int(number):
             raise ValueError(_("%(value)s is not a whole number. Leave the decimals out.", value=text))

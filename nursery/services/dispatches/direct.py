@@ -21,6 +21,7 @@ from nursery.services.batches.moving import check_act
 from nursery.services.batches.words import plants_text
 from nursery.services.codes import next_code
 from nursery.services.dispatches.holding import note
+from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.returning import decide, note_return
 from nursery.services.dispatches.sums import line_sums
 
@@ -42,6 +43,7 @@ def send_directly(
 
     What the rules of origin say is told and refuses nothing, since it has happened. Raises as `batches.dispatch`.
     """
+    check_reason(reason)
     with session.begin_nested():
         moved = dispatch(
             session, actor, batch=batch, site_id=site_id, plants=plants, happened_on=happened_on, today=today,

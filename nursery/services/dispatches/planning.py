@@ -18,6 +18,7 @@ from nursery.services.batches.words import plants_text
 from nursery.services.codes import next_code
 from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.judging import judge_batches
+from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.reserving import reserved
 
 #: Columns of a planned load that a person may change.
@@ -155,8 +156,7 @@ def cancel_load(
     session: Session, actor: str, *, load: Dispatch, reason: str, version: int | None = None
 ) -> Dispatch:
     """Cancel a planned load; its plants are free again."""
-    if not reason.strip():
-        raise Invalid({"reason": _("Write down why the load is cancelled.")})
+    check_reason(reason, _("Write down why the load is cancelled."))
     hold(session, load, DispatchStatus.PLANNED, version=version)
     with whole(session, load):
         load.status, load.reason = DispatchStatus.CANCELLED, reason.strip()

@@ -13,6 +13,7 @@ from nursery.models import DispatchLine, ReturnedPlants
 from nursery.models.dispatches import DispatchStatus, ReturnDecision
 from nursery.services.batches.words import plants_text
 from nursery.services.dispatches.holding import hold, note, whole
+from nursery.services.dispatches.reasons import MOST_REASON, check_reason, long_reason
 from nursery.services.dispatches.settling import come_back, come_back_and_be_lost, take_settled_back
 from nursery.services.dispatches.sums import line_sums
 from nursery.services.dispatches.words import DECISION_LABELS
@@ -35,7 +36,7 @@ def note_return(
     ------
     Invalid
         At ``plants`` for none or more than are at the site, at ``returned_on`` for a day to come or before the
-        load was sent.
+        load was sent, at ``condition`` for a text too long to be read in a list.
     Conflict
         For a load that was not sent.
     """
@@ -55,6 +56,8 @@ def note_return(
         refused["returned_on"] = _(
             "The load was sent on %(day)s and cannot have come back before.", day=format_date(load.sent_on)
         )
+    if len(condition.strip()) > MOST_REASON:
+        refused["condition"] = _("The text is longer than %(most)s characters. Shorten it.", most=MOST_REASON)
     if refused:
         raise Invalid(refused)
     with whole(session, load):
@@ -84,8 +87,8 @@ def decide(
     Raises
     ------
     Invalid
-        At ``reason`` without one, at ``decided_on`` for a day to come or before they came back, at ``decision``
-        where their batch is archived.
+        At ``reason`` without one or one too long, at ``decided_on`` for a day to come or before they came back, at
+        ``decision`` where their batch is archived.
     Conflict
         Where somebody decided already.
     """
@@ -116,8 +119,7 @@ def undo_decision(
     session: Session, actor: str, *, row: ReturnedPlants, reason: str, today: dt.date
 ) -> ReturnedPlants:
     """A decision was wrong: the plants stand apart again, where they are still there."""
-    if not reason.strip():
-        raise Invalid({"reason": _("Write down why the decision is taken back.")})
+    check_reason(reason, _("Write down why the decision is taken back."))
     load = hold(session, row.line.dispatch, DispatchStatus.SENT, DispatchStatus.RECEIVED)
     session.refresh(row, with_for_update=True)
     if row.decision is None or row.is_missing:
@@ -155,6 +157,8 @@ def _check(row: ReturnedPlants, decision: ReturnDecision, reason: str, day: dt.d
     refused = {}
     if not reason.strip():
         refused["reason"] = _("Write down why: who looked at them, and what was found.")
+    elif (told := long_reason(reason)) is not None:
+        refused["reason"] = told
     if day > today:
         refused["decided_on"] = _("The day lies in the future. Write it down once it is decided.")
     elif day < row.returned_on:

@@ -21,6 +21,7 @@ from nursery.services.batches.reversing import reverse_act
 from nursery.services.batches.words import plants_text
 from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.planning import plan_load
+from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.receiving import undo_receipt
 from nursery.services.dispatches.sums import line_sums
 from nursery.services.papers.applying import lacking
@@ -67,6 +68,7 @@ def send(
     Conflict
         Where somebody sent it already, or a batch is in quarantine; nothing is written then.
     """
+    check_reason(reason)
     hold(session, load, DispatchStatus.PLANNED, version=version)
     going = {line.id: line.plants if sent is None else sent.get(line.id, line.plants) for line in load.lines}
     _check(load, going, sent_on, today)
@@ -91,12 +93,11 @@ def take_back(
     Raises
     ------
     Invalid
-        Without a reason.
+        Without a reason, or with one too long.
     Conflict
         Where plants of it came back or were planted: those records come first.
     """
-    if not reason.strip():
-        raise Invalid({"reason": _("Write down why the load is taken back.")})
+    check_reason(reason, _("Write down why the load is taken back."))
     hold(session, load, DispatchStatus.SENT, DispatchStatus.RECEIVED, version=version)
     _refuse_followed(session, load)
     with whole(session, load):

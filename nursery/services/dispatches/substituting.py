@@ -11,10 +11,11 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
-from nursery.models import Batch, DispatchLine
+from nursery.models import Batch, Dispatch, DispatchLine
 from nursery.models.dispatches import DispatchStatus
 from nursery.planning.growing.words import Stage
 from nursery.services import records
+from nursery.services.batches.words import STAGE_LABELS
 from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.judging import Judged, judge_batches
 from nursery.services.dispatches.planning import refuse_empty, refuse_stopped, refuse_twice
@@ -78,8 +79,8 @@ def substitute(
     Raises
     ------
     Invalid
-        At ``batch_id`` for another species, or where a rule of origin says stop and nobody decided otherwise; at
-        ``reason`` without one.
+        At ``batch_id`` for another species, the line's own batch or one too young to go, or where a rule of origin
+        says stop and nobody decided otherwise; at ``reason`` without one.
     Conflict
         For a load that is no longer planned.
     """
@@ -97,6 +98,7 @@ def substitute(
                 )
             }
         )
+    _refuse_itself(load, line, batch)
     refuse_empty(batch)
     refuse_twice(load, batch, line.target_id, line)
     refuse_stopped(session, batch, load.site, today)
@@ -110,3 +112,21 @@ def substitute(
         session.expire(line, ["batch", "substitutes"])
         note(session, actor, load, "load line", {"batch": [before, batch.code], "reason": [None, reason.strip()]})
     return line
+
+
+def _refuse_itself(load: Dispatch, line: DispatchLine, batch: Batch) -> None:
+    """A batch does not stand in for itself, nor does one that is too young; what was asked for may come back."""
+    if batch.id == line.batch_id:
+        told = _(
+            "%(batch)s is in %(load)s already. Change the number of plants there.",
+            batch=batch.code,
+            load=load.code,
+        )
+        raise Invalid({"batch_id": told})
+    if batch.stage not in _GROWN and batch.id != line.substitutes_id:
+        told = _(
+            "%(batch)s is too young to go to a site: its stage is “%(stage)s”. Choose another batch.",
+            batch=batch.code,
+            stage=STAGE_LABELS[batch.stage],
+        )
+        raise Invalid({"batch_id": told})

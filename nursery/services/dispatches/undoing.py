@@ -14,6 +14,7 @@ from nursery.models import Dispatch, DispatchLine, PlantMovement, ReturnedPlants
 from nursery.models.batches import PlantMovementKind
 from nursery.services.batches.reversing import reverse_act
 from nursery.services.dispatches.planning import cancel_load
+from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.returning import undo_decision
 from nursery.services.dispatches.sending import take_back
 from nursery.services.dispatches.settling import loss_mark
@@ -31,6 +32,7 @@ def take_act_back(
         Also for one of several lines of a load, and for plants that were missing: those are taken back on the
         load's page, as a whole.
     """
+    check_reason(reason)
     if (line := line_of_act(session, act)) is not None:
         if len(line.dispatch.lines) > 1:
             raise Conflict(

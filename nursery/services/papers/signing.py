@@ -12,6 +12,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Paper
 from nursery.models.types import utc_now
 from nursery.services import auditing
+from nursery.services.dispatches.reasons import check_reason
 
 
 def sign(
@@ -41,8 +42,7 @@ def sign(
 def make_void(session: Session, actor: str, *, paper: Paper, reason: str) -> Paper:
     """Take a paper out of force; it is kept with the reason."""
     _refuse_void(paper)
-    if not reason.strip():
-        raise Invalid({"reason": _("Write down why it is void.")})
+    check_reason(reason, _("Write down why it is void."))
     paper.voided_at, paper.voided_by, paper.void_reason = utc_now(), actor, reason.strip()
     auditing.record(session, actor, action="made void", row=paper)
     return paper

@@ -61,6 +61,7 @@ def change_line(record_id: int, load_line_id: int) -> ResponseReturnValue:
             db(), actor(), line=line, plants=form["plants"].data, grade=form["grade"].data or ""
         ),
     ):
+        flash(_("“%(name)s” was saved.", name=line.batch.code), "ok")
         return back(load, _anchor="lines")
     load = find(record_id)
     return _page("dispatches/change_line.html", load, form, line=line_of(load, load_line_id))

@@ -11,7 +11,7 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 from sqlalchemy import select
 
-from nursery.errors import NotFound
+from nursery.errors import Invalid, NotFound
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
@@ -37,6 +37,8 @@ def _create(session: Any, person: str, *, values: Mapping[str, Any], today: dt.d
     if values.get("fill"):
         site = records.get(session, Site, values["site_id"])
         load = proposing.make_load(session, person, site=site, planned_on=values["planned_on"], today=today)
+        if not load.lines:  # the refusal takes the empty load back
+            raise Invalid({"fill": _nothing_ready(site)})
         return planning.change_load(session, person, load=load, values=given)
     return planning.plan_load(
         session, person, site_id=values["site_id"], planned_on=values["planned_on"], today=today, values=given
@@ -77,7 +79,7 @@ def _initial() -> Mapping[str, Any]:
     return {
         "site_id": db().scalar(select(Site.id).where(Site.code == site, Site.archived_at.is_(None))),
         "planned_on": today(),
-        "fill": True,
+        "fill": request.args.get("fill") != "no",
     }
 
 
@@ -145,12 +147,20 @@ def for_site(site_id: int) -> ResponseReturnValue:
     """One click: a load of everything that is ready for a site."""
     site = db().get(Site, site_id) or abort(404)
     load = proposing.make_load(db(), actor(), site=site, planned_on=today(), today=today())
-    if load.lines:
-        flash(_("%(load)s holds what is ready for %(site)s. Look it over.", load=load.code, site=site.name), "ok")
-    else:
-        told = _("Nothing is ready for the open targets of %(site)s. Add batches by hand.", site=site.name)
-        flash(told, "caution")
+    if not load.lines:
+        db().rollback()
+        flash(_nothing_ready(site), "caution")
+        return redirect(url_for("dispatches.new", site=site.code, fill="no"), 303)
+    flash(_("%(load)s holds what is ready for %(site)s. Look it over.", load=load.code, site=site.name), "ok")
     return back(load)
+
+
+def _nothing_ready(site: Site) -> str:
+    return _(
+        "Nothing is ready for the open targets of %(site)s. Untick “Fill it” to plan the load empty and add"
+        " batches by hand.",
+        site=site.name,
+    )
 
 
 bp.add_url_rule("/loads", "list_page", lambda: pages.list_page(PAGES))

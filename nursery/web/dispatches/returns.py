@@ -13,6 +13,7 @@ from nursery.models import Dispatch, ReturnedPlants
 from nursery.models.dispatches import ReturnDecision
 from nursery.services.batches.words import plants_text
 from nursery.services.dispatches import returning
+from nursery.services.dispatches.words import DECISION_LABELS
 from nursery.web.batches.writing import attempt
 from nursery.web.dispatches.forms import DecideForm, ReasonForm, ReturnForm
 from nursery.web.dispatches.lines import LINE, line_of
@@ -65,7 +66,9 @@ def decide(record_id: int, return_id: int) -> ResponseReturnValue:
         flash(told, "ok")
         return back(load, _anchor="returns")
     load = find(record_id)
-    return _page("dispatches/decide.html", load, form, row=_row(load, return_id))
+    row = _row(load, return_id)
+    decision = DECISION_LABELS[row.decision] if row.decision is not None else ""
+    return _page("dispatches/decide.html", load, form, row=row, decision=decision)
 
 
 @bp.route(f"{_RETURN}/undo", methods=BOTH)

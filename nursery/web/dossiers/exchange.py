@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from flask import Response, render_template, request
+from flask import Response, abort, render_template, request
 
+from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.models import Lot, Site
 from nursery.services import records
@@ -15,6 +16,8 @@ from nursery.services.exchange.darwin_core import darwin_core
 from nursery.services.exchange.geojson import GEOJSON_TYPE, geojson
 from nursery.services.exchange.mcpd import mcpd_csv
 from nursery.services.exchange.selecting import Selected, Wanted, select_lots
+from nursery.services.limits import RIPENING_YEAR
+from nursery.services.listing import whole
 from nursery.tabular.writer import CSV_TYPE
 from nursery.tabular.zipping import ZIP_TYPE
 from nursery.web.dossiers.pages import bp
@@ -63,19 +66,37 @@ def _selected() -> Selected:
 def _wanted() -> Wanted:
     args = request.args
     wanted = Wanted(
-        today(), site_id=args.get("site_id", type=_number), lot_id=args.get("lot_id", type=_number),
-        year=args.get("year", type=_number), people=args.get("people") == "1",
+        today(), site_id=_record("site_id"), lot_id=_record("lot_id"), year=_year(),
+        people=args.get("people") == "1",
         institute=re.sub(r"[^A-Z0-9]", "", args.get("institute", "").upper())[:12],
         licence=args.get("licence", ""),
     )  # fmt: skip
     return wanted if wanted.licence in LICENCES else replace(wanted, licence="")
 
 
-def _number(text: str) -> int:
-    number = int(text)
-    if not 0 < number < 2**31:
-        raise ValueError(text)
-    return number
+def _record(name: str) -> int | None:
+    """The record that is asked for; what cannot be one is not there, rather than everything."""
+    text = request.args.get(name, "").strip()
+    if not text:
+        return None
+    try:
+        return whole(text)
+    except ValueError:
+        abort(404)
+
+
+def _year() -> int | None:
+    """The ripening year; what is none is refused: a file of all years would be taken for one of that year."""
+    text = request.args.get("year", "").strip()
+    if not text:
+        return None
+    try:
+        year = whole(text)
+    except ValueError as odd:
+        raise Invalid({"year": _("“%(text)s” is not a whole number.", text=text[:20])}) from odd
+    if (refused := RIPENING_YEAR.refusal(year)) is not None:
+        raise Invalid({"year": refused})
+    return year
 
 
 def _subject(wanted: Wanted) -> str:

@@ -12,6 +12,7 @@ from nursery.models import Lot
 from nursery.models.decisions import DecisionKind
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.recipients import Recipient, RecipientKind
+from nursery.planning.growing.words import Stage
 from nursery.services.dispatches import planning, proposing, reading, reserving, substituting
 from nursery.services.health.quarantine import quarantine
 from nursery.services.origin.decisions import decide
@@ -68,6 +69,38 @@ def test_a_batch_that_the_rules_of_origin_stop_is_refused_with_the_reason(sessio
     with pytest.raises(Invalid) as caught:
         yard.load((yard.far, 10))
     assert f"By the rules of origin {yard.far.code} is not for Long bank" in str(caught.value)
+
+
+@pytest.mark.parametrize("day", [dt.date(1999, 12, 31), TODAY + dt.timedelta(732)])
+def test_a_day_that_no_load_is_planned_for_is_refused(session: Session, yard: Yard, day: dt.date) -> None:
+    load = yard.load((yard.own, 10))
+    with pytest.raises(Invalid) as caught:
+        planning.plan_load(session, ANA, site_id=yard.site.id, planned_on=day, today=TODAY)
+    with pytest.raises(Invalid) as changed:
+        planning.change_load(session, ANA, load=load, values={"planned_on": day}, today=TODAY)
+    for refused in (caught, changed):
+        assert "is out of range. Give a day from 1 Jan 2000 to" in refused.value.errors["planned_on"]
+    last = TODAY + dt.timedelta(731)
+    assert (
+        planning.change_load(session, ANA, load=load, values={"planned_on": last}, today=TODAY).planned_on == last
+    )
+
+
+def test_a_batch_stands_in_neither_for_itself_nor_before_it_has_grown(session: Session, yard: Yard) -> None:
+    line = yard.load((yard.own, 10)).lines[0]
+    yard.free.stage = Stage.EMERGED
+    session.flush()
+    for batch, told in (
+        (yard.own, f"{yard.own.code} is in L26-001 already. Change the number of plants there."),
+        (
+            yard.free,
+            f"{yard.free.code} is too young to go to a site: its stage is “Emerged”. Choose another batch.",
+        ),
+    ):
+        with pytest.raises(Invalid) as caught:
+            substituting.substitute(session, ANA, line=line, batch_id=batch.id, reason="frost", today=TODAY)
+        assert caught.value.errors == {"batch_id": told}
+    assert (line.batch_id, line.substitutes_id) == (yard.own.id, None)
 
 
 def test_an_override_lets_it_go(session: Session, yard: Yard) -> None:

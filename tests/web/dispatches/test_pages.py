@@ -113,6 +113,31 @@ def test_a_load_planned_on_the_form_is_filled_or_empty(client: Any, session: Ses
     assert [(one.driver, len(one.lines)) for one in loads] == [("Rui Prates", 2), ("Rui Prates", 0)]
 
 
+def test_where_nothing_is_ready_no_empty_load_is_made_and_the_page_says_why(
+    client: Any, session: Session, yard: Yard
+) -> None:
+    yard.target.archived_at = dt.datetime(2026, 11, 1, tzinfo=dt.UTC)
+    session.commit()
+    typed = {"site_id": yard.site.id, "planned_on": "2026-11-26", "recipient_id": "", "driver": "", "fill": "y"}
+
+    refused = client.submit("/loads/new", typed)
+    click = client.submit(f"/loads/for-site/{yard.site.id}", {}, follow_redirects=True)
+
+    assert (refused.status_code, click.status_code) == (422, 200)
+    for page in (refused.text, click.text):
+        assert "Nothing is ready for the open targets of Long bank." in page
+    assert re.search(r'<input[^>]*name="fill"[^>]*>', click.text)
+    assert not re.search(r'<input[^>]*checked[^>]*name="fill"|<input[^>]*name="fill"[^>]*checked', click.text)
+    assert session.scalars(select(Dispatch)).all() == []
+
+
+def test_a_changed_line_says_that_it_was_saved(client: Any, load: Dispatch, yard: Yard) -> None:
+    path = f"/loads/{load.id}/lines/{load.lines[0].id}/edit"
+    page = client.submit(path, {"plants": "90", "grade": ""}, follow_redirects=True).text
+
+    assert f"“{yard.own.code}” was saved." in page
+
+
 def test_what_is_ready_is_added_by_a_click_and_what_is_stopped_is_refused(
     client: Any, session: Session, yard: Yard, today: dt.date
 ) -> None:
@@ -277,6 +302,12 @@ def test_what_comes_back_waits_for_a_decision_and_shows_on_the_list(
     assert f"15 plants are back in {yard.own.code}." in page
     session.rollback()
     assert session.get_one(Batch, yard.own.id).alive == 195
+    page = client.get(decide).text
+    assert "Ana Seabra: sound" in page
+    assert "Take the decision back" in page
+    assert 'name="decision"' not in page
+    again = client.submit(decide, {**typed, "reason": "sound"}, page=f"/loads/{load.id}")
+    assert (again.status_code, "Ana Seabra: sound" in again.text) == (422, True)
 
     undo = client.submit(f"/loads/{load.id}/returns/{row.id}/undo", {"reason": "mould"}, follow_redirects=True)
     assert "The plants stand apart again." in undo.text

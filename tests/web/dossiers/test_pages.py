@@ -11,10 +11,10 @@ from typing import Any
 
 import pypdfium2
 import pytest
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Lot, Planting, Site
+from nursery.models import Lot, Planting, Population, Site
 
 
 @pytest.fixture
@@ -106,9 +106,15 @@ def test_data_for_others_say_what_goes_out(client: Any, planted: Site, session: 
     assert lot is not None
     lot.population.is_sensitive = True
     session.commit()
+    stands = session.scalars(
+        select(func.count(Lot.population_id.distinct()))
+        .join(Lot.population)
+        .where(Lot.archived_at.is_(None), Population.is_sensitive)
+    ).one()
     html = client.get("/exchange").text
 
-    assert "1 sensitive stand is rounded to a tenth of a degree" in html
+    assert stands == 2, "the one of the demo, and this one"
+    assert "2 sensitive stands are rounded to a tenth of a degree" in html
     assert f"behind the plants of {planted.code}" in client.get(f"/exchange?site_id={planted.id}").text
 
 
@@ -122,3 +128,29 @@ def test_data_for_others_are_downloads(client: Any, session: Session) -> None:
         assert (answer.status_code, answer.mimetype) == (200, kind)
         assert answer.headers["Content-Disposition"].startswith("attachment")
     assert "PRT99," in client.get("/exchange/passport.csv?institute=prt-99").text.splitlines()[1]
+
+
+def test_what_is_no_year_is_refused_and_not_taken_for_all_years(client: Any) -> None:
+    for address in (
+        "/exchange",
+        "/exchange/passport.csv",
+        "/exchange/darwin-core.zip",
+        "/exchange/places.geojson",
+    ):
+        for year, told in (
+            ("-5", "The year -5 is out of range."), ("0", "The year 0 is out of range."),
+            ("1e99", "“1e99” is not a whole number."), ("😀", "“😀” is not a whole number."),
+            ("99999999999999999999", "“99999999999999999999” is not a whole number."),
+        ):  # fmt: skip
+            answer = client.get(address, query_string={"year": year})
+            assert (answer.status_code, answer.mimetype) == (422, "text/html"), (address, year)
+            assert told in answer.text
+
+
+def test_what_is_no_record_gives_no_rows(client: Any) -> None:
+    for asked in ("site_id=x", "lot_id=-5", "site_id=1e99"):
+        assert client.get(f"/exchange/passport.csv?{asked}").status_code == 404, asked
+
+
+def test_an_empty_year_asks_for_all_years(client: Any) -> None:
+    assert client.get("/exchange/passport.csv?year=").text == client.get("/exchange/passport.csv").text

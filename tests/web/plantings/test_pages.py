@@ -54,6 +54,7 @@ def test_a_planting_is_written_corrected_and_put_aside(client: Any, session: Ses
             "is before lot Q/7 was collected, on 1 Oct 2025. Correct the day or the lot.",
         ),
         ({"plants": "2.5"}, "2.5 is not a whole number. Leave the decimals out."),
+        ({"plants": "1,5e3"}, "“1,5e3” is not a number. Write digits, such as 1250 or 0.5."),
         ({"plants": "0"}, "0 is out of range. Give a number from 1 to 100,000,000."),
         ({"lot_id": "Q/8"}, "There is no “Q/8”. Did you mean Q/7?"),
     ],
