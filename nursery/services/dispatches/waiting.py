@@ -9,10 +9,10 @@ import datetime as dt
 from collections.abc import Collection
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, Select, Subquery, func, select
+from sqlalchemy import ColumnElement, Select, Subquery, case, func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Dispatch, DispatchLine, ReturnedPlants
+from nursery.models import Batch, Dispatch, DispatchLine, ReturnedPlants, Target
 
 
 class Waiting(NamedTuple):
@@ -21,7 +21,7 @@ class Waiting(NamedTuple):
     batch_id: int
     site_id: int
     target_id: int | None
-    #: What the batch itself is grown for.
+    #: What the batch itself is grown for, where that is at this site.
     own_target_id: int | None
     returned_on: dt.date
     plants: int
@@ -45,13 +45,14 @@ def read_waiting(
     """Every return that waits, the oldest first, in one query; of some batches where they are named."""
     query = (
         select(
-            DispatchLine.batch_id, Dispatch.site_id, DispatchLine.target_id, Batch.target_id,
-            ReturnedPlants.returned_on,
+            DispatchLine.batch_id, Dispatch.site_id, DispatchLine.target_id,
+            case((Target.site_id == Dispatch.site_id, Batch.target_id)), ReturnedPlants.returned_on,
             ReturnedPlants.plants,
         )
         .join(DispatchLine, ReturnedPlants.line_id == DispatchLine.id)
         .join(Dispatch, DispatchLine.dispatch_id == Dispatch.id)
         .join(Batch, DispatchLine.batch_id == Batch.id)
+        .outerjoin(Target, Batch.target_id == Target.id)
         .where(ReturnedPlants.decision.is_(None), *where)
         .order_by(ReturnedPlants.returned_on, ReturnedPlants.id)
     )  # fmt: skip

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy import ColumnElement, case, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from nursery.catalog import Protocol, SpeciesEntry
-from nursery.models import Batch, Container, Lot, Nursery, PlantMovement
+from nursery.models import Batch, Container, Lot, Nursery, PlantMovement, Target
 from nursery.models.batches import Count, PlantMovementKind
 from nursery.planning.growing.forecast import Outlook, outlook
 from nursery.planning.growing.ready_days import is_ahead, ready_days
@@ -201,13 +201,17 @@ def _dispatched(session: Session, ids: Any) -> dict[int, list[tuple[dt.date, int
     Plants that came back and wait for a decision are off their site from the day they came.
     """
     undone = aliased(PlantMovement)
+    site = func.coalesce(PlantMovement.site_id, undone.site_id)
+    # Plants sent to another site than that of the batch's own target went there for no target.
+    own = case((or_(site.is_(None), Target.site_id == site), Batch.target_id))
     kinds = (PlantMovementKind.DISPATCHED, PlantMovementKind.RETURNED)
     query = (
         select(
             PlantMovement.batch_id, PlantMovement.happened_on, PlantMovement.change,
-            func.coalesce(PlantMovement.target_id, undone.target_id, Batch.target_id).label("target_id"),
+            func.coalesce(PlantMovement.target_id, undone.target_id, own).label("target_id"),
         )
         .join(Batch, Batch.id == PlantMovement.batch_id)
+        .outerjoin(Target, Target.id == Batch.target_id)
         .outerjoin(undone, undone.id == PlantMovement.reverses_id)
         .where(or_(PlantMovement.kind.in_(kinds), undone.kind.in_(kinds)))
         .order_by(PlantMovement.happened_on, PlantMovement.id)

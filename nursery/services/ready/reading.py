@@ -19,6 +19,7 @@ from nursery.services.forecast.gathering import Known, know
 from nursery.services.forecast.reading import BatchForecast, forecasts_of
 from nursery.services.health.quarantine import standing_quarantines
 from nursery.services.ready.allotting import Allotted, Standing, allot, read_reserved
+from nursery.services.ready.elsewhere import read_elsewhere
 from nursery.services.ready.rows import Origin, Stock, Want, apportion
 from nursery.services.ready.wanting import read_wants
 from nursery.services.seasons import season_of
@@ -85,6 +86,8 @@ def read_every_season(session: Session, *, today: dt.date) -> EverySeason:
     for each in wants:
         covered = given.targets.get(each.want.target_id, 0)
         wanted[each.season].append(replace(each.want, covered=covered))
+    for each in read_elsewhere(session):
+        wanted[each.season].append(each.want)
     return EverySeason(dict(stock), dict(wanted), _waiting(session))
 
 

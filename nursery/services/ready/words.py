@@ -14,9 +14,16 @@ def meanings() -> list[tuple[str, str]]:
         (
             _("Asked for"),
             _("Ready plants that the season’s targets need, as the plan in force has it: plants to plant and what"
-              " is lost on the way."),
+              " is lost on the way.")
+            + " "
+            + _("It is more than what the season's report calls wanted, by what handling takes."),
         ),
-        (_("Sent out"), _("Plants that left for their sites already, less those that came back.")),
+        (
+            _("Sent out"),
+            _("Plants that left for their sites already, less those that came back.")
+            + " "
+            + _("They stand at the site they went to, whatever they were sown for."),
+        ),
         (_("Ready now"), _("Plants alive in batches at the stage ready, by their latest count.")),
         (
             _("Forecast"),

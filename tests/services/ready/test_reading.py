@@ -243,6 +243,31 @@ def test_more_batches_and_targets_take_no_more_queries(
     assert counted[0] == counted[1]
 
 
+def test_plants_sent_elsewhere_for_no_target_are_sent_to_where_they_went(season: Season) -> None:
+    batch, day = a_ready_batch(season)
+    site = season.maker.site(name="Old quarry")
+    sent = dispatching.dispatch(
+        season.session, ANA, batch=batch, site_id=site.id, plants=30, happened_on=day, today=day
+    )
+    season.session.flush()
+
+    found = read_ready(season.session, ReadyQuery(season=2027, by=By.SITE), today=day)
+
+    by_site = {group.name: group.numbers.sent for group in found.groups()}
+    assert sent.target_id is None
+    assert (by_site["Old quarry"], by_site[season.north.site.name]) == (30, 0)
+    assert found.total.sent == 30
+    (told,) = (one for one in read_forecasts(season.session, today=day).targets if one.batches)
+    assert told.dispatched == 0
+
+    dispatching.bring_back(
+        season.session, ANA, batch=batch, site_id=site.id, plants=30, happened_on=day, today=day
+    )
+    season.session.flush()
+    again = read_ready(season.session, ReadyQuery(season=2027, by=By.SITE), today=day)
+    assert "Old quarry" not in {group.name for group in again.groups()}
+
+
 def test_once_planting_is_over_the_season_tells_what_was_sent_and_what_never_was(season: Season) -> None:
     batch, day = a_ready_batch(season)
     dispatching.dispatch(
