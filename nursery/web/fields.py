@@ -147,9 +147,9 @@ class WholeNumberField(NumberField):
 
     def parse(self, text: str) -> Any:
         """The count; a part of one, and a power of ten, which nobody counts in, are refused."""
+        number = super().parse(text)
         if "e" in text.casefold():
             raise ValueError(_("“%(text)s” is not a number. Write digits, such as 1250 or 0.5.", text=text))
-        number = super().parse(text)
         if number != int(number):
             raise ValueError(_("%(value)s is not a whole number. Leave the decimals out.", value=text))
         return int(number)
