@@ -82,7 +82,7 @@ def void(record_id: int) -> ResponseReturnValue:
     """Take a paper out of force, with a reason."""
     paper = _get(record_id)
     try:
-        make_void(db(), actor(), paper=paper, reason=request.form.get("reason", "")[:400])
+        make_void(db(), actor(), paper=paper, reason=request.form.get("reason", ""))
     except (Invalid, Conflict) as refused:
         db().rollback()
         flash(str(refused), "stop")
