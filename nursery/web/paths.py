@@ -9,9 +9,21 @@ from flask import request, url_for
 
 def back() -> str:
     """The page the person came from if it is ours, else the season page."""
-    came_from = urlsplit(request.form.get("next") or request.referrer or "")
-    own = not came_from.netloc or came_from.netloc == request.host
-    path = came_from.path
-    if own and path.startswith("/") and not path.startswith(("//", "/\\")):
-        return path + ("?" + came_from.query if came_from.query else "")
-    return url_for("season.home")
+    return _own(request.form.get("next") or request.referrer or "") or url_for("season.home")
+
+
+def asked(otherwise: str) -> str:
+    """The page of ours that the address of a form names to come back to, else another."""
+    return _own(request.args.get("next", "")) or otherwise
+
+
+def _own(address: str) -> str:
+    """The path of an address of this site; empty for any other."""
+    try:
+        found = urlsplit(address)
+    except ValueError:
+        return ""
+    path = found.path
+    if found.netloc not in {"", request.host} or not path.startswith("/") or path.startswith(("//", "/\\")):
+        return ""
+    return path + ("?" + found.query if found.query else "")

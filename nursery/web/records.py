@@ -25,6 +25,7 @@ from nursery.services.listing import Listing
 from nursery.web.forms import RecordForm
 from nursery.web.history import describe_history
 from nursery.web.listing import ListView, export_list, view_list
+from nursery.web.paths import asked
 from nursery.web.session import actor, db, today
 
 #: Ids beyond this fit no database.
@@ -219,7 +220,7 @@ def _saved(pages: RecordPages, row: Record, form: RecordForm) -> ResponseReturnV
         flash(told, "info")
     for told, tone in pages.remarks(row):
         flash(told, tone)
-    return redirect(url_for(f"{pages.name}.detail", record_id=row.id), 303)
+    return redirect(asked(url_for(f"{pages.name}.detail", record_id=row.id)), 303)
 
 
 def form_page(pages: RecordPages, form: RecordForm, row: Any = None, **more: Any) -> str:

@@ -23,12 +23,14 @@ def label_pdf(printed: Printed) -> bytes:
     """As many labels as the paper counts, numbered."""
     canvas = Canvas(printed, WIDTH, HEIGHT)
     rows = [(label, value) for section in printed.sections for label, value in section.rows]
-    canvas.add_page()
-    placed = _placed(canvas, rows)
+    known: dict[str, _Placed] = {}
     for number in range(1, printed.count + 1):
-        if number > 1:
-            canvas.add_page()
-        _draw(canvas, printed, placed, number)
+        canvas.add_page()
+        own = printed.each[number - 1] if number <= len(printed.each) else ""
+        if own not in known:
+            changed = [(label, own if own and label == printed.each_label else value) for label, value in rows]
+            known[own] = _placed(canvas, changed)
+        _draw(canvas, printed, known[own], number)
     return canvas.content()
 
 

@@ -50,5 +50,8 @@ class Printed:
     #: Of labels: the number of their document, which a running number follows.
     document: str = ""
     code: str = ""
+    #: Of labels: the row in which they differ, and what each says there; empty where all are alike.
+    each_label: str = ""
+    each: tuple[str, ...] = ()
     official_title: str = ""
     passports: tuple[Passport, ...] = ()

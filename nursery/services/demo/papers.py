@@ -41,7 +41,7 @@ def write_papers(session: Session, actor: str, today: dt.date) -> None:
         if site.recipient_id is None:
             records.update(session, actor, site, {"recipient_id": taker.id})
         if row["story"] == "arrived":
-            _arrived(session, actor, site)
+            _arrived(session, actor, site, taker)
         elif row["story"] == "waits":
             _waits(session, actor, site, taker, today)
         if row["seed"]:
@@ -68,13 +68,15 @@ def _references(session: Session, actor: str, today: dt.date) -> None:
             records.update(session, actor, stand, {"register_reference": reference})
 
 
-def _arrived(session: Session, actor: str, site: Site) -> None:
+def _arrived(session: Session, actor: str, site: Site, taker: Recipient) -> None:
     """Papers of the site's load, drawn up and signed on the day it went."""
     load = session.scalar(
         select(Dispatch).where(Dispatch.site_id == site.id, Dispatch.status == DispatchStatus.RECEIVED).limit(1)
     )
     if load is None or load.sent_on is None:
         return
+    if load.recipient_id is None:  # it went before the site had its recipient
+        records.update(session, actor, load, {"recipient_id": taker.id})
     consignment = consign_load(session, load, load.sent_on)
     _certify(session, actor, {lot for part in consignment.parts if part.regulated for lot in part.lots})
     for verdict in judge(consignment):

@@ -72,10 +72,12 @@ def send(
     hold(session, load, DispatchStatus.PLANNED, version=version)
     going = {line.id: line.plants if sent is None else sent.get(line.id, line.plants) for line in load.lines}
     _check(load, going, sent_on, today)
-    _refuse_without_papers(session, load, sent_on, reason)
     with whole(session, load):
         for line in load.lines:
             line.sent = going[line.id]
+        # Papers are asked of what goes: one that says more than that is not true.
+        _refuse_without_papers(session, load, sent_on, reason)
+        for line in load.lines:
             if line.sent:
                 line.act = _leave(session, actor, line, sent_on, today)
         load.status, load.sent_on = DispatchStatus.SENT, sent_on

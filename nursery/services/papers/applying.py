@@ -14,7 +14,8 @@ from nursery.i18n import gettext as _
 from nursery.models import Dispatch, Lot, Paper, Recipient
 from nursery.models.movements import Measure
 from nursery.models.papers import PaperKind
-from nursery.services.papers.consignments import Consignment, Part, consign_load, consign_seed
+from nursery.services.papers.consignments import Consignment, Part, consign_load, consign_seed, rules_day
+from nursery.services.papers.truth import untrue
 from nursery.services.papers.words import FOREST
 
 #: In the order in which they are drawn up: labels bear the number of their document.
@@ -57,15 +58,24 @@ def judge(consignment: Consignment) -> list[Verdict]:
 
 
 def lacking(session: Session, dispatch: Dispatch, day: dt.date) -> list[tuple[Verdict, Part | None]]:
-    """Papers that apply to a load and were not drawn up yet, part by part."""
+    """Papers that apply to a load and were not drawn up yet, or are true no longer, part by part."""
+    consignment = consign_load(session, dispatch, day)
     drawn = drawn_keys(session, dispatch_id=dispatch.id)
+    valid = {key for key, paper in drawn.items() if not untrue(paper, consignment, drawn.values())}
     wanted = [
-        (verdict, part)
-        for verdict in papers_for(session, dispatch, day)
-        if verdict.applies
-        for part in verdict.parts or (None,)
+        (verdict, part) for verdict in judge(consignment) if verdict.applies for part in verdict.parts or (None,)
     ]
-    return [(verdict, part) for verdict, part in wanted if (verdict.kind, part.key if part else "") not in drawn]
+    return [(verdict, part) for verdict, part in wanted if (verdict.kind, part.key if part else "") not in valid]
+
+
+def doubt(session: Session, paper: Paper, today: dt.date) -> str:
+    """Why a paper in force says no longer what travels; empty while it does, and for a void one."""
+    if paper.voided_at is not None:
+        return ""
+    load = paper.dispatch
+    consignment = consign_load(session, load, rules_day(load, today)) if load is not None else None
+    drawn = drawn_keys(session, dispatch_id=paper.dispatch_id, act=paper.act)
+    return untrue(paper, consignment, drawn.values())
 
 
 def drawn_keys(

@@ -18,6 +18,7 @@ from nursery.models.dispatches import DispatchStatus
 from nursery.models.papers import PaperKind
 from nursery.services import auditing
 from nursery.services.codes import next_code
+from nursery.services.health.quarantine import refusal, standing_quarantines
 from nursery.services.ledger.words import amount_text
 from nursery.services.papers import identity, supply
 from nursery.services.papers.cases import Case, Particular, Stated, make_case
@@ -25,6 +26,7 @@ from nursery.services.papers.consignments import Consignment, Part, plants_of
 from nursery.services.papers.particulars import Section, gather, missing
 from nursery.services.papers.sources import Sources, read_sources
 from nursery.services.papers.stock import container_text, trays_of
+from nursery.services.papers.truth import lines_of, told_of
 from nursery.services.papers.words import DOCUMENTS, FOREST, KIND_LABELS, LABELS, PREFIXES
 
 #: Labels or passports on one paper; more are drawn up in parts.
@@ -62,13 +64,14 @@ def draw_up(
     Invalid
         Naming each particular that is missing.
     Conflict
-        When the load was cancelled, or has such a paper in force already.
+        When the load was cancelled, has such a paper in force already, or a batch of it is in quarantine.
     """
     load = consignment.dispatch
     if load is not None and load.status is DispatchStatus.CANCELLED:
         raise Conflict(_("The load was cancelled: no paper travels with it."))
     if not consignment.parts:
         raise Invalid({"content": _("Nothing travels yet. Write down what is to be loaded first.")})
+    refuse_held(session, consignment, part)
     key = part.key if part else ""
     sources = read_sources(session, consignment)
     before = sources.drawn.get((kind, key))
@@ -98,6 +101,21 @@ def draw_up(
     return paper
 
 
+def refuse_held(session: Session, consignment: Consignment, part: Part | None) -> None:
+    """``Conflict`` where plants that are still to leave stand in quarantine."""
+    for told in held_back(session, consignment, part).values():
+        raise Conflict(told)
+
+
+def held_back(session: Session, consignment: Consignment, part: Part | None = None) -> dict[int, str]:
+    """Why batches of a load that has not left may not leave, by id of the batch."""
+    load = consignment.dispatch
+    if load is None or load.status is not DispatchStatus.PLANNED:
+        return {}
+    held = standing_quarantines(session, [line.batch_id for line in lines_of(consignment, part)])
+    return {batch_id: refusal(row) for batch_id, row in held.items()}
+
+
 def years_on(day: dt.date, years: int) -> dt.date:
     """The same day so many years later; the last of February where there is no 29th."""
     try:
@@ -116,6 +134,7 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
     consignment, kind = case.consignment, case.kind
     printed: dict[str, Any] = {
         "part": key,
+        "told": told_of(kind, consignment, case.part) if consignment.goods == "plants" else None,
         "title": str(KIND_LABELS[kind]),
         "sections": [
             {
@@ -142,6 +161,7 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
         printed["labels"] = supply.label_count(case)
     if kind in LABELS:
         printed["count"] = min(supply.label_count(case), MOST_COPIES)
+        printed["each"] = supply.each_label(case)[:MOST_COPIES]
         printed["document"] = case.document.number if case.document else ""
         printed["code"] = ", ".join(lot.code for lot in case.its_part.lots)
     if kind is PaperKind.PASSPORT:

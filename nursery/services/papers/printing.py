@@ -49,6 +49,16 @@ def _printed(paper: Paper) -> Printed:
         notices=tuple(frozen.get("notices", ())),
         colour=COLOURS.get(frozen.get("category", ""), ""),
         category=frozen.get("category_text", ""),
+        each=tuple(frozen.get("each", ())),
+        each_label=next(
+            (
+                label
+                for one in frozen["sections"]
+                for field, label, _value in one["rows"]
+                if field == "quantity-per-package"
+            ),
+            "",
+        ),
         count=frozen.get("count", 1),
         document=frozen.get("document", ""),
         code=frozen.get("code", ""),

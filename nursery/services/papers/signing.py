@@ -13,6 +13,9 @@ from nursery.models import Paper
 from nursery.models.types import utc_now
 from nursery.services import auditing
 from nursery.services.dispatches.reasons import check_reason
+from nursery.services.papers.applying import doubt
+from nursery.services.papers.consignments import consign_load
+from nursery.services.papers.drawing_up import refuse_held
 
 
 def sign(
@@ -22,6 +25,11 @@ def sign(
     _refuse_void(paper)
     if paper.signed_by:
         raise Conflict(_("%(name)s has signed it already.", name=paper.signed_by))
+    if told := doubt(session, paper, today):
+        raise Conflict(told)
+    if paper.dispatch is not None:
+        consignment = consign_load(session, paper.dispatch, today)
+        refuse_held(session, consignment, consignment.part(paper.particulars.get("part", "")))
     refused = {}
     if not signed_by.strip():
         refused["signed_by"] = _("Write the name of the person who checked it and signs.")

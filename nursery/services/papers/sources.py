@@ -15,6 +15,7 @@ from nursery.services.ledger.shares import OriginShare, lot_origins
 from nursery.services.papers.applying import drawn_keys
 from nursery.services.papers.consignments import Consignment, Part
 from nursery.services.papers.floor import latest_checks
+from nursery.services.papers.truth import untrue
 from nursery.services.papers.words import DOCUMENTS
 
 
@@ -28,6 +29,8 @@ class Sources:
     tests: Sequence[SeedTest]
     checks: Mapping[int, QualityCheck]
     drawn: Mapping[tuple[PaperKind, str], Paper]
+    #: Why papers drawn up are true no longer, by id.
+    untrue: Mapping[int, str]
 
     def origins_of(self, part: Part) -> tuple[tuple[Lot, float], ...]:
         """Collected lots with their shares in a part, largest first."""
@@ -52,7 +55,14 @@ class Sources:
     def document_of(self, part: Part | None) -> Paper | None:
         """The supplier's document in force for a part."""
         key = part.key if part else ""
-        return next((paper for (kind, of), paper in self.drawn.items() if kind in DOCUMENTS and of == key), None)
+        return next(
+            (
+                paper
+                for (kind, of), paper in self.drawn.items()
+                if kind in DOCUMENTS and of == key and paper.id not in self.untrue
+            ),
+            None,
+        )
 
 
 def read_sources(session: Session, consignment: Consignment) -> Sources:
@@ -67,12 +77,15 @@ def read_sources(session: Session, consignment: Consignment) -> Sources:
         .order_by(Zone.species_id.is_not(None), Zone.id)
     )
     load = consignment.dispatch
+    drawn = drawn_keys(session, dispatch_id=load.id if load else None, act=consignment.act)
+    doubts = {paper.id: untrue(paper, consignment, drawn.values()) for paper in drawn.values()}
     return Sources(
         origins=origins,
         zones=[(row.code, row.species_id, row.name) for row in zones],
         tests=_tests(session, {lot.id for lot in (*lots, *collected)}) if consignment.goods == "seed" else (),
         checks=latest_checks(session, [line.batch_id for part in consignment.parts for line in part.lines]),
-        drawn=drawn_keys(session, dispatch_id=load.id if load else None, act=consignment.act),
+        drawn=drawn,
+        untrue={paper_id: told for paper_id, told in doubts.items() if told},
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import re
 
 from nursery.i18n import format_number, ngettext
 from nursery.i18n import gettext as _
@@ -41,6 +42,12 @@ def trays_of(line: DispatchLine) -> int:
     return math.ceil(plants_of(line) / cells) if cells and cells > 1 else 0
 
 
+def in_trays(line: DispatchLine) -> list[int]:
+    """Plants in each tray of a line: all are full but the last; none for bare roots and single pots."""
+    full, rest = divmod(plants_of(line), line.batch.cells_per_tray or 1)
+    return [line.batch.cells_per_tray or 0] * full + [rest] * bool(rest) if trays_of(line) else []
+
+
 def units_of(line: DispatchLine) -> int:
     """Trade units of a line: its trays, or the batch as one."""
     return max(trays_of(line), 1)
@@ -67,5 +74,7 @@ def _container(line: DispatchLine) -> str:
     batch = line.batch
     if batch.container is None:
         return _("bare roots") if batch.method is Method.BAREROOT else _("flats")
-    volume = format_number(batch.container.cell_volume_cm3, 1)
-    return _("%(name)s, %(volume)s cm³", name=batch.container.name, volume=volume)
+    name, volume = batch.container.name, format_number(batch.container.cell_volume_cm3, 1)
+    if re.search(rf"(?<![\d.,]){re.escape(volume)}\s*cm(³|3)", name):
+        return name  # the name tells it
+    return _("%(name)s, %(volume)s cm³", name=name, volume=volume)

@@ -8,7 +8,7 @@ from nursery.models.movements import Measure
 from nursery.services.ledger.words import amount_text
 from nursery.services.papers.cases import STATED, Case, Found, given, wanting
 from nursery.services.papers.consignments import Part
-from nursery.services.papers.stock import container_text, trays_text, units_of
+from nursery.services.papers.stock import container_text, in_trays, trays_text, units_of
 from nursery.services.papers.words import LABELS
 
 
@@ -52,16 +52,26 @@ def quantity_per_package(case: Case) -> Found:
     """What one package or tray holds, and how much there is in all."""
     whole, _missing, _link = quantity(case)
     if case.consignment.goods == "plants":
-        each = ", ".join(
-            ngettext("%(num)s in a tray", "%(num)s in a tray", cells)
-            for cells in dict.fromkeys(line.batch.cells_per_tray or 0 for line in case.its_part.lines)
-            if cells > 1
-        )
+        trays = dict.fromkeys(held for line in case.its_part.lines for held in in_trays(line))
+        each = ", ".join(_in_tray(held) for held in trays)
         return given(f"{each}; {whole}" if each else whole)
     if not package_count(case):
         return wanting(STATED)
     one = amount_text(case.consignment.measure, round(case.consignment.amount / package_count(case)))
     return given(_("%(one)s in each; %(whole)s in all", one=one, whole=whole))
+
+
+def each_label(case: Case) -> list[str]:
+    """How much each label says its own tray or batch holds, and all of them; none for seed."""
+    whole, _missing, _link = quantity(case)
+    told: list[str] = []
+    for line in case.its_part.lines:
+        told += [f"{_in_tray(held)}; {whole}" for held in in_trays(line)] or [whole]
+    return told
+
+
+def _in_tray(held: int) -> str:
+    return ngettext("%(num)s in a tray", "%(num)s in a tray", held)
 
 
 def packages(case: Case) -> Found:

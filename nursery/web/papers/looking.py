@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from flask import url_for
+from flask import request, url_for
 
 from nursery.models import Paper
 from nursery.planning.origin.words import Verdict as Level
@@ -13,12 +13,13 @@ from nursery.services.origin.words import TONES, VERDICT_LABELS
 from nursery.services.papers.applying import Verdict, judge, notices
 from nursery.services.papers.cases import Particular, Stated
 from nursery.services.papers.consignments import Consignment, Part
-from nursery.services.papers.drawing_up import preview
+from nursery.services.papers.drawing_up import held_back, preview
 from nursery.services.papers.floor import floor_checks
 from nursery.services.papers.hosts import hosts_of
 from nursery.services.papers.keeping import STATE_LABELS, STATE_TONES, state_of
 from nursery.services.papers.material import material_checks
 from nursery.services.papers.sources import Sources, read_sources
+from nursery.services.papers.truth import lines_of
 from nursery.services.papers.words import DEFER, KIND_LABELS
 from nursery.web.session import db
 
@@ -36,12 +37,15 @@ class Wanted:
     #: What no record holds yet; what the form of the paper asks is left out.
     missing: Sequence[Particular]
     url: str
+    #: Why its plants may not leave.
+    held: str = ""
 
 
 def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str, object]:
     """Names for the template."""
     verdicts = judge(consignment)
     sources = read_sources(db(), consignment)
+    held = held_back(db(), consignment)
     checks = [
         check
         for part in consignment.parts
@@ -52,11 +56,13 @@ def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str,
     return {
         "consignment": consignment,
         "wanted": [
-            _wanted(consignment, verdict, part, sources, draw_url)
+            _wanted(consignment, verdict, part, sources, held, draw_url)
             for verdict in verdicts
             if verdict.applies
             for part in verdict.parts or (None,)
         ],
+        "held": list(dict.fromkeys(held.values())),
+        "untrue": sources.untrue,
         "left_out": [verdict for verdict in verdicts if not verdict.applies],
         "kinds": KIND_LABELS,
         "state_of": state_of,
@@ -76,14 +82,15 @@ def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str,
 
 def _wanted(
     consignment: Consignment, verdict: Verdict, part: Part | None, sources: Sources,
-    draw_url: Callable[..., str],
+    held: Mapping[int, str], draw_url: Callable[..., str],
 ) -> Wanted:  # fmt: skip
     url = draw_url(kind=verdict.kind.value, part=part.key if part else ALL)
     paper = sources.drawn.get((verdict.kind, part.key if part else ""))
     if paper is not None:
         return Wanted(verdict, part, paper, (), url)
     found = preview(db(), verdict.kind, consignment, part, Stated(), sources=sources)
-    return Wanted(verdict, part, None, on_record(found.missing), url)
+    stopped = next((held[line.batch_id] for line in lines_of(consignment, part) if line.batch_id in held), "")
+    return Wanted(verdict, part, None, on_record(found.missing), url, stopped)
 
 
 def on_record(missing: Sequence[Particular]) -> list[Particular]:
@@ -92,8 +99,8 @@ def on_record(missing: Sequence[Particular]) -> list[Particular]:
 
 
 def link_of(row: Particular) -> str:
-    """The page where a particular is filled in."""
+    """The page where a particular is filled in; saving leads back here."""
     if row.link is None:
         return ""
     endpoint, values = row.link
-    return url_for(endpoint, **values)
+    return url_for(endpoint, next=request.path, **values)

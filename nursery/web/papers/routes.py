@@ -10,6 +10,7 @@ from nursery.errors import Conflict, Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import language_name
 from nursery.models import Paper
+from nursery.services.papers.applying import doubt
 from nursery.services.papers.keeping import LISTING, STATE_LABELS, STATE_TONES, State, kept, state_of
 from nursery.services.papers.printing import paper_pdf
 from nursery.services.papers.signing import make_void, sign
@@ -104,7 +105,7 @@ def _page(paper: Paper, form: SignForm) -> str:
         "papers/detail.html", section="report", paper=paper, form=form, title=KIND_LABELS[paper.kind], state=state,
         state_label=STATE_LABELS[state], state_tone=STATE_TONES[state], is_draft=state is State.DRAFT,
         is_void=state is State.VOID, language=language_name(paper.language), defer=DEFER,
-        subject_url=_subject_url(paper),
+        subject_url=_subject_url(paper), untrue=doubt(db(), paper, today()),
     )  # fmt: skip
 
 

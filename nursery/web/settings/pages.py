@@ -9,6 +9,7 @@ from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.services.preferences import change_preferences, read_preferences
 from nursery.web.history import ACTIONS, describe_history
+from nursery.web.paths import asked
 from nursery.web.session import actor, db
 from nursery.web.settings.forms import PreferencesForm
 
@@ -31,7 +32,7 @@ def page() -> ResponseReturnValue:
             flash(_("The settings were saved. The next plan uses them."), "ok")
             for told in form.understood():
                 flash(told, "info")
-            return redirect(url_for(".page"), 303)
+            return redirect(asked(url_for(".page")), 303)
     return _show(form), 422
 
 

@@ -14,6 +14,7 @@ from nursery.models.papers import PaperKind
 from nursery.models.seed_tests import TestKind
 from nursery.services.papers.printing import paper_pdf
 from nursery.services.papers.signing import make_void, sign
+from nursery.services.papers.stock import container_text
 from tests.papers_world import ANA, TODAY, World
 
 IDENTITY = {
@@ -113,13 +114,14 @@ def test_labels_for_plants_are_numbered_one_a_tray_and_show_their_category_in_wo
     texts = pages_of(paper)
 
     assert len(texts) == 8  # 300 plants in trays of 40
-    expected = {**IDENTITY, **SUPPLY, "quantity-per-package": "40 in a tray; 300 plants"}
-    listed = {field: expected[field] for field in asked("plant-label")}
+    expected = {**IDENTITY, **SUPPLY}
+    listed = {field: expected[field] for field in asked("plant-label") - {"quantity-per-package"}}
     for number, text in enumerate(texts, start=1):
         assert f"PD-2026-001/{number}" in text
         assert "Category: Source-identified (yellow)" in text
         assert "Draft, to be checked by the person who signs" in text
         assert_printed(text, listed)
+        assert f"{20 if number == 8 else 40} in a tray; 300 plants" in text  # the last tray holds the rest
     document = pypdfium2.PdfDocument(paper_pdf(paper))
     assert tuple(round(side * 25.4 / 72) for side in document[0].get_size()) == (120, 75)
     assert [code.text for code in zxingcpp.read_barcodes(document[0].render(scale=5).to_pil())] == ["CORK-1"]
@@ -173,6 +175,17 @@ def test_a_delivery_note_lists_everything_that_travels(world: World) -> None:
     assert "Van, Rui Talho" in text
     assert "Pelindra mill race" in text
     assert "Taken over by" in text
+
+
+def test_a_volume_that_the_name_of_the_container_tells_is_printed_once(world: World) -> None:
+    part = world.cork_part()
+    tray = part.lines[0].batch.container
+    assert tray is not None
+    tray.name = "Shrub tray, 40 cells of 300 cm³"
+    assert container_text(part) == "Shrub tray, 40 cells of 300 cm³"
+
+    tray.name = "Tray of 1300 cm³"
+    assert container_text(part) == "Tray of 1300 cm³, 300 cm³"
 
 
 def test_a_signature_takes_the_word_draft_away_and_a_void_paper_says_why(world: World) -> None:

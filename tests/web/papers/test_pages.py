@@ -11,8 +11,10 @@ from sqlalchemy import select
 from nursery.models import DispatchLine, Movement, Paper
 from nursery.models.movements import MovementKind
 from nursery.models.papers import PaperKind
-from tests.papers_world import World
+from nursery.services.health.quarantine import quarantine
+from tests.papers_world import ANA, TODAY, World
 from tests.web.conftest import Browser
+from tests.web.settings.test_page import TYPED
 
 
 def text_of(client: Browser, path: str) -> str:
@@ -39,9 +41,10 @@ def test_a_paper_refused_names_the_field_and_the_form_that_holds_it(client: Brow
     world.cork.certificate_number = ""
     world.session.commit()
     path = f"/papers/load/{world.load.id}/plant-document/{world.cork.id}"
-    link = f'href="/lots/{world.cork.id}/edit#certificate_number"'
+    papers = f"/papers/load/{world.load.id}"
+    link = f'href="/lots/{world.cork.id}/edit?next={path}#certificate_number"'
 
-    assert link in text_of(client, f"/papers/load/{world.load.id}")
+    assert f'href="/lots/{world.cork.id}/edit?next={papers}#certificate_number"' in text_of(client, papers)
     answer = client.submit(path, {"purpose": "restoration", "language": "en"})
     page = " ".join(answer.get_data(as_text=True).split())
     assert answer.status_code == 422
@@ -166,3 +169,32 @@ def test_a_longer_load_costs_no_more_questions(client: Browser, world: World, co
 
     assert page.count("Supplier’s document for plants") > 6
     assert len(many) == len(few)
+
+
+def test_what_is_filled_in_leads_back_to_the_papers_and_to_no_other_site(client: Browser, world: World) -> None:
+    world.session.commit()
+    papers = f"/papers/load/{world.load.id}"
+
+    back = client.submit(f"/settings?next={papers}", TYPED)
+    strange = client.submit("/settings?next=//example.org/papers", TYPED)
+
+    assert (back.status_code, back.location) == (303, papers)
+    assert (strange.status_code, strange.location) == (303, "/settings")
+
+
+def test_the_papers_of_a_load_name_quarantine_and_what_is_true_no_longer(client: Browser, world: World) -> None:
+    paper = world.draw(PaperKind.PLANT_DOCUMENT)
+    line = world.load.lines[0]
+    line.plants = 60
+    quarantine(world.session, ANA, reason="Spots", since=TODAY, today=TODAY, batch_id=line.batch_id)
+    world.session.commit()
+
+    page = text_of(client, f"/papers/load/{world.load.id}")
+
+    assert "No longer true: it says 300 plants, the load has 60 plants." in page
+    assert "Batch B-OAKS has been in quarantine since 25 Nov 2026: Spots." in page
+    assert "No longer true: it says 300 plants" in text_of(client, f"/papers/{paper.id}")
+    path = f"/papers/load/{world.load.id}/passport/all"
+    answer = client.submit(path, {"language": "en"})
+    assert answer.status_code == 422
+    assert "Nothing leaves it until" in answer.get_data(as_text=True)
