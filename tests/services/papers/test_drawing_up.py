@@ -137,6 +137,8 @@ def test_a_paper_is_a_draft_until_somebody_signs_and_void_only_with_a_reason(wor
         sign(world.session, ANA, paper=paper, signed_by="Ana", signed_on=TODAY, today=TODAY)
     with pytest.raises(Invalid, match="why it is void"):
         make_void(world.session, ANA, paper=paper, reason=" ")
+    with pytest.raises(Invalid, match="The reason has 501 characters; at most 500 fit"):
+        make_void(world.session, ANA, paper=paper, reason="x" * 501)
     make_void(world.session, ANA, paper=paper, reason="Load cancelled")
     with pytest.raises(Conflict, match="Load cancelled"):
         make_void(world.session, ANA, paper=paper, reason="Again")
