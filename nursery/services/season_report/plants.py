@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased
@@ -60,7 +60,7 @@ class Cell:
         return [getattr(self, name) for name in NAMES]
 
 
-ADDED = tuple(field.name for field in fields(Cell))
+ADDED = tuple(one.name for one in fields(Cell))
 #: What the tables of plants show of it.
 NAMES = tuple(name for name in ADDED if name not in {"filled", "own_planted", "own_replaced"})
 
@@ -73,9 +73,11 @@ class Sums:
     by_species: Mapping[int, Cell]
     by_site: Mapping[int | None, Cell]
     total: Cell
+    #: Plants missing on the way, by who pays for the target they were for; empty for nobody.
+    missing_of: Mapping[str, int] = field(default_factory=dict)
 
 
-def together(cells: Mapping[Key, Cell]) -> Sums:
+def together(cells: Mapping[Key, Cell], missing_of: Mapping[str, int] | None = None) -> Sums:
     """Sums of cells: by species and by site they come to the same total."""
     by_species: defaultdict[int, Cell] = defaultdict(Cell)
     by_site: defaultdict[int | None, Cell] = defaultdict(Cell)
@@ -83,7 +85,7 @@ def together(cells: Mapping[Key, Cell]) -> Sums:
     for (species_id, site_id), cell in cells.items():
         for one in (by_species[species_id], by_site[site_id], total):
             one.add(cell)
-    return Sums(cells, by_species, by_site, total)
+    return Sums(cells, by_species, by_site, total, missing_of or {})
 
 
 def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> Sums:
@@ -97,7 +99,9 @@ def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> 
             cell = cells[one.species_id, one.site_id]
             cell.grown += round(one.actual.grown)
             cell.sent += round(one.actual.planted)
-    for key, plants in _missing(session, scope):
+    missing_of: defaultdict[str, int] = defaultdict(int)
+    for key, funder, plants in _missing(session, scope):
+        missing_of[funder] += plants
         for name in ("grown", "sent", "missing"):
             setattr(cells[key], name, getattr(cells[key], name) + plants)
     for key, plants in _received(session, scope):
@@ -110,7 +114,7 @@ def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> 
             cell.planted, cell.own_planted = cell.planted + plants, cell.own_planted + own
     for cell in cells.values():
         cell.filled = min(cell.planted, cell.wanted)
-    return together({key: cell for key, cell in cells.items() if any(cell.values())})
+    return together({key: cell for key, cell in cells.items() if any(cell.values())}, missing_of)
 
 
 def _wanted(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
@@ -154,13 +158,14 @@ def _received(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
             yield (species_id, site_id), int(plants or 0)
 
 
-def _missing(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
+def _missing(session: Session, scope: Scope) -> Iterable[tuple[Key, str, int]]:
     """Plants that never came to their site, as far as the ledger took them off it."""
     own = aliased(Target)
     season = func.coalesce(Target.season, own.season, PlanLine.season)
+    funder = func.coalesce(Target.funder, own.funder, "")
     rows = session.execute(
         select(
-            Batch.species_id, PlantMovement.site_id, season, Batch.ready_on, Batch.sown_on,
+            Batch.species_id, PlantMovement.site_id, season, funder, Batch.ready_on, Batch.sown_on,
             func.sum(PlantMovement.change),
         )
         .join(Batch, PlantMovement.batch_id == Batch.id)
@@ -173,11 +178,11 @@ def _missing(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
                 select(ReturnedPlants.act).where(ReturnedPlants.is_missing, ReturnedPlants.act != "")
             ),
         )
-        .group_by(Batch.species_id, PlantMovement.site_id, season, Batch.ready_on, Batch.sown_on)
+        .group_by(Batch.species_id, PlantMovement.site_id, season, funder, Batch.ready_on, Batch.sown_on)
     )  # fmt: skip
-    for species_id, site_id, known, ready_on, sown_on, plants in rows:
+    for species_id, site_id, known, pays, ready_on, sown_on, plants in rows:
         if (known if known is not None else season_of(ready_on or sown_on)) == scope.season:
-            yield (species_id, site_id), int(plants)
+            yield (species_id, site_id), pays, int(plants)
 
 
 def _planted(session: Session, scope: Scope) -> Iterable[tuple[int, int, int | None, bool, int]]:

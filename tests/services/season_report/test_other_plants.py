@@ -77,6 +77,9 @@ def test_what_is_missing_on_the_way_was_grown_and_sent(session: Session, season:
         was, now = total(before, key), total(after, key)
         assert (was["missing"], now["missing"]) == (0, 2)
         assert (now["grown"], now["sent"], now["received"]) == (was["grown"], was["sent"], was["received"])
+    by_funder = rows(after, "costs_by_funder")
+    assert sum(row["sent"] for row in by_funder) == total(after, "costs_by_funder")["sent"]
+    assert total(after, "costs_by_funder")["sent"] == total(after, "plants_by_species")["sent"]
     # They are among the losses, and are not counted twice where losses are held against plants.
     oak = next(row for row in rows(after, "losses_by_species") if row["species"] == "Quercus suber")
     assert (oak["lost"], oak["grown"]) == (62, 198)
