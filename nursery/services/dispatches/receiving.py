@@ -14,9 +14,9 @@ from nursery.i18n import gettext as _
 from nursery.models import Dispatch, DispatchLine, ReturnedPlants
 from nursery.models.dispatches import DispatchStatus, ReturnDecision
 from nursery.services.batches.words import plants_text
+from nursery.services.dispatches.expecting import Expected, expected
 from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.settling import come_back_and_be_lost, take_settled_back
-from nursery.services.dispatches.sums import line_sums
 
 _TIME = re.compile(r"([01]?\d|2[0-3])[:.h]([0-5]\d)")
 
@@ -47,15 +47,13 @@ def receive(
         For a load that was not sent, or was taken over already.
     """
     hold(session, load, DispatchStatus.SENT, version=version)
-    came = {
-        line.id: line_sums(line).at_site if received is None else received.get(line.id, line_sums(line).at_site)
-        for line in load.lines
-    }
+    awaited = expected(session, load)
+    came = {key: one.most if received is None else received.get(key, one.most) for key, one in awaited.items()}
     clock = _time(received_time)
-    _check(load, came, received_on, received_by, clock, today)
+    _check(load, awaited, came, received_on, received_by, clock, today)
     with whole(session, load):
         for line in load.lines:
-            missing = line_sums(line).at_site - came[line.id]
+            missing = awaited[line.id].most - came[line.id]
             line.received = came[line.id]
             if missing:
                 _miss(session, actor, line, missing, received_on, today)
@@ -113,12 +111,24 @@ def _time(text: str) -> str | None:
 
 
 def _check(
-    load: Dispatch, came: Mapping[int, int], day: dt.date, person: str, clock: str | None, today: dt.date
+    load: Dispatch,
+    awaited: Mapping[int, Expected],
+    came: Mapping[int, int],
+    day: dt.date,
+    person: str,
+    clock: str | None,
+    today: dt.date,
 ) -> None:
     refused: dict[str, str] = {}
     for line in load.lines:
-        on_the_way = line_sums(line).at_site
-        if not 0 <= came[line.id] <= on_the_way:
+        on_the_way, came_back = awaited[line.id].most, awaited[line.id].came_back
+        if 0 <= came[line.id] < came_back:
+            refused[f"received-{line.id}"] = _(
+                "%(plants)s of %(batch)s came back after the load was taken over: no fewer can have come.",
+                plants=plants_text(came_back),
+                batch=line.batch.code,
+            )
+        elif not 0 <= came[line.id] <= on_the_way:
             refused[f"received-{line.id}"] = _(
                 "%(sent)s of %(batch)s were on the way; no more can have come. Check the number, or take the load"
                 " back if more was sent.",

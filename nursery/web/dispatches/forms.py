@@ -15,6 +15,7 @@ from nursery.i18n import lazy as _l
 from nursery.models import Batch, Dispatch, Recipient, Species
 from nursery.models.dispatches import DispatchStatus, ReturnDecision
 from nursery.services.batches.moving import MOST
+from nursery.services.dispatches.expecting import Expected
 from nursery.services.dispatches.reading import Row
 from nursery.services.dispatches.sending import Rest
 from nursery.services.dispatches.words import DECISION_LABELS, STATUS_LABELS
@@ -169,7 +170,7 @@ def send_form(rows: Sequence[Row], *arguments: Any, needs_reason: bool, **option
     )
 
 
-def receive_form(rows: Sequence[Row], *arguments: Any, **options: Any) -> Any:
+def receive_form(rows: Sequence[Row], awaited: Mapping[int, Expected], *arguments: Any, **options: Any) -> Any:
     """The form of taking over: who, when, and a field for each line, filled with what was on the way."""
     fields: dict[str, Any] = {
         "received_by": TextField(_l("Name of who takes it over"), most=80, needed=True),
@@ -181,11 +182,11 @@ def receive_form(rows: Sequence[Row], *arguments: Any, **options: Any) -> Any:
             _("%(batch)s: plants that came", batch=row.line.batch.code), bounds=SOME, needed=True
         )
         for row in rows
-        if row.sums.at_site
+        if awaited[row.line.id].most
     }
     return _made("ReceiveForm", fields)(
         *arguments,
-        data={f"received-{row.line.id}": row.sums.at_site for row in rows} | options.pop("data"),
+        data={f"received-{key}": one.most for key, one in awaited.items()} | options.pop("data"),
         **options,
     )
 

@@ -16,6 +16,7 @@ from nursery.models import Dispatch
 from nursery.models.dispatches import DispatchStatus
 from nursery.services.batches.words import plants_text
 from nursery.services.dispatches import planning, receiving, sending
+from nursery.services.dispatches.expecting import expected
 from nursery.services.dispatches.holding import hold
 from nursery.services.dispatches.reading import rows_of
 from nursery.services.dispatches.stopping import stops_of
@@ -69,7 +70,7 @@ def receive(record_id: int) -> ResponseReturnValue:
     if (gone := _passed(load, DispatchStatus.SENT)) is not None:
         return gone
     form = receive_form(
-        rows_of(load), request.form or None,
+        rows_of(load), expected(db(), load), request.form or None,
         data={"received_on": today(), "received_time": now().strftime("%H:%M"), "version": load.version},
     )  # fmt: skip
 

@@ -153,6 +153,42 @@ def test_a_receipt_is_taken_back_with_what_was_missing(session: Session, yard: Y
     assert (yard.own.alive, batches.wrong_plant_balances(session)) == (0, [])
 
 
+@pytest.mark.parametrize("first", ["return", "receipt taken back"])
+def test_what_came_back_after_a_receipt_stays_within_what_was_received(
+    session: Session, yard: Yard, first: str
+) -> None:
+    load = yard.sent((yard.own, 12))
+    line = load.lines[0]
+
+    def receive(came: int) -> None:
+        receiving.receive(
+            session, ANA, load=load, received_on=TODAY, received_by="Rui", today=TODAY, received={line.id: came}
+        )
+
+    receive(10)
+    if first == "return":
+        returning.note_return(session, ANA, line=line, plants=4, returned_on=TODAY, today=TODAY)
+    receiving.take_receipt_back(session, ANA, load=load, reason="the wrong name", today=TODAY)
+    if first == "receipt taken back":
+        returning.note_return(session, ANA, line=line, plants=4, returned_on=TODAY, today=TODAY)
+    for wrong in (3, 13):
+        with pytest.raises(Invalid):
+            receive(wrong)
+    receive(10)
+
+    sums = load_sums(load)
+    assert (line.received, sums.missing, sums.returned, at_site(session, yard)) == (10, 2, 4, 6)
+    assert batches.wrong_plant_balances(session) == []
+
+
+def test_what_came_back_before_anybody_took_the_load_over_never_arrived(session: Session, yard: Yard) -> None:
+    load = yard.sent((yard.own, 12))
+    returning.note_return(session, ANA, line=load.lines[0], plants=4, returned_on=TODAY, today=TODAY)
+    receiving.receive(session, ANA, load=load, received_on=TODAY, received_by="Rui", today=TODAY)
+
+    assert (load.lines[0].received, load_sums(load).missing, at_site(session, yard)) == (8, 0, 8)
+
+
 def test_plants_that_came_back_stand_apart(session: Session, yard: Yard) -> None:
     load = yard.sent((yard.own, 300))
     row = returning.note_return(
