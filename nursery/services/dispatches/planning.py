@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
+from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Batch, Dispatch, DispatchLine, Recipient, Site, Target
 from nursery.models.dispatches import DispatchStatus
@@ -23,6 +24,9 @@ from nursery.services.dispatches.reserving import reserved
 
 #: Columns of a planned load that a person may change.
 CHANGED = ("planned_on", "recipient_id", "vehicle", "driver", "notes")
+
+#: Days that a load is planned for: none before this one, and none more than two years ahead.
+_FIRST, _AHEAD = dt.date(2000, 1, 1), 731
 
 
 def plan_load(
@@ -40,13 +44,15 @@ def plan_load(
     Raises
     ------
     Invalid
-        At ``site_id`` for an archived site, and for lines as `add_line` does.
+        At ``site_id`` for an archived site, at ``planned_on`` for a day that no load is planned for, and for
+        lines as `add_line` does.
     """
     site = records.get(session, Site, site_id)
     if site.archived_at is not None:
         raise Invalid({"site_id": _("“%(site)s” is archived. Bring it back first.", site=site.name)})
     given = {name: value for name, value in (values or {}).items() if name in CHANGED}
     given.setdefault("recipient_id", site.recipient_id)
+    check_day(planned_on, today)
     _check_recipient(session, given)
     fresh = {
         **given, "code": next_code(session, Dispatch.code, f"L{planned_on:%y}-"), "site_id": site.id,
@@ -60,13 +66,21 @@ def plan_load(
 
 
 def change_load(
-    session: Session, actor: str, *, load: Dispatch, values: Mapping[str, Any], version: int | None = None
+    session: Session,
+    actor: str,
+    *,
+    load: Dispatch,
+    values: Mapping[str, Any],
+    today: dt.date,
+    version: int | None = None,
 ) -> Dispatch:
     """Change day, recipient, vehicle, driver and notes of a load; the day only while it is planned."""
     hold(session, load, DispatchStatus.PLANNED, DispatchStatus.SENT, version=version)
     given = {name: value for name, value in values.items() if name in CHANGED}
     if load.status is DispatchStatus.SENT:
         given.pop("planned_on", None)
+    if given.get("planned_on", load.planned_on) != load.planned_on:
+        check_day(given["planned_on"], today)
     _check_recipient(session, given)
     return records.update(session, actor, load, given)
 
@@ -184,6 +198,19 @@ def target_at(session: Session, batch: Batch, site: Site, target_id: int | None)
             {"target_id": _("That target is of another site or species. Choose one of %(site)s.", site=site.name)}
         )
     return target.id
+
+
+def check_day(day: dt.date, today: dt.date) -> None:
+    """A day that a load can be planned for: further off it is a slip of the pen."""
+    last = today + dt.timedelta(_AHEAD)
+    if not _FIRST <= day <= last:
+        told = _(
+            "%(day)s is out of range. Give a day from %(first)s to %(last)s.",
+            day=format_date(day),
+            first=format_date(_FIRST),
+            last=format_date(last),
+        )
+        raise Invalid({"planned_on": told})
 
 
 def check_plants(plants: int, field: str = "plants") -> None:

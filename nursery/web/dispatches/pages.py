@@ -39,7 +39,7 @@ def _create(session: Any, person: str, *, values: Mapping[str, Any], today: dt.d
         load = proposing.make_load(session, person, site=site, planned_on=values["planned_on"], today=today)
         if not load.lines:  # the refusal takes the empty load back
             raise Invalid({"fill": _nothing_ready(site)})
-        return planning.change_load(session, person, load=load, values=given)
+        return planning.change_load(session, person, load=load, values=given, today=today)
     return planning.plan_load(
         session, person, site_id=values["site_id"], planned_on=values["planned_on"], today=today, values=given
     )
@@ -48,8 +48,7 @@ def _create(session: Any, person: str, *, values: Mapping[str, Any], today: dt.d
 def _change(
     session: Any, person: str, *, row: Dispatch, values: Mapping[str, Any], version: int, today: dt.date
 ) -> Dispatch:
-    del today
-    return planning.change_load(session, person, load=row, values=values, version=version)
+    return planning.change_load(session, person, load=row, values=values, today=today, version=version)
 
 
 def _facts(row: Dispatch, form: RecordForm) -> Sequence[tuple[Any, ...]]:
