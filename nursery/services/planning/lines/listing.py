@@ -33,7 +33,7 @@ COLUMNS = (
     Column("site", _l("Planting site"), PlanLine.site_name),
     Column("status", _l("Status"), PlanLine.status, "choice", choices=STATUS_LABELS),
     Column("wanted", _l("Wanted"), PlanLine.wanted, "number"),
-    Column("replacements", _l("Replacements among them"), _REPLACEMENTS, "number", nullable=True),
+    Column("replacements", _l("Replacements among them"), _REPLACEMENTS, "number", nullable=True, on_screen=False),
     Column("trays", _l("Trays"), PlanLine.trays, "number"),
     Column("seeds", _l("Seeds or cuttings"), PlanLine.seeds, "number"),
     Column("grams", _l("Seed"), PlanLine.grams, "number", digits=1, unit="g"),
