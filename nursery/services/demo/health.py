@@ -22,14 +22,14 @@ _CHECKS = ((41, ("tools", "drainage", "hoses")), (11, ("drainage",)))
 
 
 def write_health(session: Session, actor: str, today: dt.date) -> None:
-    """Notes, a quarantine, treatments and checks of the first nursery; the smallest grown batch is sick."""
+    """Notes, a quarantine, treatments and checks of the first nursery; the smallest batch that grows is sick."""
     nursery = session.scalars(select(Nursery).order_by(Nursery.id).limit(1)).one()
     standing = session.execute(
         select(Batch, Bench)
         .join(Placement, Placement.batch_id == Batch.id)
         .join(Bench, Placement.bench_id == Bench.id)
         .where(Batch.alive > 0, Placement.until_on.is_(None), Bench.nursery_id == nursery.id)
-        .order_by(Batch.stage.in_((Stage.SOWN, Stage.EMERGED)), Batch.alive, Batch.id)
+        .order_by(Batch.stage.in_((Stage.SOWN, Stage.EMERGED, Stage.READY)), Batch.alive, Batch.id)
         .limit(1)
     ).first()
     places = {"nursery": {"nursery_id": nursery.id}}
