@@ -29,12 +29,13 @@ def test_a_planted_site_leads_to_a_single_mother(
     follow(page, "Trace its plants")
 
     heading(page, "Trace of Taralda gorge")
-    planted = page.get_by_role("region", name="120 plants stand here")
+    planted = page.get_by_role("region", name="220 plants stand here")
     expect(planted).to_contain_text("40.9")
     expect(planted).to_contain_text("effective mothers of Alnus glutinosa")
     chain = page.get_by_role("region", name="From stands by way of lots to the plants that stand here")
     assert [label.strip() for label in chain.locator(".flow-label").all_text_contents()] == [
-        "P-014", "P-015", "ANUT-3223-P", "ANUT-3224-M", "ANUT-3226-J", "Planted 12 Nov 2026", "S-010 · 120",
+        "P-036", "P-014", "P-015", "ARUN-2226-3", "ANUT-3223-P", "ANUT-3224-M", "ANUT-3226-J",
+        "Planted 15 Nov 2025", "Planted 12 Nov 2026", "S-010 · 220",
     ]  # fmt: skip
     chain.focus()
     expect(chain).to_be_focused()
