@@ -112,9 +112,9 @@ def test_what_a_line_lacks_is_told_at_its_field_and_the_typing_kept(client: Any,
 @pytest.mark.parametrize(
     ("cap", "unit", "refusal"),
     [
-        ("1e308", "kg", "1e+308 is out of range. Give a number from 0 to 1,000."),
-        ("1e308", "g", "1e+308 is out of range. Give a number from 0 to 1,000,000."),
-        ("1e308", "pieces", "1e+308 is out of range. Give a number from 1 to 100,000,000."),
+        ("1e308", "kg", "A number of 309 digits is out of range. Give a number from 0 to 1,000."),
+        ("1e308", "g", "A number of 309 digits is out of range. Give a number from 0 to 1,000,000."),
+        ("1e308", "pieces", "A number of 309 digits is out of range. Give a number from 1 to 100,000,000."),
         ("1001", "kg", "1,001 is out of range. Give a number from 0 to 1,000."),
         ("0", "kg", "A cap must be above zero. To leave the species out, remove its line."),
     ],
