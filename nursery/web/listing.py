@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any, TypedDict
 
+from babel.support import LazyProxy
 from flask import Response, request, stream_with_context, url_for
 from markupsafe import Markup
 from sqlalchemy import Row
@@ -28,6 +30,8 @@ from nursery.services.listing import (
 from nursery.tabular.writer import CSV_TYPE, XLSX_TYPE, Cell, CellKind, Heading, write_csv, write_xlsx
 from nursery.web.session import db, today
 
+#: Rows of a file that are worked out at once.
+_PORTION = 500
 _KINDS: dict[str, CellKind] = {
     "number": "number",
     "season": "text",
@@ -45,6 +49,14 @@ class Choice(TypedDict):
     label: str
     options: Sequence[tuple[str, str]]
     chosen: str
+
+
+@dataclass(frozen=True)
+class Computed:
+    """A column of files that no query gives: texts by id, worked out for a portion of the rows at once."""
+
+    label: LazyProxy
+    read: Callable[[Sequence[int]], Mapping[int, str]]
 
 
 @dataclass(frozen=True)
@@ -131,15 +143,25 @@ _WRITERS: dict[str, Callable[[Column, Any], str]] = {
 }
 
 
-def export_list(listing: Listing, title: str, file_format: str, *, where: Sequence[Condition] = ()) -> Response:
+def export_list(
+    listing: Listing, title: str, file_format: str, *, where: Sequence[Condition] = (),
+    computed: Sequence[Computed] = (),
+) -> Response:  # fmt: skip
     """The whole list as filtered and sorted, as ``csv`` (with a byte order mark on ``bom=1``) or ``xlsx``."""
     query = read_query(listing, request.args)
     headings = [_heading(column) for column in listing.columns]
-    rows = (
-        [_cell(column, getattr(row, column.key)) for column in listing.columns]
-        for row in export_rows(db(), listing, query, where=where)
-    )
+    headings += [Heading(str(column.label), "text", width=28) for column in computed]
+    rows = _cells(listing, export_rows(db(), listing, query, where=where), computed)
     return send_table(title, headings, rows, file_format)
+
+
+def _cells(listing: Listing, rows: Iterator[Row[Any]], computed: Sequence[Computed]) -> Iterator[Sequence[Cell]]:
+    while portion := list(islice(rows, _PORTION)):
+        ids = [row.id for row in portion]
+        texts = [column.read(ids) for column in computed]
+        for row in portion:
+            cells = [_cell(column, getattr(row, column.key)) for column in listing.columns]
+            yield [*cells, *(found.get(row.id, "") for found in texts)]
 
 
 def send_table(

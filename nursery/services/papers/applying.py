@@ -3,20 +3,29 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, joinedload
 
 from nursery.catalog.law import PaperRule
 from nursery.catalog.law_words import BASIS_LABELS, NOTICES, REASONS
 from nursery.i18n import gettext as _
-from nursery.models import Dispatch, Lot, Paper, Recipient
+from nursery.models import Dispatch, Lot, Paper, Recipient, Site
 from nursery.models.movements import Measure
 from nursery.models.papers import PaperKind
-from nursery.services.papers.consignments import Consignment, Part, consign_load, consign_seed, rules_day
+from nursery.services.papers.consignments import (
+    Consignment,
+    Part,
+    consign_load,
+    consign_loads,
+    consign_seed,
+    rules_day,
+)
 from nursery.services.papers.truth import untrue
 from nursery.services.papers.words import FOREST
+from nursery.services.preferences import read_preferences
 
 #: In the order in which they are drawn up: labels bear the number of their document.
 _KINDS = {
@@ -61,7 +70,10 @@ def lacking(session: Session, dispatch: Dispatch, day: dt.date) -> list[tuple[Ve
     """Papers that apply to a load and were not drawn up yet, or are true no longer, part by part."""
     consignment = consign_load(session, dispatch, day)
     drawn = drawn_keys(session, dispatch_id=dispatch.id)
-    valid = {key for key, paper in drawn.items() if not untrue(paper, consignment, drawn.values())}
+    numbers = {paper.number for paper in drawn.values()}
+    valid = {
+        key for key, paper in drawn.items() if not untrue(paper, consignment, numbers, consignment.preferences)
+    }
     wanted = [
         (verdict, part) for verdict in judge(consignment) if verdict.applies for part in verdict.parts or (None,)
     ]
@@ -70,12 +82,25 @@ def lacking(session: Session, dispatch: Dispatch, day: dt.date) -> list[tuple[Ve
 
 def doubt(session: Session, paper: Paper, today: dt.date) -> str:
     """Why a paper in force says no longer what travels; empty while it does, and for a void one."""
-    if paper.voided_at is not None:
-        return ""
-    load = paper.dispatch
-    consignment = consign_load(session, load, rules_day(load, today)) if load is not None else None
-    drawn = drawn_keys(session, dispatch_id=paper.dispatch_id, act=paper.act)
-    return untrue(paper, consignment, drawn.values())
+    return doubts(session, [paper], today).get(paper.id, "")
+
+
+def doubts(session: Session, papers: Sequence[Paper], today: dt.date) -> dict[int, str]:
+    """The same of many papers, by id; those that are true are left out. A fixed number of queries."""
+    papers = [paper for paper in papers if paper.voided_at is None]
+    loads = session.scalars(
+        select(Dispatch)
+        .where(Dispatch.id.in_({paper.dispatch_id for paper in papers}))
+        .options(joinedload(Dispatch.recipient), joinedload(Dispatch.site).joinedload(Site.recipient))
+    ).all()
+    consigned = consign_loads(session, {load: rules_day(load, today) for load in loads})
+    documents = {paper.particulars.get("document", "") for paper in papers}
+    numbers = set(
+        session.scalars(select(Paper.number).where(Paper.number.in_(documents), Paper.voided_at.is_(None)))
+    )
+    own = read_preferences(session)
+    found = {paper.id: untrue(paper, consigned.get(paper.dispatch_id or 0), numbers, own) for paper in papers}
+    return {paper_id: told for paper_id, told in found.items() if told}
 
 
 def drawn_keys(

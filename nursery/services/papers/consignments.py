@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -110,10 +110,15 @@ def rules_day(dispatch: Dispatch, today: dt.date) -> dt.date:
 
 
 def consign_load(session: Session, dispatch: Dispatch, day: dt.date) -> Consignment:
-    """A load as it stands: its lines by the lots of their batches. A fixed number of queries."""
+    """A load as it stands: its lines by the lots of their batches."""
+    return consign_loads(session, {dispatch: day})[dispatch.id]
+
+
+def consign_loads(session: Session, days: Mapping[Dispatch, dt.date]) -> dict[int, Consignment]:
+    """Loads as they stand, each by the rules of its day, by id. A fixed number of queries."""
     lines = session.scalars(
         select(DispatchLine)
-        .where(DispatchLine.dispatch_id == dispatch.id)
+        .where(DispatchLine.dispatch_id.in_([dispatch.id for dispatch in days]))
         .options(
             joinedload(DispatchLine.batch).joinedload(Batch.species),
             joinedload(DispatchLine.batch).joinedload(Batch.container),
@@ -121,9 +126,23 @@ def consign_load(session: Session, dispatch: Dispatch, day: dt.date) -> Consignm
         .order_by(DispatchLine.position, DispatchLine.id)
     ).all()
     lines = [line for line in lines if plants_of(line)]
+    of_load: dict[int, list[DispatchLine]] = defaultdict(list)
+    for line in lines:
+        of_load[line.dispatch_id].append(line)
     shares = batch_lots(session, [line.batch_id for line in lines])
     lots = _lots(session, {lot_id for found in shares.values() for lot_id in found})
-    preferences, law = read_preferences(session), load_law()
+    preferences = read_preferences(session)
+    return {
+        dispatch.id: _consign(dispatch, of_load[dispatch.id], shares, lots, preferences, day)
+        for dispatch, day in days.items()
+    }
+
+
+def _consign(
+    dispatch: Dispatch, lines: Sequence[DispatchLine], shares: Mapping[int, Mapping[int, float]],
+    lots: Mapping[int, Lot], preferences: Preferences, day: dt.date,
+) -> Consignment:  # fmt: skip
+    law = load_law()
     grouped: dict[tuple[int, ...], list[DispatchLine]] = defaultdict(list)
     for line in lines:
         grouped[(line.batch.species_id, *sorted(shares[line.batch_id]))].append(line)

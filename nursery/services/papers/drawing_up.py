@@ -24,6 +24,7 @@ from nursery.services.papers import identity, supply
 from nursery.services.papers.cases import Case, Particular, Stated, make_case
 from nursery.services.papers.consignments import Consignment, Part, plants_of
 from nursery.services.papers.particulars import Section, gather, missing
+from nursery.services.papers.parties import parties_of
 from nursery.services.papers.sources import Sources, read_sources
 from nursery.services.papers.stock import container_text, trays_of
 from nursery.services.papers.truth import lines_of, told_of
@@ -135,6 +136,10 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
     printed: dict[str, Any] = {
         "part": key,
         "told": told_of(kind, consignment, case.part) if consignment.goods == "plants" else None,
+        "parties": parties_of(
+            consignment.preferences, consignment.recipient,
+            [row.field for section in made.sections for row in section.rows],
+        ),
         "title": str(KIND_LABELS[kind]),
         "sections": [
             {

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from sqlalchemy import case, func, select
@@ -14,7 +14,13 @@ from nursery.i18n import lazy as _l
 from nursery.models import Dispatch, Lot, Paper, Recipient
 from nursery.models.papers import PaperKind
 from nursery.services.listing import Column, Filter, Listing, choice_options
+from nursery.services.papers.applying import doubts
 from nursery.services.papers.words import KIND_LABELS
+
+#: Papers looked at together.
+_PORTION = 500
+#: What the address says of a list of papers that are true no longer.
+UNTRUE = "no"
 
 
 class State(StrEnum):
@@ -61,6 +67,29 @@ LISTING = Listing(
         Filter("state", _l("State"), _STATE, choice_options(STATE_LABELS), parse=lambda text: State(text).value),
     ),
 )
+
+
+def list_of(ids: Collection[int]) -> Listing:
+    """The list, narrowed on asking to papers that are true no longer; ``ids`` are theirs."""
+    truth = case((Paper.id.in_(ids), UNTRUE), else_="")
+    asked = Filter("truth", _l("Still true"), truth, choice_options({UNTRUE: _l("no longer true")}))
+    return replace(LISTING, filters=(*LISTING.filters, asked))
+
+
+def untrue_of(session: Session, ids: Collection[int], today: dt.date) -> dict[int, str]:
+    """Why papers are true no longer, by id; of those that are, nothing."""
+    return doubts(session, session.scalars(select(Paper).where(Paper.id.in_(ids))).all(), today)
+
+
+def all_untrue(session: Session, today: dt.date) -> dict[int, str]:
+    """The same of every paper in force, read in portions."""
+    found: dict[int, str] = {}
+    after = 0
+    query = select(Paper).where(Paper.voided_at.is_(None)).order_by(Paper.id).limit(_PORTION)
+    while papers := session.scalars(query.where(Paper.id > after)).all():
+        found |= doubts(session, papers, today)
+        after = papers[-1].id
+    return found
 
 
 @dataclass(frozen=True, slots=True)

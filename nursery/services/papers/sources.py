@@ -78,7 +78,8 @@ def read_sources(session: Session, consignment: Consignment) -> Sources:
     )
     load = consignment.dispatch
     drawn = drawn_keys(session, dispatch_id=load.id if load else None, act=consignment.act)
-    doubts = {paper.id: untrue(paper, consignment, drawn.values()) for paper in drawn.values()}
+    numbers, own = {paper.number for paper in drawn.values()}, consignment.preferences
+    doubts = {paper.id: untrue(paper, consignment, numbers, own) for paper in drawn.values()}
     return Sources(
         origins=origins,
         zones=[(row.code, row.species_id, row.name) for row in zones],

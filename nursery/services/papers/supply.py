@@ -8,6 +8,7 @@ from nursery.models.movements import Measure
 from nursery.services.ledger.words import amount_text
 from nursery.services.papers.cases import STATED, Case, Found, given, wanting
 from nursery.services.papers.consignments import Part
+from nursery.services.papers.parties import operator_of, recipient_of
 from nursery.services.papers.stock import container_text, in_trays, trays_text, units_of
 from nursery.services.papers.words import LABELS
 
@@ -37,7 +38,7 @@ def recipient(case: Case) -> Found:
     taker = case.consignment.recipient
     if taker is None:
         return given(_("Our own crew"))
-    return given(", ".join(filter(None, [taker.name, " ".join(taker.address.split()), taker.country])))
+    return given(", ".join(filter(None, recipient_of(taker))))
 
 
 def quantity(case: Case) -> Found:
@@ -177,8 +178,7 @@ def passport_b(case: Case) -> Found:
     if not own.operator_number:
         told = _("The organisation’s number in the register of operators is not written down.")
         return wanting(told, "settings.page", _anchor="operator_number")
-    # Some registers write the country into the number: it is printed once.
-    return given(f"{own.country}-{own.operator_number.removeprefix(f'{own.country}-')}")
+    return given(operator_of(own)[0])
 
 
 def passport_c(case: Case) -> Found:

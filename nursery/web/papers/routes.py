@@ -9,15 +9,27 @@ from sqlalchemy.orm import joinedload
 from nursery.errors import Conflict, Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import language_name
+from nursery.i18n import lazy as _l
 from nursery.models import Paper
+from nursery.services.listing import Listing
 from nursery.services.papers.applying import doubt
-from nursery.services.papers.keeping import LISTING, STATE_LABELS, STATE_TONES, State, kept, state_of
+from nursery.services.papers.keeping import (
+    STATE_LABELS,
+    STATE_TONES,
+    UNTRUE,
+    State,
+    all_untrue,
+    kept,
+    list_of,
+    state_of,
+    untrue_of,
+)
 from nursery.services.papers.printing import paper_pdf
 from nursery.services.papers.signing import make_void, sign
 from nursery.services.papers.words import DEFER, KIND_LABELS
 from nursery.services.preferences import read_preferences
 from nursery.web.links import address
-from nursery.web.listing import export_list, view_list
+from nursery.web.listing import Computed, export_list, view_list
 from nursery.web.papers.forms import SignForm
 from nursery.web.records import ID
 from nursery.web.session import actor, db, today
@@ -28,8 +40,10 @@ bp = Blueprint("papers", __name__)
 @bp.get("/papers")
 def list_page() -> str:
     """All papers, and how long they are kept."""
+    listed = view_list(_listing(), export="papers.export")
     return render_template(
-        "papers/list.html", section="report", listed=view_list(LISTING, export="papers.export"),
+        "papers/list.html", section="report", listed=listed,
+        untrue=untrue_of(db(), [row.id for row in listed.page.rows], today()),
         kept=kept(db(), today()), years=read_preferences(db()).records_years, defer=DEFER,
     )  # fmt: skip
 
@@ -37,7 +51,9 @@ def list_page() -> str:
 @bp.get("/papers.<any(csv,xlsx):file_format>")
 def export(file_format: str) -> Response:
     """The list as a file."""
-    return export_list(LISTING, _("Papers"), file_format)
+    session, day = db(), today()
+    told = Computed(_l("No longer true"), lambda ids: untrue_of(session, ids, day))
+    return export_list(_listing(), _("Papers"), file_format, computed=[told])
 
 
 @bp.get(f"/papers/{ID}")
@@ -90,6 +106,11 @@ def void(record_id: int) -> ResponseReturnValue:
     else:
         flash(_("%(number)s is void. It is kept with the reason.", number=paper.number), "ok")
     return redirect(url_for(".detail", record_id=record_id), 303)
+
+
+def _listing() -> Listing:
+    """The list; which papers are true no longer is worked out for all of them where it is asked."""
+    return list_of(all_untrue(db(), today()) if request.args.get("truth") == UNTRUE else ())
 
 
 def _get(record_id: int) -> Paper:

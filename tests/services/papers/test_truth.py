@@ -8,12 +8,14 @@ import pytest
 
 from nursery.errors import Conflict, Invalid
 from nursery.models import Recipient
+from nursery.models.dispatches import DispatchStatus
 from nursery.models.papers import PaperKind
 from nursery.models.recipients import RecipientKind
 from nursery.services.dispatches.sending import send
 from nursery.services.health.quarantine import lift, quarantine
-from nursery.services.papers.applying import doubt, lacking
+from nursery.services.papers.applying import doubt, doubts, lacking
 from nursery.services.papers.signing import make_void, sign
+from nursery.services.preferences import read_preferences
 from tests.papers_world import ANA, TODAY, World
 
 CORK = (PaperKind.PLANT_DOCUMENT, PaperKind.PLANT_LABEL, PaperKind.PASSPORT, PaperKind.DELIVERY_NOTE)
@@ -89,3 +91,59 @@ def test_no_paper_is_drawn_up_or_signed_while_a_batch_is_in_quarantine(world: Wo
     lift(world.session, ANA, quarantine_id=held.id, reason="Looked at: clean", today=TODAY + dt.timedelta(1))
     assert world.draw(PaperKind.PLANT_LABEL).number == "PL-2026-001"
     assert sign(world.session, ANA, paper=drawn, signed_by=ANA, signed_on=TODAY, today=TODAY).signed_by == ANA
+
+
+def test_a_new_address_of_whoever_takes_over_or_supplies_makes_papers_untrue(world: World) -> None:
+    document, label, passport, note = papers = [world.draw(kind) for kind in CORK]
+    for paper in papers:
+        sign(world.session, ANA, paper=paper, signed_by=ANA, signed_on=TODAY, today=TODAY)
+    own = read_preferences(world.session)
+
+    world.partner.address = "Weir Road 9, Trigonda"
+
+    told = (
+        "No longer true: it names “Trigonda River Trust, Mill Lane 3, Trigonda, ES”,"
+        " on record is “Trigonda River Trust, Weir Road 9, Trigonda, ES”."
+    )
+    assert doubts(world.session, papers, TODAY) == {document.id: told, note.id: told}
+    assert lacks(world) == {document.kind, note.kind}
+
+    world.partner.address = "Mill Lane 3, Trigonda"
+    own.supplier_number = "SUP-78"
+    assert set(doubts(world.session, papers, TODAY)) == {document.id, label.id, note.id}
+
+    own.supplier_number, own.operator_number = "SUP-77", "0043"
+    told = "No longer true: it names “ES-0042”, on record is “ES-0043”."
+    assert doubts(world.session, papers, TODAY) == {passport.id: told}
+
+
+def test_signed_papers_that_have_travelled_keep_the_names_of_their_day_and_drafts_do_not(world: World) -> None:
+    document, label, passport, note = papers = [world.draw(kind) for kind in CORK]
+    for paper in (document, passport, note):
+        sign(world.session, ANA, paper=paper, signed_by=ANA, signed_on=TODAY, today=TODAY)
+    world.load.status, world.load.sent_on = DispatchStatus.SENT, TODAY
+    for line in world.load.lines:
+        line.sent = line.plants
+
+    read_preferences(world.session).organisation = "Viveiro do Sobral"
+    world.partner.name = "Trigonda Rivers Trust"
+
+    assert set(doubts(world.session, papers, TODAY)) == {label.id}
+    with pytest.raises(Conflict, match="on record is “Viveiro do Sobral"):
+        sign(world.session, ANA, paper=label, signed_by=ANA, signed_on=TODAY, today=TODAY)
+
+
+def test_papers_of_a_cancelled_load_are_true_no_longer(world: World) -> None:
+    note = world.draw(PaperKind.DELIVERY_NOTE)
+    world.load.status, world.load.reason = DispatchStatus.CANCELLED, "Flood"
+
+    assert doubt(world.session, note, TODAY) == "No longer true: the load was cancelled."
+
+
+def test_a_draft_for_seed_follows_the_name_of_whoever_took_it(world: World) -> None:
+    note = world.draw_seed(PaperKind.DELIVERY_NOTE, world.give())
+    assert doubt(world.session, note, TODAY) == ""
+
+    world.partner.address = "Weir Road 9, Trigonda"
+
+    assert "on record is “Trigonda River Trust, Weir Road 9" in doubt(world.session, note, TODAY)

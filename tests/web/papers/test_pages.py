@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
+import io
 from typing import Any
 
 import pypdfium2
 from sqlalchemy import select
 
-from nursery.models import DispatchLine, Movement, Paper
+from nursery.models import Dispatch, DispatchLine, Movement, Paper
 from nursery.models.movements import MovementKind
 from nursery.models.papers import PaperKind
 from nursery.services.health.quarantine import quarantine
+from nursery.services.papers.signing import sign
 from tests.papers_world import ANA, TODAY, World
 from tests.web.conftest import Browser
 from tests.web.settings.test_page import TYPED
@@ -198,3 +201,51 @@ def test_the_papers_of_a_load_name_quarantine_and_what_is_true_no_longer(client:
     answer = client.submit(path, {"language": "en"})
     assert answer.status_code == 422
     assert "Nothing leaves it until" in answer.get_data(as_text=True)
+
+
+def test_the_list_and_its_files_mark_signed_papers_that_are_true_no_longer(client: Browser, world: World) -> None:
+    passport, note = world.draw(PaperKind.PASSPORT), world.draw(PaperKind.DELIVERY_NOTE)
+    for paper in (passport, note):
+        sign(world.session, ANA, paper=paper, signed_by=ANA, signed_on=TODAY, today=TODAY)
+    world.partner.address = "Weir Road 9, Trigonda"
+    world.session.commit()
+
+    assert text_of(client, "/papers").count("no longer true</span>") == 1
+    narrowed = text_of(client, "/papers?truth=no")
+    assert note.number in narrowed
+    assert passport.number not in narrowed
+    table = list(csv.DictReader(io.StringIO(client.get("/papers.csv").get_data(as_text=True))))
+    told = {row["Number"]: row["No longer true"] for row in table}
+    assert told[passport.number] == ""
+    assert told[note.number].endswith("on record is “Trigonda River Trust, Weir Road 9, Trigonda, ES”.")
+    only = client.get("/papers.csv?truth=no").get_data(as_text=True)
+    assert (note.number in only, passport.number in only) == (True, False)
+
+
+def test_a_longer_list_costs_no_more_questions(
+    client: Browser, world: World, count_queries: Any
+) -> None:
+    world.draw(PaperKind.DELIVERY_NOTE)
+    world.session.commit()
+    client.get("/papers")
+    engine = world.session.get_bind()
+    with count_queries(engine) as few:
+        client.get("/papers")
+    first = world.load
+    for number in range(6):
+        other = Dispatch(
+            code=f"D-91{number}", site_id=first.site_id, recipient_id=first.recipient_id, planned_on=TODAY
+        )
+        world.session.add(other)
+        world.session.flush()
+        world.session.add(
+            DispatchLine(dispatch_id=other.id, position=1, batch_id=first.lines[0].batch_id, plants=9)
+        )
+        world.load = other
+        world.draw(PaperKind.DELIVERY_NOTE)
+    world.session.commit()
+    with count_queries(engine) as many:
+        page = client.get("/papers").get_data(as_text=True)
+
+    assert page.count("DN-2026-") == 7
+    assert len(many) == len(few)
