@@ -18,8 +18,15 @@ def create_app(settings: Settings | None = None, *, today: dt.date | None = None
     """
     from nursery import api, web  # noqa: PLC0415 -- services import numpy and SQLAlchemy
 
-    settings = settings or read_settings()
     app = Flask("nursery", template_folder=str(resources.templates()))
+    configure(app, settings or read_settings(), today=today, testing=testing)
+    web.register(app)
+    api.register(app)
+    return app
+
+
+def configure(app: Flask, settings: Settings, *, today: dt.date | None = None, testing: bool = False) -> None:
+    """Give an application its settings and its database."""
     app.config.update(
         SECRET_KEY=settings.secret_key,
         TESTING=testing,
@@ -34,6 +41,3 @@ def create_app(settings: Settings | None = None, *, today: dt.date | None = None
         NURSERY_TODAY=today,
     )
     app.extensions["nursery_sessions"] = make_sessions(make_engine(settings.database_url))
-    web.register(app)
-    api.register(app)
-    return app

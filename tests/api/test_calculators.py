@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import pytest
 from flask.testing import FlaskClient
 
-from nursery.app import create_app
 from nursery.config import Settings
 from nursery.services.calculators import CALCULATORS, calculate
+from tests.applications import lent
 from tests.services.calculators.inputs import GOOD
 
 PATH = "/api/v1/calculators"
@@ -18,9 +18,8 @@ PATH = "/api/v1/calculators"
 
 @pytest.fixture
 def client(settings: Settings, today: dt.date) -> Iterator[FlaskClient]:
-    app = create_app(settings, today=today, testing=True)
-    yield app.test_client()
-    app.extensions["nursery_sessions"].kw["bind"].dispose()
+    with lent(settings, today=today) as app:
+        yield app.test_client()
 
 
 def test_every_calculator_answers_as_the_service_does(client: FlaskClient) -> None:

@@ -10,16 +10,15 @@ import pytest
 from flask.testing import FlaskClient
 from sqlalchemy.orm import Session
 
-from nursery.app import create_app
 from nursery.config import Settings
 from nursery.services.planning import adopt_plan, make_plan, plan_as_data
+from tests.applications import lent
 
 
 @pytest.fixture
 def client(settings: Settings, today: dt.date) -> Iterator[FlaskClient]:
-    app = create_app(settings, today=today, testing=True)
-    yield app.test_client()
-    app.extensions["nursery_sessions"].kw["bind"].dispose()
+    with lent(settings, today=today) as app:
+        yield app.test_client()
 
 
 def test_without_a_plan_the_answer_is_404_in_json(client: FlaskClient) -> None:

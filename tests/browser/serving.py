@@ -16,8 +16,8 @@ from sqlalchemy.orm import Session
 from waitress.server import create_server
 from waitress.wasyncore import close_all
 
-from nursery.app import create_app
 from nursery.config import Settings
+from tests.applications import lent
 from tests.conftest import TODAY
 
 
@@ -54,15 +54,20 @@ def serving(file: Path, folder: Path, *, demo: bool = False, today: dt.date = TO
         person="Ana Seabra",
         demo=demo,
     )
-    app = create_app(settings, today=today)
+    with lent(settings, today=today, testing=False) as app, _answering(app) as root:
+        yield Served(app, root)
+
+
+@contextmanager
+def _answering(app: Flask) -> Iterator[str]:
+    """Answer on a free port, of which the address is given."""
     server = create_server(app, host="127.0.0.1", port=0, threads=6, ident=None)
     thread = threading.Thread(target=server.run)
     thread.start()
     try:
-        yield Served(app, f"http://127.0.0.1:{server.effective_port}")
+        yield f"http://127.0.0.1:{server.effective_port}"
     finally:
         # Only its own thread may take the server down; with no socket left its loop ends.
         server.trigger.pull_trigger(lambda: close_all(server._map))
         thread.join()
         server.task_dispatcher.shutdown()
-        app.extensions["nursery_sessions"].kw["bind"].dispose()

@@ -12,8 +12,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from nursery.app import create_app
 from nursery.config import Settings
+from tests.applications import lent
 
 
 class Browser(FlaskClient):
@@ -31,10 +31,9 @@ class Browser(FlaskClient):
 
 @pytest.fixture
 def app(settings: Settings, today: dt.date) -> Iterator[Flask]:
-    app = create_app(settings, today=today, testing=True)
-    app.test_client_class = Browser
-    yield app
-    app.extensions["nursery_sessions"].kw["bind"].dispose()
+    with lent(settings, today=today) as app:
+        app.test_client_class = Browser
+        yield app
 
 
 @pytest.fixture

@@ -10,10 +10,13 @@ from flask import Flask
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from nursery.app import create_app
+from nursery.config import Settings
 from nursery.database import WRITES
 from nursery.models import StoragePlace
 from nursery.web.records import build
 from nursery.web.storage.pages import PAGES
+from tests.web.conftest import Browser
 
 
 @pytest.fixture
@@ -44,16 +47,18 @@ def test_anything_else_sent_meanwhile_is_answered_in_words(client: Any) -> None:
     assert "Nothing of it was written." in answer.text
 
 
-def test_a_name_that_the_database_finds_taken_is_no_error_page(app: Flask, client: Any, session: Session) -> None:
+def test_a_name_that_the_database_finds_taken_is_no_error_page(settings: Settings, session: Session) -> None:
     def create(session: Session, actor: str, *, values: dict[str, Any], today: Any) -> StoragePlace:
         row = StoragePlace(name=values["name"])
         session.add_all([row, StoragePlace(name=values["name"])])
         session.flush()
         return row
 
+    app = create_app(settings, testing=True)  # of its own, since it gets a page more
     app.register_blueprint(build(replace(PAGES, name="twice", create=create)))
 
-    answer = client.submit("/twice/new", {"name": "Fridge"})
+    answer = Browser(app, app.response_class).submit("/twice/new", {"name": "Fridge"})
+    app.extensions["nursery_sessions"].kw["bind"].dispose()
 
     assert answer.status_code == 422
     assert "Somebody wrote the same thing down at this very moment." in answer.text

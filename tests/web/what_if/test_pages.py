@@ -14,9 +14,9 @@ from flask import Flask
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.app import create_app
 from nursery.config import Settings
 from nursery.models import Species, Target
+from tests.applications import lent
 from tests.web.conftest import Browser
 
 
@@ -25,10 +25,9 @@ def demo(demo_file: Path, tmp_path: Path, today: dt.date) -> Iterator[Flask]:
     file = tmp_path / "demo.sqlite"
     shutil.copy(demo_file, file)
     settings = Settings(database_url=f"sqlite:///{file}", data_dir=tmp_path, secret_key="a secret for tests only")
-    app = create_app(settings, today=today, testing=True)
-    app.test_client_class = Browser
-    yield app
-    app.extensions["nursery_sessions"].kw["bind"].dispose()
+    with lent(settings, today=today) as app:
+        app.test_client_class = Browser
+        yield app
 
 
 def text_of(html: str) -> str:
