@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from nursery.i18n import format_date, format_number, format_percent, ngettext
 from nursery.i18n import gettext as _
 from nursery.models import Lot, Site
@@ -67,7 +69,7 @@ def _numbers(dossier: Dossier) -> list[tuple[str, str]]:
     if origins and origins.mothers:
         known = _("of %(share)s of the plants", share=format_percent(min(origins.known, 1.0), 1))
         found.append((_("Mothers known"), known))
-    counted = list(dossier.tables["survey_counts"].records())
+    counted = _latest_counts(dossier)
     if counted:
         planted, alive = sum(row["planted"] for row in counted), sum(row["alive"] for row in counted)
         found.append(
@@ -80,6 +82,20 @@ def _numbers(dossier: Dossier) -> list[tuple[str, str]]:
             )
         )  # fmt: skip
     return found
+
+
+def _latest_counts(dossier: Dossier) -> list[dict[str, Any]]:
+    """The last count of each species of a planting in each plot: a plant that was looked at in year 1 and in
+    year 3 is one plant."""
+    surveys = {row["survey_id"]: row for row in dossier.tables["surveys"].records()}
+    latest: dict[tuple[Any, ...], tuple[tuple[Any, ...], dict[str, Any]]] = {}
+    for count in dossier.tables["survey_counts"].records():
+        survey = surveys[count["survey_id"]]
+        planting = (*(survey[name] for name in ("site", "plot", "season")), count["species"])
+        age = (survey["year"], survey["surveyed_on"])
+        if planting not in latest or latest[planting][0] < age:
+            latest[planting] = age, count
+    return [count for _age, count in latest.values()]
 
 
 def _mothers(dossier: Dossier, codes: set[str]) -> str:

@@ -6,11 +6,12 @@ import datetime as dt
 import re
 from typing import Any
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.documents.dossier import dossier_pdf
 from nursery.i18n import format_date, format_number, locale_of
-from nursery.models import Site
+from nursery.models import Site, Survey, SurveyCount, SurveyPlot
 from nursery.services.dossier.asking import Asked
 from nursery.services.dossier.gathering import gather
 from nursery.services.dossier.telling import tell
@@ -42,6 +43,27 @@ def test_verdict_and_override_stand_with_rule_set_person_reason_and_day(session:
     assert "QUSU-4024-7 S-071 Region of provenance stop R-9 R-1" in text
     assert (decision["person"], decision["reason"], decision["kind"]) == (ANA, REASON, "override")
     assert decision["decided_on"] == dt.datetime.now(dt.UTC).date().isoformat()
+
+
+def test_plants_of_a_plot_looked_at_in_two_years_are_counted_once_by_the_later_look(
+    session: Session, story: Story
+) -> None:
+    plot, species_id = session.scalars(select(SurveyPlot)).one(), story.lot.species_id
+    other = SurveyPlot(site_id=story.site.id, name="Lower plot", area_m2=100.0)
+    session.add_all(
+        SurveyCount(
+            survey=Survey(plot=where, season=2025, year=year, surveyed_on=day, person=ANA),
+            species_id=species_id, planted=planted, alive=alive, causes={}, replacements_alive=0,
+        )
+        for where, year, day, planted, alive in (
+            (plot, 3, dt.date(2028, 11, 3), 53, 30),
+            (other, 1, dt.date(2026, 11, 3), 40, 36),
+        )
+    )  # fmt: skip
+    session.flush()
+
+    # 30 of 53 in the upper plot at year 3, 36 of 40 in the lower one: 66 of 93.
+    assert "Alive in plots 66 of 93 plants, 71 %" in pdf_text(session, story.asked())
 
 
 def test_batches_loads_papers_and_survival_are_told(session: Session, story: Story) -> None:
