@@ -63,7 +63,7 @@ def offers_to(session: Session, taker: TargetForecast, found: Forecasts, *, toda
     moves = []
     for batch_id, giver in holders:
         at, ready_on = rows[batch_id], days[rows[batch_id]]
-        late = taker.closes_on is not None and ready_on is not None and ready_on > taker.closes_on
+        late = ready_on is not None and ready_on > taker.closes_on
         if batch_id in shut or batch_id not in allowed or late:
             continue
         move = _move(found.known, at, moments[at], giver, taker, ready_on, allowed[batch_id])

@@ -19,6 +19,7 @@ from nursery.services.forecast.gathering import Known, know
 from nursery.services.forecast.reading import BatchForecast, forecasts_of
 from nursery.services.forecast.story import Asked, Point, stories
 from nursery.services.planning.plans import current_plan
+from nursery.services.seasons import window_days
 
 #: What a target has beyond its promise is to spare from so many plants, and this part of the promise, on. Own
 #: convention, no source: fewer are not worth a move.
@@ -32,9 +33,11 @@ class Standing(StrEnum):
     DOUBTFUL = "doubtful"
     ENOUGH = "enough"
     SPARE = "spare"
+    #: Its planting time has passed and it has nothing to spare: nobody waits for its plants any more.
+    OVER = "over"
 
 
-#: Shortages first.
+#: Shortages first, what is over last.
 ORDER = tuple(Standing)
 
 
@@ -65,6 +68,8 @@ class TargetForecast:
     ready_on: dt.date | None
     line: PlanLine | None
     batches: Sequence[tuple[str, BatchForecast]]
+    #: The last day on which it can be planted: as the plan in force has it, else by the site's window.
+    closes_on: dt.date
 
     @property
     def now(self) -> Point:
@@ -80,12 +85,6 @@ class TargetForecast:
     def spare(self) -> int:
         """Ready plants that can be counted on beyond the promise."""
         return max(self.now.secured - self.promised, 0)
-
-    @property
-    def closes_on(self) -> dt.date | None:
-        """The last day on which it can be planted, as the plan in force has it."""
-        window = self.line.basis.get("window") if self.line else None
-        return dt.date.fromisoformat(window[1]) if window else None
 
     @property
     def is_short(self) -> bool:
@@ -143,7 +142,7 @@ def read_forecasts(
     points = _points(known, {row.id: rows[row.id] for row in found}, asked, set(told), today)
     targets = [
         _target(row, asked[row.id], pending[row.id], points[row.id], lines.get(row.id),
-                [(known.batches[at].code, forecasts[known.batches[at].id]) for at in rows[row.id]])
+                [(known.batches[at].code, forecasts[known.batches[at].id]) for at in rows[row.id]], today)
         for row in found
     ]  # fmt: skip
     targets.sort(key=lambda one: (ORDER.index(one.standing), one.now.chance, one.season, one.site_name))
@@ -163,29 +162,40 @@ def _points(
 
 def _target(
     row: Any, asked: Asked, pending: int, points: Sequence[Point], line: PlanLine | None,
-    batches: Sequence[tuple[str, BatchForecast]],
+    batches: Sequence[tuple[str, BatchForecast]], today: dt.date,
 ) -> TargetForecast:  # fmt: skip
-    now = points[-1]
+    now, closes_on = points[-1], _closes_on(row, line)
     doubted = _since(points, lambda point: not _is_enough(point, asked))
     shown = _since(points, lambda point: point.p90 < asked.promised) or doubted
     days = [one.ready_on for _code, one in batches if one.ready_on is not None and one.expected > 0]
     return TargetForecast(
         target_id=row.id, site_id=row.site_id, site_name=row.site_name, species_id=row.species_id,
         species_key=row.key, species_name=row.scientific_name, season=row.season, promised=asked.promised,
-        pending=pending, dispatched=asked.sent, assurance=asked.assurance, standing=_standing(now, asked),
+        pending=pending, dispatched=asked.sent, assurance=asked.assurance,
+        standing=_standing(now, asked, is_over=closes_on < today),
         points=points, shown_by=shown,
         doubted_by=doubted if doubted != shown else None, ready_on=max(days, default=None), line=line,
-        batches=batches,
+        batches=batches, closes_on=closes_on,
     )  # fmt: skip
 
 
-def _standing(point: Point, asked: Asked) -> Standing:
+def _closes_on(row: Any, line: PlanLine | None) -> dt.date:
+    if line is not None and (window := line.basis.get("window")):
+        return dt.date.fromisoformat(window[1])
+    southern = row.latitude < 0
+    return window_days(row.season, row.window_opens, row.window_closes, southern=southern)[1]
+
+
+def _standing(point: Point, asked: Asked, *, is_over: bool) -> Standing:
+    spare = point.secured - asked.promised
+    can_spare = spare >= max(LEAST_SPARE, LEAST_SPARE_SHARE * asked.promised)
+    if is_over:
+        return Standing.SPARE if can_spare else Standing.OVER
     if point.p90 < asked.promised:
         return Standing.SHORT
     if not _is_enough(point, asked):
         return Standing.DOUBTFUL
-    spare = point.secured - asked.promised
-    return Standing.SPARE if spare >= max(LEAST_SPARE, LEAST_SPARE_SHARE * asked.promised) else Standing.ENOUGH
+    return Standing.SPARE if can_spare else Standing.ENOUGH
 
 
 def _is_enough(point: Point, asked: Asked) -> bool:
@@ -226,7 +236,7 @@ def _targets() -> Any:
     return (
         select(
             Target.id, Target.site_id, Target.species_id, Target.season, Target.plants, Target.assurance,
-            Site.name.label("site_name"), Species.key, Species.scientific_name,
+            Site.name.label("site_name"), Site.latitude, Site.window_opens, Site.window_closes, Species.key, Species.scientific_name,
         )
         .join(Target.site).join(Target.species)
     )  # fmt: skip

@@ -66,7 +66,7 @@ class Rescue:
     #: other way than that.
     buy: int
     must_buy: int
-    buy_by: dt.date | None
+    buy_by: dt.date
     region_code: str
     basin: str
 
@@ -98,7 +98,7 @@ def read_rescue(session: Session, target: TargetForecast, found: Forecasts, *, t
         moves=moves,
         buy=plants,
         must_buy=_must_buy(target, int(line["shortfall"]), moves) if line["status"] != LineStatus.COLLECT else 0,
-        buy_by=target.closes_on or line["plant_on"].date(),
+        buy_by=target.closes_on,
         region_code=place.region_code,
         basin=place.basin,
     )

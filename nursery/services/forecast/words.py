@@ -15,6 +15,7 @@ STANDINGS = {
     Standing.DOUBTFUL: (_l("May fall short"), "caution"),
     Standing.ENOUGH: (_l("Enough"), "ok"),
     Standing.SPARE: (_l("Can spare some"), "info"),
+    Standing.OVER: (_l("Planting time over"), "waiting"),
 }
 
 
@@ -37,6 +38,12 @@ def tell(target: TargetForecast) -> str:
         return _(
             "%(promised)s ready plants are promised, and %(spare)s more can be counted on.",
             promised=promised, spare=format_number(target.spare),
+        )  # fmt: skip
+    if target.standing is Standing.OVER:
+        return _(
+            "Its planting time ended on %(day)s. %(promised)s ready plants were promised, and %(sent)s were sent"
+            " out. What is still wanted belongs in a target of a coming season.",
+            day=format_date(target.closes_on), promised=promised, sent=format_number(target.dispatched),
         )  # fmt: skip
     return _("%(promised)s ready plants are promised, and they can be counted on.", promised=promised)
 

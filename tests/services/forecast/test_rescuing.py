@@ -78,6 +78,23 @@ def test_a_shortage_that_a_later_count_lifts_is_no_shortage(season: Season) -> N
     assert (found.is_short, found.shown_by, found.lacking) == (False, None, 0)
 
 
+def test_what_was_short_when_its_planting_time_ended_is_over_and_takes_from_nobody(season: Season) -> None:
+    poor, rich = season.sow(season.north, part=0.5), season.sow(season.south)
+    season.count(poor, Stage.READY, 100, 300)
+    season.count(rich, Stage.READY, 900, 300)
+    last = dt.date(2028, 2, 29)
+    rescue = {}
+    for day in (dt.date(2028, 2, 28), last):
+        found = read_forecasts(season.session, today=day)
+        north = found.target(season.north.id)
+        assert north is not None
+        rescue[day] = read_rescue(season.session, north, found, today=day)
+        assert (north.standing, north.is_short, north.lacking > 0) == (
+            (Standing.OVER, False, False) if day == last else (Standing.SHORT, True, True)
+        )
+    assert [bool(one.moves) for one in rescue.values()] == [True, False]
+
+
 def test_losses_after_the_count_show_today(season: Season) -> None:
     batch = season.sow(season.north)
     day = season.count(batch, Stage.GROWING, batch.trays * 40, 120)

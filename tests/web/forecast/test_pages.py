@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import html
 import io
 import re
@@ -141,6 +142,18 @@ def test_the_season_page_begins_with_what_falls_short(
     text = words(client.get("/").get_data(as_text=True))
     assert text.index("Growing plants that fall short") < text.index("To do in the nursery")
     assert f"Shown first by the count of {uneven[0].code}" in text
+
+
+def test_when_its_planting_time_is_over_a_shortage_is_told_as_past_and_not_on_the_season_page(
+    client: Browser, season: Season, uneven: tuple[Batch, Batch], app: Flask
+) -> None:
+    app.config["NURSERY_TODAY"] = dt.date(2028, 3, 1)
+
+    assert "Growing plants that fall short" not in client.get("/").get_data(as_text=True)
+    text = words(client.get(f"/forecast/{season.north.id}").get_data(as_text=True))
+    assert "Its planting time ended on" in text
+    assert "What can still be done" not in text
+    assert "Planting time over" in words(client.get("/forecast?standing=over").get_data(as_text=True))
 
 
 def test_the_batch_tells_how_its_forecast_moved(
