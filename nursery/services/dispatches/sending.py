@@ -24,8 +24,8 @@ from nursery.services.dispatches.planning import plan_load
 from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.receiving import undo_receipt
 from nursery.services.dispatches.sums import line_sums
+from nursery.services.dispatches.unpapered import refuse_without_papers
 from nursery.services.papers.applying import lacking
-from nursery.services.papers.words import KIND_LABELS
 
 
 class Rest(StrEnum):
@@ -72,11 +72,14 @@ def send(
     hold(session, load, DispatchStatus.PLANNED, version=version)
     going = {line.id: line.plants if sent is None else sent.get(line.id, line.plants) for line in load.lines}
     _check(load, going, sent_on, today)
+    is_part = any(going[line.id] < line.plants for line in load.lines)
+    before = _doubted(session, load, sent_on) if is_part and goes_to_others(load) else None
     with whole(session, load):
         for line in load.lines:
             line.sent = going[line.id]
         # Papers are asked of what goes: one that says more than that is not true.
-        _refuse_without_papers(session, load, sent_on, reason)
+        if goes_to_others(load) and not reason.strip():
+            refuse_without_papers(lacking(session, load, sent_on), before)
         for line in load.lines:
             if line.sent:
                 line.act = _leave(session, actor, line, sent_on, today)
@@ -155,22 +158,9 @@ def _check(load: Dispatch, going: Mapping[int, int], sent_on: dt.date, today: dt
         raise Invalid(refused)
 
 
-def _refuse_without_papers(session: Session, load: Dispatch, sent_on: dt.date, reason: str) -> None:
-    """What goes to others travels with its papers, or a person says why not."""
-    if not goes_to_others(load) or reason.strip():
-        return
-    if missing := dict.fromkeys(
-        str(KIND_LABELS[verdict.kind]) for verdict, _part in lacking(session, load, sent_on)
-    ):
-        raise Invalid(
-            {
-                "reason": _(
-                    "These papers apply and are not drawn up: %(papers)s. Draw them up first, or write down"
-                    " why the load goes without them.",
-                    papers=", ".join(missing),
-                )
-            }
-        )
+def _doubted(session: Session, load: Dispatch, day: dt.date) -> set[int]:
+    """Ids of papers that do not even fit the whole load."""
+    return {one.paper.id for one in lacking(session, load, day) if one.paper is not None}
 
 
 def _rest(

@@ -66,18 +66,34 @@ def judge(consignment: Consignment) -> list[Verdict]:
     return sorted(found, key=lambda verdict: not verdict.applies)
 
 
-def lacking(session: Session, dispatch: Dispatch, day: dt.date) -> list[tuple[Verdict, Part | None]]:
+@dataclass(frozen=True)
+class Lacking:
+    """A paper that applies and is not there, or is there and says something else than what travels."""
+
+    verdict: Verdict
+    part: Part | None
+    #: The one in force, and why it does not count.
+    paper: Paper | None = None
+    told: str = ""
+
+
+def lacking(session: Session, dispatch: Dispatch, day: dt.date) -> list[Lacking]:
     """Papers that apply to a load and were not drawn up yet, or are true no longer, part by part."""
     consignment = consign_load(session, dispatch, day)
     drawn = drawn_keys(session, dispatch_id=dispatch.id)
-    numbers = {paper.number for paper in drawn.values()}
-    valid = {
-        key for key, paper in drawn.items() if not untrue(paper, consignment, numbers, consignment.preferences)
-    }
+    numbers, own = {paper.number for paper in drawn.values()}, consignment.preferences
+    told = {key: untrue(paper, consignment, numbers, own) for key, paper in drawn.items()}
     wanted = [
-        (verdict, part) for verdict in judge(consignment) if verdict.applies for part in verdict.parts or (None,)
+        (verdict, part, (verdict.kind, part.key if part else ""))
+        for verdict in judge(consignment)
+        if verdict.applies
+        for part in verdict.parts or (None,)
     ]
-    return [(verdict, part) for verdict, part in wanted if (verdict.kind, part.key if part else "") not in valid]
+    return [
+        Lacking(verdict, part, drawn.get(key), told.get(key, ""))
+        for verdict, part, key in wanted
+        if told.get(key, "-")
+    ]
 
 
 def doubt(session: Session, paper: Paper, today: dt.date) -> str:

@@ -153,7 +153,7 @@ class DecideForm(AskForm):
     )
 
 
-def send_form(rows: Sequence[Row], *arguments: Any, needs_reason: bool, **options: Any) -> Any:
+def send_form(rows: Sequence[Row], *arguments: Any, may_lack_papers: bool, **options: Any) -> Any:
     """The form of sending: a field for each line, filled with what is asked."""
     fields: dict[str, Any] = {
         f"sent-{row.line.id}": WholeNumberField(
@@ -163,8 +163,12 @@ def send_form(rows: Sequence[Row], *arguments: Any, needs_reason: bool, **option
     }
     fields["sent_on"] = DayField(_l("Sent on"), needed=True)
     fields["rest"] = ChoiceField(_l("What was asked for and does not go"), kind=Rest, labels=REST_LABELS)
-    if needs_reason:
-        fields["reason"] = TextField(_l("Why it goes without these papers"), most=400)
+    if may_lack_papers:
+        fields["reason"] = TextField(
+            _l("Why it goes without its papers"),
+            most=400,
+            description=_l("Only where papers that apply are not there, or speak of more than goes."),
+        )
     return _made("SendForm", fields)(
         *arguments, data={f"sent-{row.line.id}": row.sums.plants for row in rows} | options.pop("data"), **options
     )

@@ -36,7 +36,7 @@ def send(record_id: int) -> ResponseReturnValue:
         return gone
     papers = papers_context(load)
     form = send_form(
-        rows_of(load), request.form or None, needs_reason=bool(papers["to_others"] and papers["lacking"]),
+        rows_of(load), request.form or None, may_lack_papers=bool(papers["to_others"] and papers["papers"]),
         data={"sent_on": today(), "rest": sending.Rest.LATER, "version": load.version},
     )  # fmt: skip
     done: dict[str, Any] = {}

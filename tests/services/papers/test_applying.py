@@ -111,11 +111,11 @@ def test_seed_takes_no_passport_and_cuttings_do(world: World) -> None:
 
 def test_what_lacks_is_what_applies_and_was_not_drawn_up(world: World) -> None:
     first = {
-        (verdict.kind, part.key if part else "") for verdict, part in lacking(world.session, world.load, TODAY)
+        (one.verdict.kind, one.part.key if one.part else "") for one in lacking(world.session, world.load, TODAY)
     }
     world.draw(PaperKind.PASSPORT)
     world.draw(PaperKind.DELIVERY_NOTE)
-    then = [verdict.kind for verdict, _part in lacking(world.session, world.load, TODAY)]
+    then = [one.verdict.kind for one in lacking(world.session, world.load, TODAY)]
 
     assert first == {
         (PaperKind.PLANT_LABEL, str(world.cork.id)), (PaperKind.PLANT_DOCUMENT, str(world.cork.id)),

@@ -23,7 +23,7 @@ CORK = (PaperKind.PLANT_DOCUMENT, PaperKind.PLANT_LABEL, PaperKind.PASSPORT, Pap
 
 def lacks(world: World) -> set[PaperKind]:
     world.session.flush()
-    return {verdict.kind for verdict, _part in lacking(world.session, world.load, TODAY)}
+    return {one.verdict.kind for one in lacking(world.session, world.load, TODAY)}
 
 
 def test_papers_of_plants_that_changed_are_true_no_longer_and_do_not_count(world: World) -> None:
@@ -73,8 +73,28 @@ def test_a_load_that_goes_in_part_does_not_travel_with_papers_of_the_whole(world
     with pytest.raises(Invalid) as caught:
         send(world.session, ANA, load=world.load, sent_on=TODAY, today=TODAY, sent={oaks.id: 60, thorns.id: 90})
 
-    assert "Supplier’s document for plants" in caught.value.errors["reason"]
+    told = caught.value.errors["reason"]
+    assert told.startswith(
+        "These papers were drawn up for the whole load, and only a part of it goes: PD-2026-001 ("
+    )
+    assert "make these papers void and draw them up again for the part" in told
+    assert "not drawn up" not in told
     assert world.load.lines[0].sent is None
+
+
+def test_what_a_load_that_goes_in_part_lacks_is_told_apart(world: World) -> None:
+    world.draw(PaperKind.DELIVERY_NOTE)
+    world.load.lines[1].plants = 80
+    world.draw(PaperKind.PASSPORT)
+    oaks, thorns = world.load.lines
+
+    with pytest.raises(Invalid) as caught:
+        send(world.session, ANA, load=world.load, sent_on=TODAY, today=TODAY, sent={oaks.id: 60, thorns.id: 80})
+
+    absent, of_whole, changed = caught.value.errors["reason"].split("These papers ")[1:]
+    assert absent.startswith("apply and are not drawn up: Supplier’s document for plants, ")
+    assert of_whole.startswith("were drawn up for the whole load, and only a part of it goes: PP-2026-001")
+    assert changed.startswith("are true no longer: DN-2026-001")
 
 
 def test_no_paper_is_drawn_up_or_signed_while_a_batch_is_in_quarantine(world: World) -> None:
