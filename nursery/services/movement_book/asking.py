@@ -11,6 +11,7 @@ from sqlalchemy import (
     CompoundSelect,
     String,
     Subquery,
+    and_,
     cast,
     func,
     literal,
@@ -21,8 +22,9 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Session, aliased
 
-from nursery.models import Batch, Lot, Movement, PlantMovement, Species
+from nursery.models import Batch, Lot, Movement, PlantMovement, ReturnedPlants, Species
 from nursery.services.batches.origins import batch_lots
+from nursery.services.dispatches.settling import loss_mark
 
 #: The seed ledger and the plant ledger, in the order in which they stand on one day.
 SEED, PLANTS = "seed", "plants"
@@ -41,13 +43,17 @@ class Asked:
 
 
 def ledger_rows(session: Session, asked: Asked) -> Subquery:
-    """Rows of both ledgers; a reversal has the kind of what it took back beside its own."""
+    """Rows of both ledgers; a reversal has the kind and act of what it took back beside its own.
+
+    ``is_summed`` is false for what neither came nor left: mistakes and their corrections, whatever their days, and
+    the two entries by which plants missing on the way are written back and lost (they left with their load).
+    """
     rows: CompoundSelect[Any] = union_all(_seed(session, asked), _plants(session, asked))
     return rows.subquery("book")
 
 
 def _seed(session: Session, asked: Asked) -> Any:
-    undone = aliased(Movement)
+    undone, correction = aliased(Movement), aliased(Movement)
     where: list[ColumnElement[bool]] = list(_days(Movement, asked))
     if asked.lot_id is not None:
         where.append(Movement.lot_id == asked.lot_id)
@@ -61,15 +67,19 @@ def _seed(session: Session, asked: Asked) -> Any:
             _word(func.coalesce(undone.kind, Movement.kind)).label("of_kind"), Movement.change.label("change"),
             Movement.reason.label("reason"), Movement.person.label("person"), Movement.act.label("act"),
             Movement.other_lot_id.label("other_lot_id"), null().label("other_batch_id"), null().label("site_id"),
+            Movement.act.label("of_act"), correction.id.is_not(None).label("is_corrected"),
+            and_(Movement.reverses_id.is_(None), correction.id.is_(None)).label("is_summed"),
         )
         .join(Lot, Movement.lot_id == Lot.id)
         .outerjoin(undone, Movement.reverses_id == undone.id)
+        .outerjoin(correction, correction.reverses_id == Movement.id)
         .where(*where)
     )  # fmt: skip
 
 
 def _plants(session: Session, asked: Asked) -> Any:
-    undone = aliased(PlantMovement)
+    undone, correction = aliased(PlantMovement), aliased(PlantMovement)
+    missing, lost = missing_acts(session)
     where: list[ColumnElement[bool]] = list(_days(PlantMovement, asked))
     if asked.lot_id is not None:
         merged = _merged_from(session, asked.lot_id)
@@ -87,11 +97,25 @@ def _plants(session: Session, asked: Asked) -> Any:
             PlantMovement.person.label("person"), PlantMovement.act.label("act"), null().label("other_lot_id"),
             PlantMovement.other_batch_id.label("other_batch_id"),
             func.coalesce(PlantMovement.site_id, undone.site_id).label("site_id"),
+            func.coalesce(undone.act, PlantMovement.act).label("of_act"),
+            correction.id.is_not(None).label("is_corrected"),
+            and_(
+                PlantMovement.reverses_id.is_(None), correction.id.is_(None),
+                PlantMovement.act.not_in(missing | lost),
+            ).label("is_summed"),
         )
         .join(Batch, PlantMovement.batch_id == Batch.id)
         .outerjoin(undone, PlantMovement.reverses_id == undone.id)
+        .outerjoin(correction, correction.reverses_id == PlantMovement.id)
         .where(*where)
     )  # fmt: skip
+
+
+def missing_acts(session: Session) -> tuple[set[str], set[str]]:
+    """Acts by which plants missing on the way are written back, and those by which they are lost then."""
+    query = select(ReturnedPlants.act).where(ReturnedPlants.is_missing, ReturnedPlants.act != "")
+    acts = set(session.scalars(query))
+    return acts, {loss_mark(act) for act in acts}
 
 
 def _word(column: Any) -> Any:

@@ -40,6 +40,8 @@ class Entry:
     papers: str
     person: str
     reason: str
+    #: False for mistakes, their corrections, and what was only written back because it was missing on the way.
+    is_summed: bool
 
 
 @dataclass(frozen=True)
@@ -100,24 +102,27 @@ def _entry(row: Any, names: Names) -> Entry:
         day=row.day, species=names.species[row.species_id], lots=names.lots_of(row), batch=names.batch_of(row),
         what=_named(row, names), partner=names.partner(row),
         measure=str(row.measure), change=row.change, papers=names.papers_of(row), person=row.person,
-        reason=row.reason,
+        reason=row.reason, is_summed=bool(row.is_summed),
     )  # fmt: skip
 
 
 def _named(row: Any, names: Names) -> str:
+    what = _what(row, names)
+    if row.kind != row.of_kind:
+        return _("Correction of: %(what)s", what=what)
+    return _("%(what)s (corrected)", what=what) if row.is_corrected else what
+
+
+def _what(row: Any, names: Names) -> str:
     if names.is_received(row):
         return _("Received")
-    return _("Lost on the way") if names.is_missing(row) else _what(row)
-
-
-def _what(row: Any) -> str:
+    if names.is_missing(row):
+        return _("Missing on the way")
+    if names.is_lost(row):
+        return _("Lost on the way")
     if row.source == SEED:
-        kind = str(SEED_KINDS[MovementKind(row.kind)])
-        of = str(SEED_KINDS[MovementKind(row.of_kind)])
-    else:
-        kind = str(PLANT_KINDS[PlantMovementKind(row.kind)])
-        of = str(PLANT_KINDS[PlantMovementKind(row.of_kind)])
-    return kind if kind == of else f"{kind}: {of}"
+        return str(SEED_KINDS[MovementKind(row.of_kind)])
+    return str(PLANT_KINDS[PlantMovementKind(row.of_kind)])
 
 
 def is_weight(measure: str) -> bool:

@@ -15,15 +15,18 @@ from nursery.models import (
     DispatchLine,
     Lot,
     Paper,
+    PlantMovement,
     Population,
     Recipient,
-    ReturnedPlants,
     Site,
     Species,
 )
+from nursery.models.batches import PlantMovementKind
 from nursery.models.movements import MovementKind
+from nursery.planning.growing.words import Cause
 from nursery.services.batches.origins import batch_lots
-from nursery.services.movement_book.asking import PLANTS, SEED
+from nursery.services.dispatches.settling import loss_mark
+from nursery.services.movement_book.asking import PLANTS, SEED, missing_acts
 
 #: Seed came in by these.
 _CAME = {MovementKind.OPENING.value, MovementKind.COLLECTED.value}
@@ -49,8 +52,9 @@ class Names:
     loads: Mapping[str, tuple[str, str]]
     sown: Mapping[str, str]
     papers: Mapping[str, str]
-    #: Acts by which plants that never came to their site left it again, in the ledger alone.
+    #: Acts by which plants that never came to their site left it again, in the ledger alone, and of their loss.
     missing: frozenset[str]
+    lost: frozenset[str]
 
     def lots_of(self, row: Any) -> tuple[tuple[int, str], ...]:
         """The lots of a row."""
@@ -63,11 +67,15 @@ class Names:
 
     def is_received(self, row: Any) -> bool:
         """Whether the row is the coming in of seed that somebody else supplied."""
-        return row.source == SEED and str(row.kind) in _CAME and self.lots[row.lot_id].is_received
+        return row.source == SEED and str(row.of_kind) in _CAME and self.lots[row.lot_id].is_received
 
     def is_missing(self, row: Any) -> bool:
-        """Whether the row is of plants that were missing when a load was taken over, and never came back."""
-        return row.source == PLANTS and row.act in self.missing
+        """Whether the row writes back plants that were missing when a load was taken over, and never came back."""
+        return row.source == PLANTS and row.of_act in self.missing
+
+    def is_lost(self, row: Any) -> bool:
+        """Whether the row has them as lost then."""
+        return row.source == PLANTS and row.of_act in self.lost
 
     def partner(self, row: Any) -> str:
         """The other side of a row."""
@@ -103,6 +111,8 @@ def read_names(session: Session, rows: Sequence[Any]) -> Names:
     lots |= {lot_id for ids in of_batch.values() for lot_id in ids}
     acts = {row.act for row in rows}
     loads, papers = _loads(session, acts)
+    missing, lost = missing_acts(session)
+    undone = _missing_once(session, rows)
     return Names(
         species=_by_id(session, Species.id, Species.scientific_name, {row.species_id for row in rows}),
         lots=_lots(session, lots - {None}),
@@ -112,12 +122,21 @@ def read_names(session: Session, rows: Sequence[Any]) -> Names:
         loads=loads,
         sown=_by_id(session, Batch.seed_act, Batch.code, acts - {""}),
         papers=papers,
-        missing=frozenset(
-            session.scalars(
-                select(ReturnedPlants.act).where(ReturnedPlants.is_missing, ReturnedPlants.act.in_(acts - {""}))
-            )
-        ),
+        missing=frozenset(missing | undone.keys()),
+        lost=frozenset(lost | set(undone.values())),
     )  # fmt: skip
+
+
+def _missing_once(session: Session, rows: Sequence[Any]) -> dict[str, str]:
+    """Acts of missing plants whose receipt was taken back, with those of their loss: only the ledger has them."""
+    marks = {loss_mark(row.of_act): row.of_act for row in rows if row.of_kind == PlantMovementKind.RETURNED.value}
+    found = session.scalars(
+        select(PlantMovement.act).where(
+            PlantMovement.act.in_(marks), PlantMovement.kind == PlantMovementKind.LOST,
+            PlantMovement.cause == Cause.HANDLING,
+        )
+    )  # fmt: skip
+    return {marks[mark]: mark for mark in found}
 
 
 def _by_id(session: Session, key: Any, name: Any, ids: set[Any]) -> dict[Any, str]:

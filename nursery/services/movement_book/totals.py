@@ -1,10 +1,10 @@
-"""Sums of the movement book: what came in and what left, by measure, over all rows that are asked for."""
+"""Sums of the movement book: what truly came in and left, by measure, over all rows that are asked for."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sqlalchemy import case, func, select
+from sqlalchemy import and_, case, func, select
 from sqlalchemy.orm import Session
 
 from nursery.services.movement_book.asking import Asked, ledger_rows
@@ -28,8 +28,8 @@ class Total:
 def read_totals(session: Session, asked: Asked) -> list[Total]:
     """One line a measure, in one query (and what it takes to find merged batches)."""
     book = ledger_rows(session, asked).c
-    came = func.sum(case((book.change > 0, book.change), else_=0))
-    left = -func.sum(case((book.change < 0, book.change), else_=0))
+    came = func.sum(case((and_(book.is_summed, book.change > 0), book.change), else_=0))
+    left = -func.sum(case((and_(book.is_summed, book.change < 0), book.change), else_=0))
     rows = session.execute(
         select(book.measure, came, left, func.count()).group_by(book.measure).order_by(book.measure)
     )

@@ -58,7 +58,7 @@ def export(file_format: str) -> Response:
         Heading(_("Day"), "date"), Heading(_("Lot")), Heading(_("Batch")), Heading(_("Species"), width=28),
         Heading(_("What")), Heading(_("From or to"), width=28), Heading(_("Of what")), Heading(_("In"), "number"),
         Heading(_("Out"), "number"), Heading(_("Unit")), Heading(_("Papers")), Heading(_("Person")),
-        Heading(_("Reason")),
+        Heading(_("Reason")), Heading(_("In the sums")),
     ]  # fmt: skip
     return send_table(_("Movement book"), headings, _rows(read_all(db(), asked)), file_format)
 
@@ -119,7 +119,7 @@ def _rows(entries: Iterator[Entry]) -> Iterator[list[Cell]]:
             entry.day, ", ".join(code for _id, code in entry.lots), entry.batch[1] if entry.batch else "",
             entry.species, entry.what, entry.partner, measure_label(entry.measure), amount if amount > 0 else None,
             -amount if amount < 0 else None, _("g") if is_weight(entry.measure) else measure_label(entry.measure),
-            entry.papers, entry.person, entry.reason,
+            entry.papers, entry.person, entry.reason, _("yes") if entry.is_summed else _("no"),
         ]  # fmt: skip
 
 

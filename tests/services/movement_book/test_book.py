@@ -25,6 +25,11 @@ from nursery.models.dispatches import ReturnDecision
 from nursery.models.movements import Measure, MovementKind
 from nursery.models.papers import PaperKind
 from nursery.models.recipients import RecipientKind
+from nursery.planning.growing.words import Stage
+from nursery.services.batches import record_count
+from nursery.services.dispatches.planning import plan_load
+from nursery.services.dispatches.receiving import receive, take_receipt_back
+from nursery.services.dispatches.sending import send, take_back
 from nursery.services.ledger import reverse_act, take_from_lot
 from nursery.services.movement_book import Asked, read_all, read_page, read_totals
 
@@ -142,8 +147,10 @@ def test_what_was_taken_back_says_of_what_and_leaves_the_sums_right(session: Ses
 
     entries = list(read_all(session, Asked(lot_id=lot.id)))
 
-    assert [entry.what for entry in entries[:2]] == ["Taken back: Given away", "Given away"]
+    assert [entry.what for entry in entries[:2]] == ["Correction of: Given away", "Given away (corrected)"]
     assert sum(entry.change for entry in entries) == lot.amount_mg
+    (seed,) = read_totals(session, Asked(lot_id=lot.id))
+    assert (seed.came, seed.left, seed.rows) == (lot.amount_mg, 0, 3)
 
 
 def test_plants_missing_from_a_load_are_lost_on_the_way_and_did_not_come_back(
@@ -155,7 +162,8 @@ def test_plants_missing_from_a_load_are_lost_on_the_way_and_did_not_come_back(
     session.add(load)
     session.flush()
     settled = {"decided_on": TODAY, "decided_by": "Ana", "decided_reason": "Not there"}
-    for act, is_missing in (("gone", True), ("back", False)):
+    gone, back = "a" * 32, "b" * 32
+    for act, is_missing in ((gone, True), (back, False)):
         session.add(
             ReturnedPlants(
                 line_id=load.lines[0].id, plants=2, returned_on=TODAY, is_missing=is_missing, person="Ana",
@@ -164,12 +172,60 @@ def test_plants_missing_from_a_load_are_lost_on_the_way_and_did_not_come_back(
         )  # fmt: skip
     _plants(session, batch, "counted", 9)
     _plants(session, batch, "dispatched", -9, site=site, act="sent")
-    _plants(session, batch, "returned", 2, site=site, act="gone")
-    _plants(session, batch, "returned", 2, site=site, act="back")
+    _plants(session, batch, "returned", 2, site=site, act=gone)
+    _plants(session, batch, "returned", 2, site=site, act=back)
 
     told = [entry.what for entry in read_all(session, Asked()) if entry.measure == "plants"]
 
-    assert told == ["Came back", "Lost on the way", "Dispatched", "Counted"]
+    assert told == ["Came back", "Missing on the way", "Dispatched", "Counted"]
+
+
+def test_sums_are_what_left_and_came_whatever_was_missing_or_written_down_wrongly(
+    session: Session, maker: Any
+) -> None:
+    stand = maker.population(region_code="R1", indigenous_status="indigenous")
+    batch, site = maker.batch(lot=maker.lot(population=stand)), maker.site(name="Mill race", region_code="R1")
+    sown = TODAY - dt.timedelta(days=60)
+    batch.sown_on = sown
+    record_count(
+        session,
+        "Ana",
+        batch=batch,
+        stage=Stage.READY,
+        counted_on=TODAY - dt.timedelta(days=9),
+        today=TODAY,
+        plants=100,
+    )
+    load = plan_load(
+        session, "Ana", site_id=site.id, planned_on=TODAY, today=TODAY,
+        lines=[{"batch_id": batch.id, "plants": 40}],
+    )  # fmt: skip
+    line = load.lines[0].id
+    gone = TODAY - dt.timedelta(days=2)
+    send(session, "Ana", load=load, sent_on=gone, today=TODAY)
+    take_back(session, "Ana", load=load, reason="Not that day", today=TODAY)
+    send(session, "Ana", load=load, sent_on=gone, today=TODAY)
+    for came in (30, 34):
+        receive(
+            session, "Ana", load=load, received_on=TODAY, received_by="Rui", today=TODAY, received={line: came}
+        )
+        if came == 30:
+            take_receipt_back(session, "Ana", load=load, reason="Counted again", today=TODAY)
+
+    told = Counter(entry.what for entry in read_all(session, Asked()) if entry.measure == "plants")
+    before, after, whole = (
+        {total.measure: (total.came, total.left) for total in read_totals(session, asked)}["plants"]
+        for asked in (Asked(last=gone), Asked(first=TODAY), Asked())
+    )
+
+    assert (before, after, whole) == ((100, 40), (0, 0), (100, 40))
+    assert told == {
+        "Counted": 1, "Dispatched": 1, "Dispatched (corrected)": 1, "Correction of: Dispatched": 1,
+        "Missing on the way": 1, "Lost on the way": 1, "Missing on the way (corrected)": 1,
+        "Correction of: Missing on the way": 1, "Lost on the way (corrected)": 1,
+        "Correction of: Lost on the way": 1,
+    }  # fmt: skip
+    assert batch.alive == 60
 
 
 def test_nonsense_for_a_cursor_begins_at_the_newest(session: Session, maker: Any) -> None:
