@@ -236,7 +236,8 @@ def _targets() -> Any:
     return (
         select(
             Target.id, Target.site_id, Target.species_id, Target.season, Target.plants, Target.assurance,
-            Site.name.label("site_name"), Site.latitude, Site.window_opens, Site.window_closes, Species.key, Species.scientific_name,
+            Site.name.label("site_name"), Site.latitude, Site.window_opens, Site.window_closes,
+            Species.key, Species.scientific_name,
         )
         .join(Target.site).join(Target.species)
     )  # fmt: skip
