@@ -6,17 +6,22 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import and_, func, or_, select
 from sqlalchemy.orm import Session, aliased, joinedload, selectinload
 
 from nursery.catalog import SpeciesEntry
-from nursery.models import Batch, Plan, PlanLine, PlantMovement, Site, Target
+from nursery.models import Batch, Plan, PlanLine, PlantMovement, ReturnedPlants, Site, Target
 from nursery.services.catalogue import effective_entries
 from nursery.services.costing.line_work import plants_to_come, share_to_come, sowable
 from nursery.services.seasons import season_of
 from nursery.services.work_dates import can_be_grown
 
+#: Site and target.
+Where = tuple[int, int | None]
+#: Acts by which the ledger writes plants back that were missing when a load was taken over.
+MISSING_ACTS = select(ReturnedPlants.act).where(ReturnedPlants.is_missing, ReturnedPlants.act != "")
 #: A line of which less than this is left to sow is sown.
 LITTLE = 0.02
 #: Survival in the field where the species' protocols tell none (common practice, no source).
@@ -25,7 +30,11 @@ UNKNOWN_SURVIVAL = 0.8
 
 @dataclass(frozen=True, slots=True)
 class Plants:
-    """Plants grown until they are ready, planted, and expected to live a year after."""
+    """Plants grown until they are ready, planted, and expected to live a year after.
+
+    So far these are plants alive or gone out, gone out, and expected to live. Plants missing when a load was taken
+    over were grown and went out, and none of them lives: the season's report counts them alike.
+    """
 
     grown: float = 0.0
     planted: float = 0.0
@@ -92,6 +101,7 @@ def read_carriers(session: Session, plan: Plan | None) -> Growing:
         session, {batch.species_id for batch in batches} | {line.species_id for line in lines}
     )
     sent, last = _sent(session), _last_days(session)
+    missing = _missing(session)
     sites = {site.id: site for site in session.scalars(select(Site))}
     by_id = {line.id: line for line in lines}
     sown: defaultdict[int, float] = defaultdict(float)
@@ -104,7 +114,15 @@ def read_carriers(session: Session, plan: Plan | None) -> Growing:
             sown[line.id] += share
         survival = _survival(entries.get(batch.species_id), batch.protocol)
         found += _of_batch(
-            batch, line, share, sent.get(batch.id, {}), last.get(batch.id), targets, sites, survival
+            batch,
+            line,
+            share,
+            sent.get(batch.id, {}),
+            missing.get(batch.id, {}),
+            last.get(batch.id),
+            targets,
+            sites,
+            survival,
         )
     for line in lines:
         left = 1 - sown[line.id]
@@ -115,22 +133,26 @@ def read_carriers(session: Session, plan: Plan | None) -> Growing:
 
 
 def _of_batch(
-    batch: Batch, line: PlanLine | None, share: float, sent: Mapping[tuple[int, int | None], int],
-    last: dt.date | None, targets: Mapping[int, Target], sites: Mapping[int, Site], survival: float,
+    batch: Batch, line: PlanLine | None, share: float, sent: Mapping[Where, int],
+    missing: Mapping[Where, int], last: dt.date | None, targets: Mapping[int, Target], sites: Mapping[int, Site],
+    survival: float,
 ) -> Iterable[Carrier]:  # fmt: skip
     """A carrier for each site (and target) plants went to, and one for those still here."""
     gone = {key: plants for key, plants in sent.items() if plants > 0}
     grown = batch.alive + sum(gone.values())
     planned = planned_plants(line, share, survival) if line is not None else Plants()
     cells = batch.seeds / (batch.seeds_per_cell or 1)
-    parts: list[tuple[Target | None, Site | None, int, bool]] = [
-        (targets.get(target_id or 0), sites.get(site_id), plants, True)
+    parts: list[tuple[Target | None, Site | None, int, Plants]] = [
+        (
+            targets.get(target_id or 0), sites.get(site_id), plants,
+            Plants(plants, plants, (plants - missing.get((site_id, target_id), 0)) * survival),
+        )
         for (site_id, target_id), plants in gone.items()
-    ]
+    ]  # fmt: skip
     if batch.alive or not parts:
         own = batch.target or (targets.get(line.target_id) if line is not None else None)
-        parts.append((own, own.site if own is not None else None, batch.alive, False))
-    for sent_to, site, plants, is_gone in parts:
+        parts.append((own, own.site if own is not None else None, batch.alive, Plants(batch.alive)))
+    for sent_to, site, plants, actual in parts:
         part = plants / grown if grown else 1 / len(parts)
         target = sent_to or batch.target
         season = target.season if target is not None else line.season if line is not None else None
@@ -144,7 +166,7 @@ def _of_batch(
             from_on=batch.sown_on, until_on=None if batch.alive else last,
             weight=part * (planned.grown or cells or grown),
             planned=Plants(planned.grown * part, planned.planted * part, planned.surviving * part),
-            actual=Plants(plants, plants if is_gone else 0, plants * survival if is_gone else 0.0),
+            actual=actual,
         )  # fmt: skip
 
 
@@ -176,18 +198,34 @@ def _survival(entry: SpeciesEntry | None, protocol: str) -> float:
     return float(chosen.rates["field_survival_1"].mean) if chosen is not None else UNKNOWN_SURVIVAL
 
 
-def _sent(session: Session) -> dict[int, dict[tuple[int, int | None], int]]:
-    """Plants by batch, site and target that went out and did not come back."""
+def _sent(session: Session) -> dict[int, dict[Where, int]]:
+    """Plants by batch, site and target that went out and did not come back; those missing on the way went out."""
     undone = aliased(PlantMovement)
     site = func.coalesce(PlantMovement.site_id, undone.site_id)
     target = func.coalesce(PlantMovement.target_id, undone.target_id)
     rows = session.execute(
         select(PlantMovement.batch_id, site, target, -func.sum(PlantMovement.change))
         .outerjoin(undone, PlantMovement.reverses_id == undone.id)
-        .where(site.is_not(None))
+        .where(site.is_not(None), PlantMovement.act.not_in(MISSING_ACTS))
         .group_by(PlantMovement.batch_id, site, target)
     )
-    found: defaultdict[int, dict[tuple[int, int | None], int]] = defaultdict(dict)
+    return _by_batch(rows)
+
+
+def _missing(session: Session) -> dict[int, dict[Where, int]]:
+    """Plants by batch, site and target that went out and never arrived."""
+    rows = session.execute(
+        select(
+            PlantMovement.batch_id, PlantMovement.site_id, PlantMovement.target_id, func.sum(PlantMovement.change)
+        )
+        .where(PlantMovement.act.in_(MISSING_ACTS))
+        .group_by(PlantMovement.batch_id, PlantMovement.site_id, PlantMovement.target_id)
+    )
+    return _by_batch(rows)
+
+
+def _by_batch(rows: Iterable[Any]) -> dict[int, dict[Where, int]]:
+    found: defaultdict[int, dict[Where, int]] = defaultdict(dict)
     for batch_id, site_id, target_id, plants in rows:
         found[batch_id][site_id, target_id] = int(plants)
     return found

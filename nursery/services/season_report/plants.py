@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased
@@ -17,14 +17,13 @@ from nursery.models import (
     PlanLine,
     Planting,
     PlantMovement,
-    ReturnedPlants,
     Site,
     Target,
 )
 from nursery.models.batches import PlantMovementKind
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.targets import TargetBasis
-from nursery.services.costing.carriers import Carrier
+from nursery.services.costing.carriers import MISSING_ACTS, Carrier
 from nursery.services.season_report.scope import Scope
 from nursery.services.seasons import season_of
 from nursery.services.targets.meaning import wanted_of
@@ -73,11 +72,9 @@ class Sums:
     by_species: Mapping[int, Cell]
     by_site: Mapping[int | None, Cell]
     total: Cell
-    #: Plants missing on the way, by who pays for the target they were for; empty for nobody.
-    missing_of: Mapping[str, int] = field(default_factory=dict)
 
 
-def together(cells: Mapping[Key, Cell], missing_of: Mapping[str, int] | None = None) -> Sums:
+def together(cells: Mapping[Key, Cell]) -> Sums:
     """Sums of cells: by species and by site they come to the same total."""
     by_species: defaultdict[int, Cell] = defaultdict(Cell)
     by_site: defaultdict[int | None, Cell] = defaultdict(Cell)
@@ -85,12 +82,11 @@ def together(cells: Mapping[Key, Cell], missing_of: Mapping[str, int] | None = N
     for (species_id, site_id), cell in cells.items():
         for one in (by_species[species_id], by_site[site_id], total):
             one.add(cell)
-    return Sums(cells, by_species, by_site, total, missing_of or {})
+    return Sums(cells, by_species, by_site, total)
 
 
 def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> Sums:
-    """The season's cells, in four queries; what was grown and sent is what the costs are laid on, and what was
-    missing when a load was taken over: the ledger has that as back and lost, but it was grown and did leave."""
+    """The season's cells, in four queries; what was grown and sent is what the costs are laid on."""
     cells: defaultdict[Key, Cell] = defaultdict(Cell)
     for key, plants in _wanted(session, scope):
         cells[key].wanted += plants
@@ -99,11 +95,8 @@ def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> 
             cell = cells[one.species_id, one.site_id]
             cell.grown += round(one.actual.grown)
             cell.sent += round(one.actual.planted)
-    missing_of: defaultdict[str, int] = defaultdict(int)
-    for key, funder, plants in _missing(session, scope):
-        missing_of[funder] += plants
-        for name in ("grown", "sent", "missing"):
-            setattr(cells[key], name, getattr(cells[key], name) + plants)
+    for key, plants in _missing(session, scope):
+        cells[key].missing += plants
     for key, plants in _received(session, scope):
         cells[key].received += plants
     for species_id, site_id, batch_id, is_replacement, plants in _planted(session, scope):
@@ -114,7 +107,7 @@ def read_plants(session: Session, scope: Scope, carriers: Sequence[Carrier]) -> 
             cell.planted, cell.own_planted = cell.planted + plants, cell.own_planted + own
     for cell in cells.values():
         cell.filled = min(cell.planted, cell.wanted)
-    return together({key: cell for key, cell in cells.items() if any(cell.values())}, missing_of)
+    return together({key: cell for key, cell in cells.items() if any(cell.values())})
 
 
 def _wanted(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
@@ -158,14 +151,13 @@ def _received(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
             yield (species_id, site_id), int(plants or 0)
 
 
-def _missing(session: Session, scope: Scope) -> Iterable[tuple[Key, str, int]]:
-    """Plants that never came to their site, as far as the ledger took them off it."""
+def _missing(session: Session, scope: Scope) -> Iterable[tuple[Key, int]]:
+    """Plants that never came to their site: grown and sent with the others."""
     own = aliased(Target)
     season = func.coalesce(Target.season, own.season, PlanLine.season)
-    funder = func.coalesce(Target.funder, own.funder, "")
     rows = session.execute(
         select(
-            Batch.species_id, PlantMovement.site_id, season, funder, Batch.ready_on, Batch.sown_on,
+            Batch.species_id, PlantMovement.site_id, season, Batch.ready_on, Batch.sown_on,
             func.sum(PlantMovement.change),
         )
         .join(Batch, PlantMovement.batch_id == Batch.id)
@@ -174,15 +166,13 @@ def _missing(session: Session, scope: Scope) -> Iterable[tuple[Key, str, int]]:
         .outerjoin(PlanLine, Batch.line_id == PlanLine.id)
         .where(
             PlantMovement.kind == PlantMovementKind.RETURNED, Batch.archived_at.is_(None),
-            PlantMovement.act.in_(
-                select(ReturnedPlants.act).where(ReturnedPlants.is_missing, ReturnedPlants.act != "")
-            ),
+            PlantMovement.act.in_(MISSING_ACTS),
         )
-        .group_by(Batch.species_id, PlantMovement.site_id, season, funder, Batch.ready_on, Batch.sown_on)
+        .group_by(Batch.species_id, PlantMovement.site_id, season, Batch.ready_on, Batch.sown_on)
     )  # fmt: skip
-    for species_id, site_id, known, pays, ready_on, sown_on, plants in rows:
+    for species_id, site_id, known, ready_on, sown_on, plants in rows:
         if (known if known is not None else season_of(ready_on or sown_on)) == scope.season:
-            yield (species_id, site_id), pays, int(plants)
+            yield (species_id, site_id), int(plants)
 
 
 def _planted(session: Session, scope: Scope) -> Iterable[tuple[int, int, int | None, bool, int]]:

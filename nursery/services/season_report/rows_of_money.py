@@ -26,7 +26,7 @@ def money_tables(
         "costs_by_species": _by_species(money, plants, survival),
         "cost_parts": _parts(money.by_species.total.actual),
         "costs_by_site": _by_site(money, plants),
-        "costs_by_funder": _by_funder(money, plants),
+        "costs_by_funder": _by_funder(money),
         "expenses": table(
             ("expense", "funder", "money"),
             ((one.what, one.funder, one.cents / 100) for one in money.expenses),
@@ -105,7 +105,7 @@ def _by_site(money: Money, plants: Sums) -> dict[str, Any]:
     )
 
 
-def _by_funder(money: Money, plants: Sums) -> dict[str, Any]:
+def _by_funder(money: Money) -> dict[str, Any]:
     def values(row: CostRow) -> list[Any]:
         given = _exact(row.hours_given)
         return [row.actual.total / 100, round(row.actual.plants.planted), given, row.in_kind / 100]
@@ -113,10 +113,6 @@ def _by_funder(money: Money, plants: Sums) -> dict[str, Any]:
     rows = [[_funder(money, row), *values(row)] for row in money.by_funder.rows]
     total = values(money.by_funder.total)
     total[2] = _exact(sum(row[3] for row in rows))
-    # What was missing on the way was sent all the same.
-    for row in rows:
-        row[2] += plants.missing_of.get(row[0], 0)
-    total[1] += sum(plants.missing_of.values())
     return table(("funder", "money", "sent", "given", "in_kind"), rows, ("", *total))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
+import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -12,12 +13,14 @@ from nursery.models import Planting, ReturnedPlants, WorkTime
 from nursery.models.batches import PlantMovementKind as Kind
 from nursery.planning.growing.words import Cause
 from nursery.planning.work.words import Job
+from nursery.services.costing.costs import By, read_costs
 from nursery.services.season_report import gather_figures, show
 from nursery.services.season_report.pictures import planted
 from tests.services.season_report.conftest import SEASON, WHO, Season, move
 from tests.services.season_report.test_figures import rows, total
 
 DAY = dt.date(2025, 12, 14)
+BYS: tuple[By, ...] = ("species", "site")
 
 
 def plant(session: Session, maker: Any, season: Season, plants: int) -> None:
@@ -85,6 +88,38 @@ def test_what_is_missing_on_the_way_was_grown_and_sent(session: Session, season:
     assert (oak["lost"], oak["grown"]) == (62, 198)
     labels = [[one.label for one in table.columns] for table in show(after, language="en").tables]
     assert any("Missing" in one for one in labels)
+
+
+def test_costs_and_report_count_the_same_plants_grown_and_sent(
+    session: Session, season: Season, today: dt.date
+) -> None:
+    was = {by: grown_by(session, by) for by in BYS}
+    costs = read_costs(session, by="species", season=SEASON)
+    before = next(row for row in costs.rows if row.label == "Quercus suber").actual.plants
+    missing = session.scalars(select(ReturnedPlants)).one()
+    missing.act = "missing-2"
+    on = {"site_id": season.bank.id, "target_id": season.oaks.target_id}
+    move(session, season.oaks, 2, Kind.RETURNED, dt.date(2025, 11, 10), act=missing.act, **on)
+    move(session, season.oaks, -2, Kind.LOST, dt.date(2025, 11, 10), cause=Cause.HANDLING)
+    figures = gather_figures(session, season=SEASON, today=today)
+
+    for by in BYS:
+        now = grown_by(session, by)
+        assert {row[by]: row["grown"] for row in rows(figures, f"costs_by_{by}")} == now == was[by]
+        assert {row[by]: row["grown"] for row in rows(figures, f"plants_by_{by}") if row["grown"]} == now
+    costs = read_costs(session, by="species", season=SEASON)
+    assert costs.total.actual.plants.planted == total(figures, "plants_by_species")["sent"]
+    # They went out, and none of them lives.
+    oaks = next(row for row in costs.rows if row.label == "Quercus suber").actual.plants
+    assert oaks.planted == before.planted == 170
+    assert oaks.surviving == pytest.approx(before.surviving * 168 / 170)
+
+
+def grown_by(session: Session, by: By) -> dict[str, float]:
+    """Plants grown as the page of costs has them."""
+    found = read_costs(session, by=by, season=SEASON).rows
+    told = [("" if row.id is None else row.label, row.actual.plants.grown) for row in found]
+    return {label: plants for label, plants in told if plants}
 
 
 def test_hours_shown_add_up(session: Session, season: Season, today: dt.date) -> None:
