@@ -39,6 +39,19 @@ def load_in(served: Served, status: DispatchStatus) -> int:
         )
 
 
+def test_on_a_phone_the_pick_list_shows_how_many_without_being_pushed_aside(
+    demo_season: Served, visit: Callable[..., Page], phone: dict[str, Any]
+) -> None:
+    with demo_season.session() as session:
+        planned = session.scalars(select(Dispatch.id).where(Dispatch.status == DispatchStatus.PLANNED)).all()
+    page = visit(demo_season, f"/loads/{max(planned)}/pick-list", **phone)
+
+    region = page.get_by_role("region", name="Bench by bench, as one walks")
+    assert region.get_by_role("row").count() > 2
+    assert region.evaluate("region => region.scrollWidth - region.clientWidth") == 0
+    expect(region.get_by_role("columnheader", name="Plants")).to_be_in_viewport(ratio=1)
+
+
 def test_a_load_goes_from_the_site_to_its_receipt_with_one_hand(
     own_demo: Served, visit: Callable[..., Page], phone: dict[str, Any]
 ) -> None:
