@@ -6,6 +6,8 @@ and the journal is written ahead so that readers never wait for a writer.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -66,19 +68,28 @@ def _alembic(connection: Connection) -> Any:
 
 def upgrade(engine: Engine, revision: str = "head") -> None:
     """Bring the schema to ``revision``, all or nothing."""
+    with rebuilding(engine) as connection:
+        upgrade_within(connection, revision)
+
+
+def upgrade_within(connection: Connection, revision: str = "head") -> None:
+    """Bring the schema to ``revision`` as part of the caller's transaction, which `rebuilding` opened."""
     from alembic import command  # noqa: PLC0415 -- slow import
 
-    _migrate(engine, lambda config: command.upgrade(config, revision))
+    command.upgrade(_alembic(connection), revision)
 
 
 def downgrade(engine: Engine, revision: str) -> None:
     """Take the schema back to ``revision``, all or nothing."""
     from alembic import command  # noqa: PLC0415 -- slow import
 
-    _migrate(engine, lambda config: command.downgrade(config, revision))
+    with rebuilding(engine) as connection:
+        command.downgrade(_alembic(connection), revision)
 
 
-def _migrate(engine: Engine, run: Any) -> None:
+@contextmanager
+def rebuilding(engine: Engine) -> Iterator[Connection]:
+    """A transaction in which tables may be made anew: on SQLite, references are checked at its end, not before."""
     with engine.connect() as connection:
         is_sqlite = engine.dialect.name == "sqlite"
         if is_sqlite:
@@ -87,11 +98,11 @@ def _migrate(engine: Engine, run: Any) -> None:
             _raw(connection, "PRAGMA foreign_keys=OFF")
         try:
             with connection.begin():
-                run(_alembic(connection))
+                yield connection
                 if is_sqlite:
                     broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
                     if broken:
-                        raise RuntimeError(f"the migration would orphan rows: {broken[:5]}")
+                        raise RuntimeError(f"rows would point at none: {broken[:5]}")
         finally:
             if is_sqlite:
                 _raw(connection, "PRAGMA foreign_keys=ON")
@@ -105,9 +116,24 @@ def _raw(connection: Connection, statement: str) -> None:
 
 def is_current(engine: Engine) -> bool:
     """Whether the schema is at the newest revision."""
+    with engine.connect() as connection:
+        head: str | None = _scripts(connection).get_current_head()
+        return revision_of(connection) == head
+
+
+def revision_of(connection: Connection) -> str | None:
+    """The revision of the schema; None where there is none yet."""
     from alembic.migration import MigrationContext  # noqa: PLC0415 -- slow import
+
+    return MigrationContext.configure(connection).get_current_revision()
+
+
+def knows_revision(connection: Connection, revision: str) -> bool:
+    """Whether this version of the product has the migrations up to a revision."""
+    return any(step.revision == revision for step in _scripts(connection).walk_revisions())
+
+
+def _scripts(connection: Connection) -> Any:
     from alembic.script import ScriptDirectory  # noqa: PLC0415 -- slow import
 
-    with engine.connect() as connection:
-        heads = set(ScriptDirectory.from_config(_alembic(connection)).get_heads())
-        return set(MigrationContext.configure(connection).get_current_heads()) == heads
+    return ScriptDirectory.from_config(_alembic(connection))

@@ -17,6 +17,9 @@ COMMANDS = {
     "catalog": "nursery.cli.catalog:catalog",
     "upgrade": "nursery.cli.schema:upgrade",
     "check": "nursery.cli.schema:check",
+    "backup": "nursery.cli.safekeeping:backup",
+    "restore": "nursery.cli.safekeeping:restore",
+    "move": "nursery.cli.safekeeping:move",
 }
 
 

@@ -57,11 +57,11 @@ def place_of(database: Engine | Session) -> str:
 
 
 @contextmanager
-def opened(settings: Settings) -> Iterator[Engine]:
-    """The engine of an existing database whose schema is current."""
+def found(settings: Settings) -> Iterator[Engine]:
+    """The engine of an existing database, of whatever version."""
     from sqlalchemy import make_url  # noqa: PLC0415 -- slow import
 
-    from nursery.database import is_current, make_engine  # noqa: PLC0415 -- slow import
+    from nursery.database import make_engine  # noqa: PLC0415 -- slow import
 
     url = make_url(settings.database_url)
     if url.get_backend_name() == "sqlite" and not Path(url.database or "").is_file():
@@ -74,11 +74,20 @@ def opened(settings: Settings) -> Iterator[Engine]:
         )
     engine = make_engine(settings.database_url)
     try:
-        if not is_current(engine):
-            raise Trouble(_("The database was made by another version. Run “nursery upgrade”, then try again."))
         yield engine
     finally:
         engine.dispose()
+
+
+@contextmanager
+def opened(settings: Settings) -> Iterator[Engine]:
+    """The engine of an existing database whose schema is current."""
+    from nursery.database import is_current  # noqa: PLC0415 -- slow import
+
+    with found(settings) as engine:
+        if not is_current(engine):
+            raise Trouble(_("The database was made by another version. Run “nursery upgrade”, then try again."))
+        yield engine
 
 
 @contextmanager

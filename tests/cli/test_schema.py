@@ -47,7 +47,7 @@ def test_a_row_that_points_nowhere_is_found(run: Run, home: Path) -> None:
     result = run("check")
 
     assert result.exit_code == 1
-    assert "overrides, row 1 points at a missing row of species." in result.output
+    assert "1 row of overrides points at a missing row of species (species_id)." in result.output
 
 
 def test_an_outdated_database_is_named_and_not_changed(run: Run, home: Path) -> None:
