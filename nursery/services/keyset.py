@@ -14,11 +14,11 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, and_, case, or_
+from sqlalchemy import Boolean, ColumnElement, Date, DateTime, Float, Integer, Numeric, Row, and_, case, cast, or_
 from sqlalchemy.orm import InstrumentedAttribute
+from sqlalchemy.types import TypeDecorator, TypeEngine
 
 BIGGEST = 2**63 - 1
-_NUMBERS = {"number", "percent", "amount", "season", "year"}
 
 
 @dataclass(frozen=True)
@@ -42,25 +42,35 @@ class Cursor:
             value, row_id = json.loads(base64.urlsafe_b64decode(text + "=" * (-len(text) % 4)))
             if type(row_id) is not int or not 0 < row_id <= BIGGEST:
                 return None
-            return Cursor(None if value is None else _read(value, key.kind), row_id)
+            return Cursor(None if value is None else _read(value, key.holds), row_id)
         except (ValueError, TypeError, binascii.Error, RecursionError):
             return None
 
 
-def _read(value: Any, kind: str) -> Any:
-    if kind in _NUMBERS:
+def comparable(expression: Any) -> Any:
+    """What rows are sorted by: yes and no as 1 and 0, since databases disagree on which of them is more."""
+    return cast(expression, Integer) if isinstance(_plain(expression.type), Boolean) else expression
+
+
+def _plain(type_: TypeEngine[Any]) -> TypeEngine[Any]:
+    return type_.impl_instance if isinstance(type_, TypeDecorator) else type_
+
+
+def _read(value: Any, holds: TypeEngine[Any]) -> Any:
+    """A cursor's value as a column of that type holds it; ``ValueError`` where it could not."""
+    if isinstance(holds, Integer | Numeric | Float):
         if type(value) not in (int, float) or not math.isfinite(value) or abs(value) > BIGGEST:
             raise ValueError("not a number that a column can hold")
         return value
     if not isinstance(value, str) or "\0" in value:
         raise ValueError("not a text that a column can hold")
     value.encode()  # a lone surrogate is a ValueError
-    if kind == "moment":
+    if isinstance(holds, DateTime):
         moment = dt.datetime.fromisoformat(value)
         if moment.tzinfo is None:
             raise ValueError("a moment without its time zone")
         return moment
-    return dt.date.fromisoformat(value) if kind == "date" else value
+    return dt.date.fromisoformat(value) if isinstance(holds, Date) else value
 
 
 @dataclass(frozen=True)
@@ -69,9 +79,13 @@ class SortKey:
 
     expression: ColumnElement[Any]
     row_id: InstrumentedAttribute[int]
-    kind: str
     descending: bool
     nullable: bool
+
+    @property
+    def holds(self) -> TypeEngine[Any]:
+        """The type of the values sorted by; how a column is written on the page says nothing of that."""
+        return _plain(self.expression.type)
 
     @property
     def order(self) -> list[ColumnElement[Any]]:

@@ -15,7 +15,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from nursery.models import Species
 from nursery.models.base import Base
-from nursery.services.keyset import Cursor, SortKey
+from nursery.services.keyset import Cursor, SortKey, comparable
 from nursery.services.naming import species_named_like
 
 Kind = Literal[
@@ -213,14 +213,13 @@ def _sort(listing: Listing, query: ListQuery) -> tuple[SortKey, Column]:
     column = sortable[asked.removeprefix("-")]
     value = column.value
     nullable = getattr(value, "nullable", True) if column.nullable is None else column.nullable
-    expression = value
-    if column.kind in {"text", "taxon"}:
+    expression = comparable(value)
+    if expression is value and column.kind in {"text", "taxon"}:
         # Capitals and small letters mix as a reader expects, and blanks come last; codes keep their index.
         expression, nullable = func.lower(func.nullif(value, "")), True
     key = SortKey(
         expression=expression,
         row_id=listing.model.id,
-        kind=column.kind,
         descending=asked.startswith("-"),
         nullable=bool(nullable),
     )

@@ -59,7 +59,6 @@ LISTING = Listing(
             "choice",
             choices=_YES_NO,
             on_screen=False,
-            sortable=False,
         ),
         Column("latitude", _l("Latitude"), Population.latitude, "number", digits=6, on_screen=False),
         Column("longitude", _l("Longitude"), Population.longitude, "number", digits=6, on_screen=False),

@@ -68,7 +68,7 @@ LISTING = Listing(
         Column(
             "replacements",
             _l("Replacements among them"),
-            func.nullif(Target.replacements, 0),
+            func.nullif(Target.replacements, 0, type_=Integer),
             "number",
             nullable=True,
         ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from sqlalchemy import Select, func, select
+from sqlalchemy import Integer, Select, func, select
 from sqlalchemy.orm import Session
 
 from nursery.catalog.vocabulary import METHODS
@@ -24,7 +24,7 @@ _LOT_CODES = (
 )
 #: Of the target as it is now, those that make up for losses; nothing where none do.
 _REPLACEMENTS = func.nullif(
-    select(Target.replacements).where(Target.id == PlanLine.target_id).scalar_subquery(), 0
+    select(Target.replacements).where(Target.id == PlanLine.target_id).scalar_subquery(), 0, type_=Integer
 )
 
 #: Every field of the plan contract; columns that are not on screen stand in the exported table.
