@@ -30,6 +30,8 @@ class FloorCheck:
     what: str
     level: Level
     reason: str
+    #: Whether a new look at the plants can answer it otherwise.
+    is_looked_at: bool = False
 
 
 def floor_checks(consignment: Consignment, part: Part, latest: Mapping[int, QualityCheck]) -> list[FloorCheck]:
@@ -56,8 +58,8 @@ def _of_batch(
     link = ("batches.detail", batch.id)
     return [
         FloorCheck(batch.code, link, _("Container"), *_container(consignment, part, batch)),
-        FloorCheck(batch.code, link, _("Fair and marketable"), *_fair(consignment, part, check)),
-        FloorCheck(batch.code, link, _("Size"), *_size(consignment, part, batch, check)),
+        FloorCheck(batch.code, link, _("Fair and marketable"), *_fair(consignment, part, check), True),
+        FloorCheck(batch.code, link, _("Size"), *_size(consignment, part, batch, check), True),
     ]
 
 

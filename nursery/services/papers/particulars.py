@@ -99,7 +99,9 @@ def _below_the_floor(case: Case) -> Iterator[Particular]:
                 "quality-floor",
                 _("Quality of %(batch)s: %(what)s", batch=check.code, what=check.what),
                 missing=check.reason,
-                link=(check.link[0], {"record_id": check.link[1]}),
+                link=("quality.looks", {"batch_id": check.link[1]})
+                if check.is_looked_at
+                else (check.link[0], {"record_id": check.link[1]}),
             )
 
 

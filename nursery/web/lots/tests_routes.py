@@ -18,12 +18,14 @@ from nursery.services.seed_tests import (
     get_test,
     record_test,
     result_text,
+    used_up,
     verdict_text,
     withdraw_test,
 )
 from nursery.web.lots.keeping import keeping_of
 from nursery.web.lots.pages import bp
 from nursery.web.lots.tests_forms import FORMS, TestForm
+from nursery.web.paths import asked
 from nursery.web.pictures import send_picture
 from nursery.web.records import ID
 from nursery.web.session import actor, db, today
@@ -47,7 +49,7 @@ def new_test(record_id: int, kind: str) -> ResponseReturnValue:
         return _form_page(get(db(), Lot, record_id), wanted, form), 422
     told = f"{KIND_LABELS[test.kind]}: {result_text(test)}. {verdict_text(test)}"
     flash(told, "ok" if test.is_accepted else "caution")
-    return redirect(url_for("lots.detail", record_id=record_id, _anchor="tests"), 303)
+    return redirect(asked(url_for("lots.detail", record_id=record_id, _anchor="tests")), 303)
 
 
 @bp.post(f"/lots/{ID}/tests/<int(max=2147483647):test_id>/withdraw")
@@ -79,16 +81,11 @@ def keeping(record_id: int) -> Response:
 
 def _write(lot: Lot, kind: TestKind, form: TestForm) -> SeedTest | None:
     """The test, or None with the reasons at their fields."""
-    grams = form.taken.data or 0
-    taken = grams if lot.amount_mg is None else grams * 1000
-    if taken < 0 or (lot.amount_mg is None and taken != int(taken)):
-        form.taken.errors = [_("Give grams, or whole pieces of a counted lot, not below zero.")]
-        return None
     day = form.tested_on.data or today()  # never empty: the field is needed
     try:
         return record_test(
             db(), actor(), lot=lot, kind=kind, tested_on=day, readings=form.readings(),
-            today=today(), taken=round(taken), **form.more(),
+            today=today(), taken=used_up(lot, form.taken.data or 0), **form.more(),
         )  # fmt: skip
     except Invalid as refused:
         db().rollback()
@@ -104,5 +101,5 @@ def _form_page(lot: Lot, kind: TestKind, form: Any) -> str:
         form=form,
         row=lot,
         title=_("%(test)s of %(lot)s", test=KIND_LABELS[kind], lot=lot.code),
-        cancel_url=url_for("lots.detail", record_id=lot.id),
+        cancel_url=asked(url_for("lots.detail", record_id=lot.id)),
     )

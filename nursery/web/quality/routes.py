@@ -12,6 +12,7 @@ from nursery.services.quality.checking import record_look, withdraw_look
 from nursery.services.quality.reading import Look, looks_of
 from nursery.services.quality.words import DEFECT_LABELS
 from nursery.web.batches.writing import attempt, get_batch
+from nursery.web.paths import asked
 from nursery.web.quality.forms import WithdrawForm, look_form
 from nursery.web.session import actor, db, today
 
@@ -35,7 +36,7 @@ def looks(batch_id: int) -> ResponseReturnValue:
     )  # fmt: skip
     if row:
         flash(_("%(share)s of the plants looked at are fair.", share=format_percent(Look(row).share)), "ok")
-        return redirect(url_for("quality.looks", batch_id=batch_id), 303)
+        return redirect(asked(url_for("quality.looks", batch_id=batch_id)), 303)
     page = render_template(
         "quality/looks.html", section="grow", batch=get_batch(batch_id), form=form, looks=looks_of(db(), batch_id),
         defects={one.value: label for one, label in DEFECT_LABELS.items()},

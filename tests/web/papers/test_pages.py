@@ -5,12 +5,13 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 from typing import Any
 
 import pypdfium2
 from sqlalchemy import select
 
-from nursery.models import Dispatch, DispatchLine, Movement, Paper
+from nursery.models import Dispatch, DispatchLine, Movement, Paper, QualityCheck
 from nursery.models.movements import MovementKind
 from nursery.models.papers import PaperKind
 from nursery.services.health.quarantine import quarantine
@@ -185,6 +186,37 @@ def test_what_is_filled_in_leads_back_to_the_papers_and_to_no_other_site(client:
     assert (strange.status_code, strange.location) == (303, "/settings")
 
 
+def test_a_test_of_seed_that_a_paper_waits_for_leads_back_to_it(client: Browser, world: World) -> None:
+    consignment = world.give()
+    world.session.commit()
+    papers = f"/papers/gift/{consignment.act}"
+    path = f"{papers}/seed-document/{world.ash.id}"
+    links = re.findall(r'href="(/lots/[^"]*/tests/new/[^"]*)"', client.get(path).get_data(as_text=True))
+    assert f"/lots/{world.ash.id}/tests/new/purity?next={path}" in links
+
+    typed = {"tested_on": "2026-11-25", "pure_g": "98", "other_g": "1", "inert_g": "1"}
+    saved = client.submit(f"/lots/{world.ash.id}/tests/new/purity?next={path}", typed)
+    strange = client.submit(f"/lots/{world.ash.id}/tests/new/purity?next=//example.org/x", typed)
+
+    assert (saved.status_code, saved.location) == (303, path)
+    assert (strange.status_code, strange.location) == (303, f"/lots/{world.ash.id}#tests")
+
+
+def test_plants_below_the_floor_lead_to_a_new_look_at_them_and_back(client: Browser, world: World) -> None:
+    oaks = world.load.lines[0].batch_id
+    world.load.lines[0].batch.alive = 300
+    world.session.scalars(select(QualityCheck)).one().fair = 50
+    world.session.commit()
+    papers = f"/papers/load/{world.load.id}"
+    look = f"/batches/{oaks}/quality?next={papers}"
+    assert f'href="{look}"' in text_of(client, papers)
+
+    saved = client.submit(look, {"checked_on": "2026-11-25", "looked_at": "60", "fair": "60"})
+
+    assert (saved.status_code, saved.location) == (303, papers)
+    assert "60 of 60 were fair" in text_of(client, papers)
+
+
 def test_the_papers_of_a_load_name_quarantine_and_what_is_true_no_longer(client: Browser, world: World) -> None:
     paper = world.draw(PaperKind.PLANT_DOCUMENT)
     line = world.load.lines[0]
@@ -222,9 +254,7 @@ def test_the_list_and_its_files_mark_signed_papers_that_are_true_no_longer(clien
     assert (note.number in only, passport.number in only) == (True, False)
 
 
-def test_a_longer_list_costs_no_more_questions(
-    client: Browser, world: World, count_queries: Any
-) -> None:
+def test_a_longer_list_costs_no_more_questions(client: Browser, world: World, count_queries: Any) -> None:
     world.draw(PaperKind.DELIVERY_NOTE)
     world.session.commit()
     client.get("/papers")
