@@ -91,41 +91,58 @@ def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def seasons(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[dt.date], Path]:
-    """A SQLite file with the demo season of a day, to be copied; each is loaded once for all workers."""
-    from nursery.services.demo import load_demo  # a test without the demo need not import it
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
+    """``made_once(name, start, write)`` is a copy of the file ``start`` into which ``write`` wrote what it is for.
 
+    It is made once for all workers, and to be copied.
+    """
     own = tmp_path_factory.getbasetemp()
-    shared = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "seasons"
+    shared = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "made-once"
     shared.mkdir(exist_ok=True)
 
-    def season(day: dt.date) -> Path:
-        file = shared / f"{day}.sqlite"
+    def made(name: str, start: Path, write: Callable[[Session], object]) -> Path:
+        file = shared / f"{name}.sqlite"
         if not file.exists():
-            making = tmp_path_factory.mktemp("season") / file.name
-            shutil.copy(empty_database, making)
+            making = tmp_path_factory.mktemp("making") / file.name
+            shutil.copy(start, making)
             engine = make_engine(f"sqlite:///{making}")
             with Session(engine) as session, session.begin():
-                load_demo(session, "Ana Seabra", today=day)
+                write(session)
             engine.dispose()
             making.replace(file)  # whole or not at all, whoever else makes it meanwhile
         return file
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def seasons(empty_database: Path, made_once: Callable[..., Path]) -> Callable[[dt.date], Path]:
+    """A SQLite file with the demo season of a day, to be copied."""
+    from nursery.services.demo import load_demo  # a test without the demo need not import it
+
+    def season(day: dt.date) -> Path:
+        return made_once(str(day), empty_database, lambda session: load_demo(session, "Ana Seabra", today=day))
 
     return season
 
 
 @pytest.fixture(scope="session")
-def demo_file(seasons: Callable[[dt.date], Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+def demo_file(seasons: Callable[[dt.date], Path], made_once: Callable[..., Path]) -> Path:
     """A SQLite file with the demo season of `TODAY`, its plan made and adopted, to be copied."""
     from nursery.services.planning import adopt_plan, make_plan
 
-    file = tmp_path_factory.mktemp("demo") / "demo.sqlite"
-    shutil.copy(seasons(TODAY), file)
-    engine = make_engine(f"sqlite:///{file}")
-    with Session(engine) as session, session.begin():
+    def plan(session: Session) -> None:
         adopt_plan(session, "Ana Seabra", plan_id=make_plan(session, "Ana Seabra", today=TODAY, label="Demo").id)
-    engine.dispose()
-    return file
+
+    return made_once("planned", seasons(TODAY), plan)
+
+
+@pytest.fixture(scope="session")
+def lived_in_file(demo_file: Path, made_once: Callable[..., Path]) -> Path:
+    """The demo season after some use, so that every page has something to show, to be copied."""
+    from tests.browser.seasons import use_for_some_time
+
+    return made_once("lived-in", demo_file, use_for_some_time)
 
 
 @pytest.fixture

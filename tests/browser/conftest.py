@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from nursery.services.setup import set_up
 from tests.browser.chromium import running_chromium
 from tests.browser.looking import NARROW, WIDE
-from tests.browser.seasons import after_some_use, with_catalogue
 from tests.browser.serving import Served, serving
 
 #: A step that takes longer than this many milliseconds has failed.
@@ -71,12 +71,6 @@ def phone() -> dict[str, object]:
 
 
 @pytest.fixture(scope="session")
-def set_up_file(empty_database: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A nursery on its first day."""
-    return with_catalogue(empty_database, tmp_path_factory.mktemp("set-up"))
-
-
-@pytest.fixture(scope="session")
-def lived_in_file(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo season after some use, so that every page has something to show."""
-    return after_some_use(demo_file, tmp_path_factory.mktemp("lived-in"))
+def set_up_file(empty_database: Path, made_once: Callable[..., Path]) -> Path:
+    """A nursery on its first day, as `nursery serve` leaves it when it is first started."""
+    return made_once("set-up", empty_database, lambda session: set_up(session, "Ana Seabra"))

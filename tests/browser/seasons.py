@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -20,7 +18,6 @@ from nursery.services.benches import create_bench
 from nursery.services.climates import keep_climate_file
 from nursery.services.people import create_person
 from nursery.services.planning import make_plan
-from nursery.services.setup import set_up
 from nursery.services.space.footprint import set_room
 from nursery.services.species import set_figure
 from nursery.services.supplies.stock import move
@@ -51,35 +48,22 @@ def opened(url: str) -> Iterator[Session]:
     engine.dispose()
 
 
-def with_catalogue(empty: Path, folder: Path) -> Path:
-    """What `nursery serve` leaves when it is first started."""
-    file = Path(shutil.copy(empty, folder / "nursery.sqlite"))
-    with opened(f"sqlite:///{file}") as session:
-        set_up(session, PERSON)
-    return file
-
-
-def after_some_use(demo: Path, folder: Path) -> Path:
-    """The demo season with an own figure, a second plan, work given and done, an archived trip, and files."""
-    file = Path(shutil.copy(demo, folder / "nursery.sqlite"))
-    with opened(f"sqlite:///{file}") as session:
-        set_figure(
-            session, PERSON, key="quercus-suber", figure="seed.purity", value=0.9, reason="Weighed in our shed"
-        )
-        make_plan(session, PERSON, today=TODAY, label="After weighing")
-        _work(session)
-        _room(session)
-        trip = session.scalar(select(Trip).order_by(Trip.id).limit(1))
-        assert trip is not None
-        records.archive(session, PERSON, trip)
-        _import(session, SITES.format(latitude="40,2"), confirm=True)
-        _import(session, SITES.format(latitude="140,2"), confirm=False)
-        for last in ("[-6, 39]", "[-6, 38]"):
-            text = ZONES.replace("LAST", last).encode()
-            keep_zone_file(session, PERSON, file_name="zones.geojson", content=text)
-            session.flush()
-        keep_climate_file(session, PERSON, file_name="normals.csv", content=NORMALS.encode())
-    return file
+def use_for_some_time(session: Session) -> None:
+    """To the demo season, an own figure, a second plan, work given and done, an archived trip, and files."""
+    set_figure(session, PERSON, key="quercus-suber", figure="seed.purity", value=0.9, reason="Weighed in our shed")
+    make_plan(session, PERSON, today=TODAY, label="After weighing")
+    _work(session)
+    _room(session)
+    trip = session.scalar(select(Trip).order_by(Trip.id).limit(1))
+    assert trip is not None
+    records.archive(session, PERSON, trip)
+    _import(session, SITES.format(latitude="40,2"), confirm=True)
+    _import(session, SITES.format(latitude="140,2"), confirm=False)
+    for last in ("[-6, 39]", "[-6, 38]"):
+        text = ZONES.replace("LAST", last).encode()
+        keep_zone_file(session, PERSON, file_name="zones.geojson", content=text)
+        session.flush()
+    keep_climate_file(session, PERSON, file_name="normals.csv", content=NORMALS.encode())
 
 
 def _work(session: Session) -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import http.client
 import re
+import shutil
 import socket
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -21,6 +23,7 @@ from nursery.cli import opening
 from nursery.database import make_engine
 from nursery.models import Plan, PlanLine, Site
 from nursery.services.demo.dating import finished_day, floor_day
+from tests.cli.conftest import running_in
 
 Run = Callable[..., Result]
 
@@ -38,8 +41,33 @@ def in_file(file: Path) -> Iterator[Session]:
     engine.dispose()
 
 
-def test_it_says_where_the_database_is_and_sums_the_plan_up_on_one_screen(run: Run, home: Path) -> None:
-    text = shown(run("demo", "--no-serve"))
+@dataclass(frozen=True)
+class Made:
+    """The home in which the demo was made for the first time, beside an own nursery, and what was shown."""
+
+    home: Path
+    text: str
+    own_before: bytes
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
+    home = tmp_path_factory.mktemp("made") / "a nursery 100%"
+    with running_in(home) as run:
+        assert run("upgrade").exit_code == 0
+        before = (home / "nursery.sqlite").read_bytes()
+        yield Made(home, shown(run("demo", "--no-serve")), before)
+
+
+@pytest.fixture
+def again(made: Made, home: Path) -> None:
+    """The home is one where the demo was made already."""
+    home.mkdir()
+    shutil.copy(made.home / "demo.sqlite", home)
+
+
+def test_it_says_where_the_database_is_and_sums_the_plan_up_on_one_screen(made: Made) -> None:
+    home, text = made.home, made.text
 
     assert str(home / "demo.sqlite") in text.splitlines()[0]
     assert len(text.splitlines()) <= 32
@@ -50,8 +78,8 @@ def test_it_says_where_the_database_is_and_sums_the_plan_up_on_one_screen(run: R
         assert len(session.scalars(select(Plan).where(Plan.is_adopted)).all()) == 1
 
 
-def test_its_counts_are_those_of_the_adopted_plan(run: Run, home: Path) -> None:
-    text = shown(run("demo", "--no-serve"))
+def test_its_counts_are_those_of_the_adopted_plan(made: Made) -> None:
+    home, text = made.home, made.text
     on_track, collect, short, late = map(int, re.findall(r"(\d+) (?:lines|wait|short of|too late)", text))
 
     with in_file(home / "demo.sqlite") as session:
@@ -65,8 +93,8 @@ def test_its_counts_are_those_of_the_adopted_plan(run: Run, home: Path) -> None:
     ]
 
 
+@pytest.mark.usefixtures("again")
 def test_it_keeps_what_was_changed_this_week_and_starts_anew_when_asked(run: Run, home: Path) -> None:
-    run("demo", "--no-serve")
     with in_file(home / "demo.sqlite") as session:
         session.scalars(select(Site)).first().name = "Renamed"  # type: ignore[union-attr]
 
@@ -80,10 +108,10 @@ def test_it_keeps_what_was_changed_this_week_and_starts_anew_when_asked(run: Run
     assert "Renamed" not in names()
 
 
+@pytest.mark.usefixtures("again")
 def test_a_stale_season_is_made_anew(
     run: Run, home: Path, today: dt.date, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    run("demo", "--no-serve")
     later = today + dt.timedelta(days=40)
     monkeypatch.setattr(opening, "day", lambda: later)
 
@@ -94,13 +122,8 @@ def test_a_stale_season_is_made_anew(
         assert made == [finished_day(later), floor_day(later), later]
 
 
-def test_the_own_nursery_is_never_touched(run: Run, home: Path) -> None:
-    assert run("upgrade").exit_code == 0
-    before = (home / "nursery.sqlite").read_bytes()
-
-    run("demo", "--no-serve")
-
-    assert (home / "nursery.sqlite").read_bytes() == before
+def test_the_own_nursery_is_never_touched(made: Made) -> None:
+    assert (made.home / "nursery.sqlite").read_bytes() == made.own_before
 
 
 def test_a_named_database_with_own_records_is_refused_in_words(
@@ -119,6 +142,7 @@ def test_a_named_database_with_own_records_is_refused_in_words(
         assert session.scalars(select(Site.code)).all() == ["MINE"]
 
 
+@pytest.mark.usefixtures("again")
 def test_a_port_in_use_is_told_in_words(run: Run) -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))
@@ -130,6 +154,7 @@ def test_a_port_in_use_is_told_in_words(run: Run) -> None:
     assert "Traceback" not in result.output
 
 
+@pytest.mark.usefixtures("again")
 def test_it_serves_the_season(home: Path) -> None:
     command = [sys.executable, "-m", "nursery", "demo", "--port", "0"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, encoding="utf-8") as server:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,10 +11,9 @@ import pytest
 from flask import Flask
 from sqlalchemy.orm import Session
 
-from nursery.app import create_app
 from nursery.config import Settings
 from nursery.database import make_engine
-from tests.browser.seasons import after_some_use
+from tests.applications import lent
 from tests.conftest import TODAY
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -43,14 +43,12 @@ def files() -> list[Path]:
 
 
 @pytest.fixture(scope="module")
-def demo(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Flask, Session]]:
+def demo(lived_in_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Flask, Session]]:
     """The application on the demo season after some use, and a session to look up what to ask for."""
     folder = tmp_path_factory.mktemp("pages")
-    url = f"sqlite:///{after_some_use(demo_file, folder)}"
+    url = f"sqlite:///{shutil.copy(lived_in_file, folder / 'nursery.sqlite')}"
     engine = make_engine(url)
     settings = Settings(database_url=url, data_dir=folder, secret_key="for tests only", person="Ana Seabra")
-    app = create_app(settings, today=TODAY, testing=True)
-    with Session(engine) as session:
+    with lent(settings, today=TODAY) as app, Session(engine) as session:
         yield app, session
     engine.dispose()
-    app.extensions["nursery_sessions"].kw["bind"].dispose()
