@@ -113,6 +113,9 @@ def _eml(told: Dataset) -> bytes:
         para.text = "This work is licensed under "
         link = ET.SubElement(para, "ulink", {"url": url})
         ET.SubElement(link, "citetitle").text = title
+        licensed = ET.SubElement(dataset, "licensed")  # new in EML 2.2: what machines read instead of the sentence
+        ET.SubElement(licensed, "licenseName").text = title
+        ET.SubElement(licensed, "url").text = url
     _party(dataset, "contact", told)
     return _bytes(root)
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import zipfile
 from pathlib import Path
 from typing import Any
 
 import pytest
 from frictionless import validate
+from jsonschema import Draft7Validator
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
@@ -162,3 +164,19 @@ def test_a_merged_batch_is_told_with_all_its_lots(
     } == pytest.approx({"L/A": 0.6, "L/B": 0.4})
     lots = Asked(TODAY, ANA, lot_id=session.scalars(select(Lot.id).where(Lot.code == "L/A")).one())
     assert faults(package(session, lots), tmp_path) == []
+
+
+def test_the_description_keeps_to_the_published_schema(session: Session, story: Story) -> None:
+    told = descriptor(package(session, story.asked(), Terms("CC-BY-4.0", ["Xana Prado"])))
+
+    assert told["$schema"] == "https://datapackage.org/profiles/2.0/datapackage.json"
+    assert schema_faults(told) == []
+    assert schema_faults(told | {"created": 2026}) == ["created"]
+    assert schema_faults(told | {"resources": []}) == ["resources"]
+
+
+def schema_faults(told: dict[str, Any]) -> list[str]:
+    """Where a description departs from the JSON schema of Data Package 2.0."""
+    schema = json.loads(Path("tests/data/data_package/data-package-2-0.json").read_text("utf-8"))
+    checker = Draft7Validator(schema)
+    return ["/".join(str(part) for part in fault.absolute_path) for fault in checker.iter_errors(told)]
