@@ -155,6 +155,40 @@ def test_no_more_of_a_load_is_planted_than_arrived_and_is_left(
     assert create_planting(session, ANA, values=without_load, today=today).plants == 500
 
 
+def test_plants_written_down_before_their_load_was_taken_over_are_not_asked_for_again(
+    session: Session, line: DispatchLine, today: dt.date
+) -> None:
+    filled = prefilled(session, line.id)
+    unnamed = filled | {"plants": 50, "dispatch_line_id": None}
+    row = create_planting(session, ANA, values=unnamed, today=today)
+
+    assert [one.left for one in arrived(session)] == [30]
+    assert prefilled(session, line.id)["plants"] == 30
+    with pytest.raises(Invalid, match="30 plants of B26-001 are left to be planted"):
+        create_planting(session, ANA, values=filled | {"plants": 80}, today=today)
+
+    # The load is named afterwards: the same plants, not others.
+    change_planting(session, ANA, row=row, values={"dispatch_line_id": line.id}, today=today)
+    assert [one.left for one in arrived(session)] == [30]
+
+
+def test_plantings_without_a_load_fill_the_loads_of_their_batch_in_the_order_of_arrival(
+    session: Session, line: DispatchLine, today: dt.date
+) -> None:
+    first = line.dispatch
+    second = Dispatch(
+        code="D26-002", site_id=first.site_id, status=DispatchStatus.RECEIVED, planned_on=DAY, sent_on=DAY,
+        received_on=DAY + dt.timedelta(days=1), received_by="Noa",
+    )  # fmt: skip
+    second.lines = [DispatchLine(position=1, batch_id=line.batch_id, plants=40, sent=40, received=40)]
+    session.add(second)
+    session.flush()
+    unnamed = prefilled(session, line.id) | {"plants": 95, "dispatch_line_id": None, "planted_on": today}
+    create_planting(session, ANA, values=unnamed, today=today)
+
+    assert [(one.dispatch_code, one.left) for one in arrived(session)] == [("D26-002", 25)]
+
+
 def test_plants_that_came_back_are_not_waited_for(session: Session, line: DispatchLine) -> None:
     back = ReturnedPlants(line_id=line.id, plants=30, returned_on=DAY, person=ANA)
     session.add(back)

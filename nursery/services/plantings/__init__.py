@@ -1,6 +1,6 @@
 """Plants that went into the ground: of which lot, at which site, on which day, by whom and how densely."""
 
-from nursery.services.plantings.arrived import Arrived, arrived, arrived_line, prefilled
+from nursery.services.plantings.arrived import Arrived, arrived, arrived_line, open_lines, prefilled
 from nursery.services.plantings.density import Density, density_of
 from nursery.services.plantings.listing import LISTING
 from nursery.services.plantings.writing import (
@@ -21,5 +21,6 @@ __all__ = [
     "density_of",
     "more_than_arrived",
     "not_dispatched",
+    "open_lines",
     "prefilled",
 ]

@@ -117,8 +117,7 @@ def _wrong_line(session: Session, values: Mapping[str, Any], row: Planting | Non
 
 def _beyond_load(line: Arrived, plants: float, row: Planting | None) -> dict[str, str]:
     """No more is planted of a load than arrived; what was planted before some came back may be corrected."""
-    is_of_it = row is not None and row.archived_at is None and row.dispatch_line_id == line.line_id
-    own = row.plants if row is not None and is_of_it else 0
+    own = _own(line, row) if row is not None and row.archived_at is None else 0
     left = max(line.received - line.planted + own, 0)
     if plants <= max(left, own):
         return {}
@@ -129,6 +128,14 @@ def _beyond_load(line: Arrived, plants: float, row: Planting | None) -> dict[str
         batch=line.batch_code,
     )
     return {"plants": told}
+
+
+def _own(line: Arrived, row: Planting) -> int:
+    """Plants of a line that a planting holds already; where it names no load yet, those it fills of this one."""
+    if row.dispatch_line_id == line.line_id:
+        return row.plants
+    fills = row.dispatch_line_id is None and (row.batch_id, row.site_id) == (line.batch_id, line.site_id)
+    return min(row.plants, line.unnamed) if fills else 0
 
 
 def more_than_arrived(session: Session, row: Planting) -> Arrived | None:

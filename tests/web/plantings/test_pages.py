@@ -126,6 +126,28 @@ def test_a_planting_takes_a_lot_and_a_batch_that_are_used_up(
     assert (row.lot_id, row.batch_id, row.plants) == (lot.id, batch.id, 80)
 
 
+def test_a_load_is_offered_with_what_is_left_of_it_and_no_longer_when_all_is_planted(
+    client: Any, session: Session, lot: Any, maker: Any
+) -> None:
+    batch = maker.batch(lot=lot, code="B26-001", alive=0)
+    load = Dispatch(
+        code="L26-001", site_id=1, status=DispatchStatus.RECEIVED, planned_on=DAY, sent_on=DAY, received_on=DAY,
+        received_by="Noa",
+    )  # fmt: skip
+    load.lines = [DispatchLine(position=1, batch_id=batch.id, plants=90, sent=90, received=80)]
+    session.add(load)
+    session.commit()
+    typed = {**TYPED, "batch_id": "B26-001", "dispatch_line_id": str(load.lines[0].id)}
+
+    assert "L26-001: B26-001, 80 plants" in client.get("/plantings/new").text
+    client.submit("/plantings/new", {**typed, "plants": "30"})
+    assert "L26-001: B26-001, 50 plants" in client.get("/plantings/new").text
+    client.submit("/plantings/new", {**typed, "plants": "50"})
+
+    assert "L26-001: B26-001" not in client.get("/plantings/new").text
+    assert "L26-001: B26-001, 80 plants" in client.get("/plantings/1/edit").text
+
+
 def test_a_planting_needs_a_lot_or_a_batch(client: Any, lot: Any) -> None:
     answer = client.submit("/plantings/new", {**TYPED, "lot_id": ""})
 
