@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -83,6 +84,17 @@ def usual_year(session: Session, plot: SurveyPlot, season: int, today: dt.date) 
     come = max(year for year in YEARS if year <= passed)
     done = {survey.year for survey in earlier_counts(session, plot, season)}
     return passed if come in done else come
+
+
+def last_year_come(session: Session, plot: SurveyPlot, season: int, today: dt.date) -> int:
+    """The last year that the plants of a season can have come to; any where no planting of it is written down.
+
+    The growing season that is under way counts as soon as a quarter of it has passed.
+    """
+    planted = seasons_planted(session, plot.site).get(season)
+    if planted is None:
+        return LAST_YEAR
+    return min(max(math.ceil((today - planted[0]).days / 365 - 0.25), 1), LAST_YEAR)
 
 
 def counts_of_species(survey: Survey) -> dict[int, SurveyCount]:

@@ -79,11 +79,14 @@ class YearField(Field):
 
     widget = ListInput()
     understood = ""
+    #: The last year offered: the plants have not come to those after it.
+    last = LAST_YEAR
 
     def options(self) -> Sequence[tuple[str, str]]:
-        """The usual years, then the others."""
+        """The usual years, then the others; what was chosen stays."""
         others = [year for year in range(1, LAST_YEAR + 1) if year not in YEARS]
-        return [(str(year), year_name(year)) for year in (*YEARS, *others)]
+        offered = [year for year in (*YEARS, *others) if year <= self.last or year == self.data]
+        return [(str(year), year_name(year)) for year in offered]
 
     def chosen(self) -> str:
         """The year now chosen."""
@@ -92,7 +95,7 @@ class YearField(Field):
     def process_formdata(self, valuelist: Sequence[str]) -> None:
         """The year."""
         value = valuelist[0] if valuelist else ""
-        if value not in dict(self.options()):
+        if value not in {str(year) for year in range(1, LAST_YEAR + 1)}:
             raise ValueError(_("Choose the year again."))
         self.data = int(value)
 

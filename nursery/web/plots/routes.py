@@ -16,7 +16,13 @@ from nursery.planning.field.words import LAST_YEAR
 from nursery.services.health.scouting import attach_photos
 from nursery.services.limits import SEASON
 from nursery.services.surveys.planted import seasons_planted
-from nursery.services.surveys.prefilling import Expected, expected_species, usual_season, usual_year
+from nursery.services.surveys.prefilling import (
+    Expected,
+    expected_species,
+    last_year_come,
+    usual_season,
+    usual_year,
+)
 from nursery.services.surveys.remarks import remarks
 from nursery.services.surveys.writing import record_survey
 from nursery.web.batches.writing import attempt
@@ -42,6 +48,7 @@ def survey(record_id: int) -> ResponseReturnValue:
         plot = _plot(record_id)
     else:
         form = SurveyForm(data=_initial(plot, season, expected))
+    form.year.last = last_year_come(db(), plot, season, today())
     page = render_template(
         "plots/survey.html",
         section="plant",

@@ -86,6 +86,21 @@ def test_the_year_offered_is_the_last_of_1_3_and_5_that_the_plants_came_to(
 
 
 @pytest.mark.parametrize(
+    ("planted_on", "years"),
+    [("2026-01-10", [1]), ("2025-11-20", [1]), ("2024-02-10", [1, 3, 2]), ("2021-11-20", [1, 3, 5, 2, 4])],
+)
+def test_years_that_the_plants_have_not_come_to_are_not_offered(
+    client: Any, session: Session, plot: SurveyPlot, planted_on: str, years: list[int]
+) -> None:
+    session.scalars(select(Planting)).one().planted_on = dt.date.fromisoformat(planted_on)
+    session.commit()
+
+    page = client.get("/plots/1/survey").text
+
+    assert re.findall(r'<option value="(\d+)"[^>]*>Year', page) == [str(year) for year in years]
+
+
+@pytest.mark.parametrize(
     ("typed", "control", "told"),
     [
         ({"counts-0-alive": "60"}, "counts-0-alive", "60 alive of 50 planted cannot be."),
