@@ -114,6 +114,21 @@ class HostFlag(OfTaxon):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ZoneHost(OfTaxon):
+    """A plant that goes into certain protected zones only with a passport that says so."""
+
+    #: Names that the row does not mean.
+    exceptions: tuple[str, ...] = ()
+
+    def names(self, names: Iterable[str]) -> bool:
+        """Whether one of a plant's names is meant, and none is excepted."""
+        names = list(names)
+        if any(_meant(taxon, "species", name) for taxon in self.exceptions for name in names):
+            return False
+        return any(_meant(self.taxon, self.scope, name) for name in names)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PaperRule(Row):
     """When a paper applies, or does not."""
 
@@ -152,6 +167,7 @@ class Law:
     plant_sizes: tuple[PlantSize, ...] = field(default=(), metadata={"kind": "plant-sizes"})
     quality: tuple[QualityFloor, ...] = ()
     hosts: tuple[HostFlag, ...] = ()
+    protected_zones: tuple[ZoneHost, ...] = field(default=(), metadata={"kind": "protected-zones"})
     papers: tuple[PaperRule, ...] = ()
     particulars: tuple[PaperField, ...] = ()
 
@@ -189,6 +205,10 @@ class Law:
     def host_flags(self, names: Sequence[str], country: str, day: dt.date) -> list[HostFlag]:
         """Organisms that the plant-health service is asked about."""
         return list(self._of_taxon(self.hosts, names, country, day))
+
+    def zone_host(self, names: Sequence[str], country: str, day: dt.date) -> ZoneHost | None:
+        """The row by which a plant needs a passport of its own kind in protected zones."""
+        return next(self._of_taxon(self.protected_zones, names, country, day), None)
 
     def paper_rule(
         self, paper: str, goods: str, status: str, recipient: str, country: str, day: dt.date

@@ -22,6 +22,7 @@ from nursery.catalog.law import (
     Regulated,
     Row,
     SmallQuantity,
+    ZoneHost,
 )
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
@@ -31,6 +32,7 @@ FOLDER = "law"
 KINDS: dict[str, type[Row]] = {
     "regimes": Regime, "notices": Notice, "members": Member, "species": Regulated,
     "small-quantities": SmallQuantity, "plant-sizes": PlantSize, "quality": QualityFloor, "hosts": HostFlag,
+    "protected-zones": ZoneHost,
     "papers": PaperRule, "particulars": PaperField,
 }  # fmt: skip
 

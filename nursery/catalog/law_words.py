@@ -19,6 +19,7 @@ SECTIONS: dict[str, LazyProxy] = {
     "supply": _l("What is supplied"),
     "quality": _l("Quality of the seed"),
     "elements": _l("Elements of the passport"),
+    "record": _l("Kept on record, not printed"),
 }
 CONCERNING: dict[str, LazyProxy] = {
     "forest-material": _l("Forest reproductive material"),
@@ -59,6 +60,8 @@ FIELD_LABELS: dict[str, LazyProxy] = {
     "passport-b": _l("B  Country and registration number of the operator"),
     "passport-c": _l("C  Traceability code"),
     "passport-d": _l("D  Country of origin or production"),
+    "passport-pz": _l("Protected zone for"),
+    "passport-replaces": _l("Replaces the passport"),
     "destination": _l("Delivered to"),
     "delivered-on": _l("Day of the delivery"),
     "vehicle": _l("Vehicle and driver"),

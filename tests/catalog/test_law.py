@@ -75,6 +75,24 @@ def test_rows_hold_from_their_day_on() -> None:
     assert [row.key for row in law.notices_on("DIR-1999/105", DAY)] == ["reg-2026-1392"]
 
 
+@pytest.mark.parametrize(
+    ("names", "country", "day", "found"),
+    [
+        (["Quercus robur"], "ES", DAY, "Quercus"),
+        (["Quercus suber"], "ES", DAY, None),
+        (["Crataegus monogyna"], "PT", DAY, "Crataegus"),
+        (["Salix atrocinerea"], "PT", DAY, None),
+        (["Crataegus monogyna"], "CH", DAY, None),
+        (["Crataegus monogyna"], "PT", dt.date(2019, 12, 13), None),
+    ],
+)
+def test_plants_of_protected_zones_are_known_with_their_exceptions(
+    names: list[str], country: str, day: dt.date, found: str | None
+) -> None:
+    host = load_law().zone_host(names, country, day)
+    assert (host.taxon if host is not None else None) == found
+
+
 def test_floors_are_those_of_the_species_where_it_has_its_own() -> None:
     law = load_law()
     sizes = law.sizes(["Quercus ilex"], "PT", DAY)

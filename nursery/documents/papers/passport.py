@@ -1,7 +1,9 @@
 """The plant passport: its elements inside a border, apart from all other print.
 
 Regulation (EU) 2016/2031 Annex VII part A names the elements, Implementing Regulation (EU) 2017/2313 art. 2 the
-form: inside a rectangle, legible without aid; size, type and border are free.
+form: inside a rectangle, legible without aid; size, type and border are free. Into a protected zone (part B, read
+in texts about it) the title ends in “PZ” and the organisms stand below it. That title is printed in English alone:
+it is an official language, and others have letters of their own for “PZ”.
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ _PAD, _FOOT = 3.0, 5.0
 _FLAG_WIDTH, _FLAG_HEIGHT = 18.0, 12.0
 _BLUE, _GOLD = "#003399", "#ffcc00"
 ENGLISH = "Plant Passport"
+ZONE = f"{ENGLISH} – PZ"
 
 
 def passport_pdf(printed: Printed) -> bytes:
@@ -41,7 +44,10 @@ def _draw(canvas: Canvas, printed: Printed, passport: Passport) -> None:
     canvas.rect(_PAD, _PAD, WIDTH - 2 * _PAD, HEIGHT - _PAD - _FOOT - 2)
     _flag(canvas, _PAD + 3, _PAD + 3)
     x = _PAD + 3 + _FLAG_WIDTH + 4
-    canvas.one_line(title_of(printed.official_title), x, _PAD + 6, WIDTH - x - _PAD - 3, points=15, bold=True)
+    title = ZONE if printed.zone else title_of(printed.official_title)
+    canvas.one_line(title, x, _PAD + 6, WIDTH - x - _PAD - 3, points=15, bold=True)
+    if printed.zone:
+        canvas.one_line(printed.zone, x, _PAD + 12, WIDTH - x - _PAD - 3, points=10)
     elements = (
         ("A", passport.name),
         ("B", passport.operator),

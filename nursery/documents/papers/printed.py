@@ -54,4 +54,6 @@ class Printed:
     each_label: str = ""
     each: tuple[str, ...] = ()
     official_title: str = ""
+    #: Of passports: organisms of the protected zone that the plants go into.
+    zone: str = ""
     passports: tuple[Passport, ...] = ()

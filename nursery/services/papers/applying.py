@@ -25,6 +25,7 @@ from nursery.services.papers.consignments import (
 )
 from nursery.services.papers.truth import untrue
 from nursery.services.papers.words import FOREST
+from nursery.services.papers.zones import zone_note
 from nursery.services.preferences import read_preferences
 
 #: In the order in which they are drawn up: labels bear the number of their document.
@@ -182,6 +183,8 @@ def _verdict(
         )
         return Verdict(kind, False, told, basis, "RD 289/2003 art. 1", parts)
     reason = str(REASONS[rule.reason])
+    if kind is PaperKind.PASSPORT and (told := zone_note(consignment)):
+        reason += " " + told
     if kind in FOREST and not consignment.country:
         reason += " " + _("No country is written down in the settings, so the European Union’s list was read.")
     return Verdict(kind, rule.applies, reason, basis, rule.where, parts)

@@ -32,6 +32,9 @@ class Stated:
     #: Number of packages, and what they are.
     packages: int | None = None
     package_type: str = ""
+    #: Of a passport: organisms of the protected zone it goes into, and the passport that it replaces.
+    protected_zone: str = ""
+    replaces: str = ""
 
 
 @dataclass(frozen=True)

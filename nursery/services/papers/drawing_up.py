@@ -172,6 +172,7 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
     if kind is PaperKind.PASSPORT:
         member = consignment.law.member(consignment.country, consignment.day)
         printed |= {"official_title": member.passport_title if member else "", "passports": _passports(case)}
+        printed |= {"zone": " ".join(case.stated.protected_zone.split())}
     if kind is PaperKind.DELIVERY_NOTE:
         printed["lines"] = _lines(consignment)
     return printed

@@ -49,6 +49,8 @@ _GATHER: dict[str, Callable[[Case], Found]] = {
     "passport-b": supply.passport_b,
     "passport-c": supply.passport_c,
     "passport-d": supply.passport_d,
+    "passport-pz": supply.passport_pz,
+    "passport-replaces": supply.passport_replaces,
     "destination": supply.destination,
     "delivered-on": supply.delivered_on,
     "vehicle": supply.vehicle,

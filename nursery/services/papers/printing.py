@@ -63,6 +63,7 @@ def _printed(paper: Paper) -> Printed:
         document=frozen.get("document", ""),
         code=frozen.get("code", ""),
         official_title=frozen.get("official_title", ""),
+        zone=frozen.get("zone", ""),
         passports=tuple(
             Passport(one["a"], one["b"], one["c"], one["d"], one["count"]) for one in frozen.get("passports", ())
         ),

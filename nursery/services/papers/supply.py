@@ -186,6 +186,16 @@ def passport_c(case: Case) -> Found:
     return given(", ".join(unit.code for unit in trade_units(case)))
 
 
+def passport_pz(case: Case) -> Found:
+    """Organisms of a protected zone, as the person says."""
+    return given(" ".join(case.stated.protected_zone.split()) or _("no protected zone"))
+
+
+def passport_replaces(case: Case) -> Found:
+    """The passport with which the plants came, as the person says."""
+    return given(" ".join(case.stated.replaces.split()) or _("none"))
+
+
 def passport_d(case: Case) -> Found:
     """The country where the plants were raised."""
     own = case.consignment.preferences

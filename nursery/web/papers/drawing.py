@@ -11,9 +11,10 @@ from nursery.models.papers import PaperKind
 from nursery.services.papers.applying import notices
 from nursery.services.papers.cases import Stated
 from nursery.services.papers.consignments import Consignment, Part
-from nursery.services.papers.drawing_up import draw_up, preview
+from nursery.services.papers.drawing_up import Preview, draw_up, preview
 from nursery.services.papers.seed_quality import waiver_warning
 from nursery.services.papers.words import DEFER, FOREST, KIND_LABELS
+from nursery.services.papers.zones import zone_note
 from nursery.web.papers.forms import DrawForm
 from nursery.web.papers.looking import ALL, link_of, on_record
 from nursery.web.session import actor, db, today
@@ -48,6 +49,12 @@ def draw_page(
     return (page, 422) if request.method == "POST" else page
 
 
+def _warnings(found: Preview) -> list[str]:
+    """What to mind of this very paper."""
+    is_passport = found.case.kind is PaperKind.PASSPORT
+    return [waiver_warning(found.case), zone_note(found.case.consignment) if is_passport else ""]
+
+
 def _part(consignment: Consignment, kind: PaperKind, key: str) -> Part | None:
     """The part that the address names; papers of the law on forest material have one, the others none."""
     if (kind in FOREST) == (key == ALL):
@@ -64,5 +71,5 @@ def _show(
     return render_template(
         "papers/draw.html", section="report", form=form, title=KIND_LABELS[kind], subject=subject, part=part,
         sections=found.sections, missing=on_record(found.missing), link_of=link_of, back_url=back_url,
-        notices=[*filter(None, [waiver_warning(found.case)]), *notices(consignment)], defer=DEFER,
+        notices=[*filter(None, _warnings(found)), *notices(consignment)], defer=DEFER,
     )  # fmt: skip

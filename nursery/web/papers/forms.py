@@ -29,7 +29,7 @@ _NAMES: dict[str, Any] = {code: language_name(code) for code in LOCALES}
 _FOR = {
     "purpose": "purpose", "provisional": "is_provisional", "genetically-modified": "is_genetically_modified",
     "populus-class": "populus_class", "packages": "packages", "quantity-per-package": "packages",
-    "germination": "is_first_buyer",
+    "germination": "is_first_buyer", "passport-pz": "protected_zone", "passport-replaces": "replaces",
 }  # fmt: skip
 
 
@@ -57,6 +57,18 @@ class DrawForm(RecordForm):
     )
     is_provisional = YesNoField(_l("The basic material is provisionally approved"))
     is_genetically_modified = YesNoField(_l("The material is genetically modified"))
+
+    protected_zone = TextField(
+        _l("Protected zone for"), most=80,
+        description=_l(
+            "Only if the load goes into a protected zone: the organisms, by scientific name or EPPO code. The"
+            " passport then bears “PZ” and their names."
+        ),
+    )  # fmt: skip
+    replaces = TextField(
+        _l("Replaces the passport"), most=400,
+        description=_l("Only for plants that came with a passport of somebody else: everything that it says."),
+    )  # fmt: skip
 
     def __init__(self, *arguments: Any, kind: PaperKind, asked: Collection[str], **options: Any) -> None:
         super().__init__(*arguments, data={"language": Language(current_locale())}, **options)

@@ -40,6 +40,16 @@ def test_a_load_for_a_partner_takes_documents_for_listed_species_and_a_passport(
     assert "counts as marketing even without a price" in document.reason
 
 
+def test_the_passport_says_which_plants_need_another_in_protected_zones(world: World) -> None:
+    for kind in (RecipientKind.PROFESSIONAL, RecipientKind.FINAL_USER):
+        world.partner.kind = kind
+        found = papers_for(world.session, world.load, TODAY)
+        reason = next(one for one in found if one.kind is PaperKind.PASSPORT).reason
+        assert "Crataegus monogyna go into certain protected zones only with a passport that bears" in reason
+        assert "2019/2072 Annex XIV point 3, as it stood on 31 January 2020" in reason
+        assert "Quercus suber" not in reason
+
+
 def test_nothing_is_delivered_where_the_own_crew_plants(world: World) -> None:
     world.load.recipient_id = None
     world.session.flush()

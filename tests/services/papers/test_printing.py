@@ -12,6 +12,7 @@ from nursery.i18n import locale_of
 from nursery.models import Paper
 from nursery.models.papers import PaperKind
 from nursery.models.seed_tests import TestKind
+from nursery.services.papers.cases import Stated
 from nursery.services.papers.printing import paper_pdf
 from nursery.services.papers.signing import make_void, sign
 from nursery.services.papers.stock import container_text
@@ -155,6 +156,20 @@ def test_each_tray_has_a_passport_with_its_four_elements_and_the_code_is_read_by
     assert "A Crataegus monogyna B ES-0042 C B-THORNS D ES" in texts[-1]
     image = pypdfium2.PdfDocument(paper_pdf(paper))[10].render(scale=4).to_pil()
     assert [code.text for code in zxingcpp.read_barcodes(image)] == ["B-THORNS"]
+
+
+def test_a_passport_into_a_protected_zone_says_so_and_names_the_organism(world: World) -> None:
+    stated = Stated(protected_zone="Erwinia  amylovora", replaces="DE-77 · C-12 · Crataegus · DE")
+    paper = world.draw(PaperKind.PASSPORT, stated)
+    told = {field: value for section in paper.particulars["sections"] for field, _label, value in section["rows"]}
+
+    for text in pages_of(paper):
+        assert "Plant Passport – PZ Erwinia amylovora A" in text
+        assert "Pasaporte" not in text
+        assert "DE-77" not in text  # kept on record, not printed
+    assert (told["passport-pz"], told["passport-replaces"]) == (
+        "Erwinia amylovora", "DE-77 · C-12 · Crataegus · DE",
+    )  # fmt: skip
 
 
 def test_the_flag_has_twelve_golden_stars_on_blue(world: World) -> None:

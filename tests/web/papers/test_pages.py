@@ -110,6 +110,19 @@ def test_a_paper_is_in_the_language_chosen_for_it(client: Browser, world: World)
     assert (paper.kind, paper.language) == (PaperKind.DELIVERY_NOTE, "pt")
 
 
+def test_a_passport_asks_for_protected_zones_and_what_it_replaces(client: Browser, world: World) -> None:
+    world.session.commit()
+    path = f"/papers/load/{world.load.id}/passport/all"
+    page = text_of(client, path)
+    assert "Crataegus monogyna go into certain protected zones" in page
+
+    drawn = client.submit(path, {"language": "en", "protected_zone": "ERWIAM", "replaces": "DE-77 · C-12"})
+
+    page = text_of(client, drawn.location)
+    assert "ERWIAM" in page
+    assert "DE-77 · C-12" in page
+
+
 def test_seed_is_given_to_a_recipient_and_its_papers_come_next(client: Browser, world: World) -> None:
     world.session.commit()
     assert "Give seed to a recipient" in text_of(client, f"/papers/lot/{world.ash.id}")
