@@ -6,7 +6,7 @@ from importlib import import_module
 
 from flask import Flask
 
-CAPABILITIES: tuple[str, ...] = ("calculators", "plans")
+CAPABILITIES: tuple[str, ...] = ("calculators", "plans", "resources", "tables", "writes", "document")
 
 
 def register(app: Flask) -> None:

@@ -1,36 +1,71 @@
-"""Calculators over HTTP: 422 with a message for each wrong field, 404 for an unknown name, 400 for no JSON."""
+"""Calculators over HTTP: 422 with a message for each wrong field, 404 for an unknown name, 400 for no JSON.
+
+Each calculator has an address of its own, so that the published description tells the fields of each.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, request
+from flask import Blueprint, Response, jsonify
 from flask.blueprints import BlueprintSetupState
-from werkzeug.exceptions import BadRequest
 
-from nursery.i18n import gettext as _
+from nursery.api.body import sent
+from nursery.api.operations import Operation, described
+from nursery.i18n import lazy as _l
 from nursery.services.calculators import CALCULATORS, calculate, find_calculator
+from nursery.services.calculators.calculator import Calculator
+from nursery.services.interface.schemas import fields_schema, results_schema
 
 bp = Blueprint("calculators_api", __name__, url_prefix="/api/v1/calculators")
+_TAG = "calculators"
 
 
-@bp.get("")
 def index() -> Response:
     """All calculators with their fields and results."""
     return jsonify({"calculators": [one.describe() for one in CALCULATORS.values()]})
 
 
-@bp.get("/<name>")
 def show(name: str) -> Response:
     """One calculator with its fields and results."""
     return jsonify(find_calculator(name).describe())
 
 
-@bp.post("/<name>")
-def run(name: str) -> Response:
-    """The result for a JSON object of fields."""
-    find_calculator(name)
-    return jsonify(calculate(name, _payload()))
+def run_unknown(name: str) -> Response:
+    """Not found, with the near names: those that exist have addresses of their own."""
+    return jsonify(calculate(name, sent()))
+
+
+def _run(calculator: Calculator) -> Callable[..., Any]:
+    def view() -> Response:
+        return jsonify(calculate(calculator.name, sent()))
+
+    return described(view, Operation(
+        calculator.title, _TAG, lambda: results_schema(calculator.results), calculator.question,
+        body=lambda: fields_schema(calculator.fields), refusals=(400, 413, 422), example=calculator.example,
+    ))  # fmt: skip
+
+
+_DESCRIPTION = {"type": "object", "required": ["name", "title", "fields", "results"]}
+bp.add_url_rule("", "index", described(index, Operation(
+    _l("All calculators"), _TAG,
+    lambda: {
+        "type": "object", "required": ["calculators"],
+        "properties": {"calculators": {"type": "array", "items": _DESCRIPTION}},
+    },
+)))  # fmt: skip
+bp.add_url_rule("/<name>", "show", described(show, Operation(
+    _l("One calculator"), _TAG, lambda: _DESCRIPTION, refusals=(404,),
+)))  # fmt: skip
+bp.add_url_rule("/<name>", "run", described(run_unknown, Operation(
+    _l("Run a calculator"), _TAG, lambda: {"type": "object"}, body=lambda: {"type": "object"},
+    refusals=(400, 404, 413, 422),
+)), methods=["POST"])  # fmt: skip
+for _calculator in CALCULATORS.values():
+    bp.add_url_rule(
+        f"/{_calculator.name}", f"run_{_calculator.name.replace('-', '_')}", _run(_calculator), methods=["POST"]
+    )
 
 
 @bp.record_once
@@ -39,10 +74,3 @@ def open_without_token(state: BlueprintSetupState) -> None:
     csrf = state.app.extensions.get("csrf")
     if csrf is not None:
         csrf.exempt(bp)
-
-
-def _payload() -> Any:
-    try:
-        return request.get_json(force=True)
-    except (BadRequest, RecursionError):
-        raise BadRequest(_("The body is not JSON. Send one JSON object with the fields.")) from None

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from nursery.i18n import gettext as _
+from babel.support import LazyProxy
+
+from nursery.i18n import lazy as _l
 from nursery.services.forecast import words
 from nursery.services.forecast.promises import Standing, TargetForecast
 from nursery.services.listing import whole
 from nursery.services.seasons import season_name
-from nursery.tabular.writer import Cell, Heading
+from nursery.tabular.writer import Cell, CellKind, Heading
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,17 +57,32 @@ def choices(targets: Iterable[TargetForecast]) -> list[int]:
     return sorted({one.season for one in targets})
 
 
+#: Columns of the file and of the API: key, what it is called, how it is written, and its width.
+COLUMNS: tuple[tuple[str, LazyProxy, CellKind, int], ...] = (
+    ("season", _l("Season"), "text", 16),
+    ("site", _l("Planting site"), "text", 28),
+    ("species", _l("Species"), "text", 28),
+    ("standing", _l("How it stands"), "text", 20),
+    ("promised", _l("Ready plants promised"), "number", 16),
+    ("pending", _l("Still to be sown by the plan"), "number", 16),
+    ("sent", _l("Sent out"), "number", 16),
+    ("expected", _l("Ready plants expected"), "number", 16),
+    ("low", _l("Low (10 %)"), "number", 16),
+    ("high", _l("High (90 %)"), "number", 16),
+    ("chance", _l("Chance of enough"), "percent", 16),
+    ("assurance", _l("Chance asked for"), "percent", 16),
+    ("missing", _l("Missing"), "number", 16),
+    ("ready_on", _l("Ready"), "date", 16),
+    ("since", _l("Since when"), "text", 44),
+)
+
+
 def headings() -> list[Heading]:
-    """Of the file."""
+    """Of the file; what is expected is a mean, and has a decimal."""
     return [
-        Heading(_("Season")), Heading(_("Planting site"), width=28), Heading(_("Species"), width=28),
-        Heading(_("How it stands"), width=20), Heading(_("Ready plants promised"), "number"),
-        Heading(_("Still to be sown by the plan"), "number"), Heading(_("Sent out"), "number"),
-        Heading(_("Ready plants expected"), "number", digits=1), Heading(_("Low (10 %)"), "number"),
-        Heading(_("High (90 %)"), "number"), Heading(_("Chance of enough"), "percent"),
-        Heading(_("Chance asked for"), "percent"), Heading(_("Missing"), "number"), Heading(_("Ready"), "date"),
-        Heading(_("Since when"), width=44),
-    ]  # fmt: skip
+        Heading(str(label), kind, digits=1 if key == "expected" else None, width=width)
+        for key, label, kind, width in COLUMNS
+    ]
 
 
 def cells(targets: Iterable[TargetForecast]) -> Iterator[Sequence[Cell]]:

@@ -97,6 +97,14 @@ def record_test(
     return test
 
 
+def used_up(lot: Lot, taken: float) -> int:
+    """Seed that a test took, in the measure of the lot's ledger: grams as milligrams, or whole pieces."""
+    amount = taken if lot.amount_mg is None else taken * 1000
+    if amount < 0 or (lot.amount_mg is None and amount != int(amount)):
+        raise Invalid({"taken": _("Give grams, or whole pieces of a counted lot, not below zero.")})
+    return round(amount)
+
+
 def withdraw_test(session: Session, actor: str, *, test: SeedTest, reason: str) -> SeedTest:
     """Take a wrong test back; it stays visible with the reason, and what rules without it rules again."""
     if not reason.strip():

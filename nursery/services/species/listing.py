@@ -6,17 +6,33 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from babel.support import LazyProxy
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.catalog import SpeciesEntry, load_catalog
 from nursery.catalog.naming import plain
 from nursery.catalog.vocabulary import METHODS, STORAGE_LABELS
+from nursery.i18n import lazy as _l
 from nursery.models import Override, Species
 from nursery.services.catalogue import effective_entries
 from nursery.services.naming import species_named_like
 from nursery.services.species.labels import months_text
 from nursery.services.species.reading import common_name
+
+#: Columns of the file and of the API: key, what it is called and in which unit.
+COLUMNS: tuple[tuple[str, LazyProxy, str], ...] = (
+    ("scientific_name", _l("Scientific name"), ""),
+    ("authorship", _l("Authorship"), ""),
+    ("family", _l("Family"), ""),
+    ("common_name", _l("Common name"), ""),
+    ("storage", _l("Storage class"), ""),
+    ("method", _l("Usual method"), ""),
+    ("collected", _l("Collecting months"), ""),
+    ("tsw", _l("Thousand-seed weight"), "g"),
+    ("protocols", _l("Protocols"), ""),
+    ("own_figures", _l("Own figures"), ""),
+)
 
 
 @dataclass(frozen=True)

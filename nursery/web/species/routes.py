@@ -23,7 +23,8 @@ from nursery.services.species import (
     take_back_figure,
 )
 from nursery.services.species.labels import figure_label, value_text
-from nursery.tabular.writer import Heading
+from nursery.services.species.listing import COLUMNS as FILE_COLUMNS
+from nursery.tabular.writer import CellKind, Heading
 from nursery.web.listing import send_table
 from nursery.web.session import actor, db
 from nursery.web.species.forms import figure_form, typed_value
@@ -34,6 +35,13 @@ for _name, _filter in FILTERS.items():
     bp.add_app_template_filter(_filter, _name)
 
 COLUMNS = ("name", "common", "storage", "method", "protocols", "own")
+_FORMS: dict[str, tuple[CellKind, int | None]] = {
+    "tsw": ("number", 4), "protocols": ("number", 0), "own_figures": ("number", 0),
+}  # fmt: skip
+_WIDTHS = {
+    "scientific_name": 32, "authorship": 20, "family": 18, "common_name": 24, "storage": 18, "method": 30,
+    "collected": 28, "tsw": 16, "protocols": 16, "own_figures": 16,
+}  # fmt: skip
 
 
 @bp.get("/species")
@@ -57,16 +65,8 @@ def list_page() -> str:
 def export(file_format: str) -> Response:
     """The list as a file."""
     headings = [
-        Heading(_("Scientific name"), width=32),
-        Heading(_("Authorship"), width=20),
-        Heading(_("Family"), width=18),
-        Heading(_("Common name"), width=24),
-        Heading(_("Storage class"), width=18),
-        Heading(_("Usual method"), width=30),
-        Heading(_("Collecting months"), width=28),
-        Heading(_("Thousand-seed weight (g)"), "number", digits=4),
-        Heading(_("Protocols"), "number", digits=0),
-        Heading(_("Own figures"), "number", digits=0),
+        Heading(f"{label} ({unit})" if unit else str(label), *_FORMS.get(key, ("text", None)), width=_WIDTHS[key])
+        for key, label, unit in FILE_COLUMNS
     ]
     return send_table(_("Species"), headings, map(_cells, list_species(db(), _asked())), file_format)
 
