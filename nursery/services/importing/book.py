@@ -11,8 +11,23 @@ from dataclasses import dataclass, field
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Container, Lot, Nursery, Population, SeedTest, Site, Species, StoragePlace, Trip
+from nursery.models import (
+    Batch,
+    Container,
+    Dispatch,
+    DispatchLine,
+    Lot,
+    Nursery,
+    Population,
+    Recipient,
+    SeedTest,
+    Site,
+    Species,
+    StoragePlace,
+    Trip,
+)
 from nursery.services.coordinates import Area, known_area
+from nursery.services.importing.loads import Loads, read_loads
 from nursery.services.seed_tests import ruled_lots
 
 #: Looking for near names costs time; after so many unknown names the rest are only said to be unknown.
@@ -73,6 +88,8 @@ class Book:
     area: Area | None = None
     #: By the id of a lot: its columns that tests rule, each with its test.
     ruled: Mapping[int, Mapping[str, SeedTest]] = field(default_factory=dict)
+    #: What plantings may name: batches with their lots, loads with what is left of them.
+    loads: Loads = field(default_factory=Loads)
 
 
 def open_book(
@@ -82,6 +99,7 @@ def open_book(
     with_collected: bool = False,
     with_area: bool = False,
     with_tests: bool = False,
+    with_loads: bool = False,
 ) -> Book:
     """Read what a file of some kind may refer to."""
     keys = {row_id: key for row_id, key in session.execute(select(Species.id, Species.key))}  # noqa: C416 -- rows are no pairs to mypy
@@ -89,7 +107,24 @@ def open_book(
     collected = frozenset(session.scalars(select(Lot.population_id).distinct())) if with_collected else frozenset()
     area = known_area(session) if with_area else None
     ruled = ruled_lots(session) if with_tests else {}
-    return Book(species_key=keys, registers=registers, collected=collected, area=area, ruled=ruled)
+    loads = read_loads(session) if with_loads else Loads()
+    return Book(
+        species_key=keys, registers=registers, collected=collected, area=area, ruled=ruled, loads=loads,
+    )  # fmt: skip
+
+
+#: Registers of which nothing but the name is asked.
+_PLAIN = {
+    "recipients": (Recipient.id, Recipient.name, Recipient.archived_at),
+    "batches": (Batch.id, Batch.code, Batch.archived_at),
+    "storage places": (StoragePlace.id, StoragePlace.name, StoragePlace.archived_at),
+}
+
+#: Registers with the day of each record.
+_DATED = {
+    "trips": (Trip.id, Trip.code, Trip.archived_at, Trip.collected_on),
+    "lots": (Lot.id, Lot.code, Lot.archived_at, Lot.collected_on),
+}
 
 
 def _register(session: Session, name: str, keys: dict[int, str]) -> Register:
@@ -106,16 +141,22 @@ def _register(session: Session, name: str, keys: dict[int, str]) -> Register:
         query = select(Container.id, Container.name, Container.archived_at, Nursery.name).join(Container.nursery)
         for row_id, label, archived, nursery in session.execute(query):
             register.add(Entry(row_id, label, archived is not None), f"{nursery} / {label}", f"{nursery}/{label}")
-    elif name == "trips":
-        trips = select(Trip.id, Trip.code, Trip.archived_at, Trip.collected_on)
-        for row_id, code, archived, day in session.execute(trips):
+    elif name in _DATED:
+        for row_id, code, archived, day in session.execute(select(*_DATED[name])):
             register.add(Entry(row_id, code, archived is not None, day=day))
-    elif name == "lots":
-        lots = select(Lot.id, Lot.code, Lot.archived_at, Lot.collected_on)
-        for row_id, code, archived, day in session.execute(lots):
-            register.add(Entry(row_id, code, archived is not None, day=day))
+    elif name == "loads":
+        _enter_loads(session, register)
     else:
-        places = select(StoragePlace.id, StoragePlace.name, StoragePlace.archived_at)
-        for row_id, label, archived in session.execute(places):
+        for row_id, label, archived in session.execute(select(*_PLAIN[name])):
             register.add(Entry(row_id, label, archived is not None))
     return register
+
+
+def _enter_loads(session: Session, register: Register) -> None:
+    """A cell names a load; a planting keeps the line of it by which its plants came."""
+    codes: dict[int, str] = {}
+    for row_id, code, archived in session.execute(select(Dispatch.id, Dispatch.code, Dispatch.archived_at)):
+        codes[row_id] = code
+        register.by_name[fold(code)].append(Entry(row_id, code, archived is not None))
+    for line_id, load_id in session.execute(select(DispatchLine.id, DispatchLine.dispatch_id)):
+        register.by_id[line_id] = Entry(line_id, codes[load_id], archived=False)

@@ -89,7 +89,10 @@ KINDS: dict[str, Kind] = {
         Kind(
             key="plantings",
             label=_l("Plantings"),
-            known_by=_l("A planting is recognised by its site, lot and day; replacements stand by themselves."),
+            known_by=_l(
+                "A planting is recognised by its site, lot and day, and by its batch where it is told;"
+                " replacements stand by themselves."
+            ),
             model=Planting,
             columns=plantings.COLUMNS,
             settle=plantings.settle,

@@ -39,6 +39,25 @@ COLUMNS: Columns = (
         required=True,
     ),
     Column(
+        key="batch_id",
+        heading="Batch",
+        label=_l("Batch"),
+        shape=Shape.REFERENCE,
+        refers_to="batches",
+        help=_l("Code of the batch that they were grown in, if you know it; it must hold plants of the lot."),
+        also=("batch code", "crop", "fornada", "código da fornada", "partida", "código de la partida", "tanda"),
+    ),
+    Column(
+        key="dispatch_line_id",
+        heading="Load",
+        label=_l("Load"),
+        shape=Shape.REFERENCE,
+        refers_to="loads",
+        help=_l("Code of the load by which they came, once it has arrived; its batch goes along."),
+        also=("load code", "dispatch", "delivery", "carga", "código da carga", "código de la carga", "expedição",
+              "envio", "envío", "remessa"),
+    ),
+    Column(
         key="planted_on",
         heading="Planted on",
         label=_l("Planted on"),
@@ -111,20 +130,34 @@ COLUMNS: Columns = (
 
 
 def settle(row: Row) -> None:
-    """First plantings, unless the file says otherwise."""
+    """First plantings, unless the file says otherwise; a load becomes the line by which the plants came."""
     if "is_replacement" not in row.unread:
         row.given["is_replacement"] = row.given.get("is_replacement") == "yes"
+    load_id = row.given.pop("dispatch_line_id", None)
+    if load_id is None or not {"lot_id", "batch_id"}.isdisjoint(row.unread):
+        return
+    line = row.book.loads.line_of(
+        load_id, lot_id=row.given.get("lot_id"), batch_id=row.given.get("batch_id")
+    )  # fmt: skip
+    if isinstance(line, str):
+        row.problems.append(("dispatch_line_id", line))
+        row.unread.add("dispatch_line_id")
+    else:
+        row.given |= {"dispatch_line_id": line.id, "batch_id": line.batch_id}
 
 
 def identities(values: dict[str, Any]) -> tuple[tuple[Any, ...], ...]:
-    """Site, lot, day, and whether they make up for losses."""
+    """Site, lot, day, whether they make up for losses, and the batch where one is told."""
     key = tuple(values.get(field) for field in ("site_id", "lot_id", "planted_on"))
-    return ((*key, bool(values.get("is_replacement"))),) if all(key) else ()
+    if not all(key):
+        return ()
+    known = (*key, bool(values.get("is_replacement")))
+    return ((*known, values["batch_id"]), known) if "batch_id" in values else (known,)
 
 
 def refuse(row: Row) -> dict[str, str]:
-    """A day that was not yet, or before the seed was collected; hours that cannot be."""
-    found = refuse_hours(row.merged)
+    """A day that was not yet, or before the seed was collected; hours, batches and loads that cannot be."""
+    found = {**_refuse_growing(row), **refuse_hours(row.merged)}
     day = row.merged.get("planted_on")
     lot = row.book.registers["lots"].by_id.get(row.merged.get("lot_id") or 0)
     if day is None:
@@ -141,3 +174,19 @@ def refuse(row: Row) -> dict[str, str]:
             collected=format_date(lot.day),
         )
     return found
+
+
+def _refuse_growing(row: Row) -> dict[str, str]:
+    """A batch or load that the plants cannot be of; a planting that is on record without its batch."""
+    if "batch_id" not in row.given and not (row.existing and row.changes("plants")):
+        return {}
+    loads, given = row.book.loads, row.merged
+    key = tuple(given.get(field) for field in ("site_id", "lot_id", "planted_on", "is_replacement"))
+    if row.existing is None and key in loads.without_batch:
+        return {
+            "batch_id": _(
+                "A planting of this lot at this site on this day is on record without a batch. Write its batch"
+                " down there, or leave batch and load empty here."
+            )
+        }
+    return loads.refuse(given, row.existing)

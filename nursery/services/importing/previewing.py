@@ -80,6 +80,7 @@ def _open_book(session: Session, kind: Kind) -> Book:
         with_collected=kind.key == "populations",
         with_area="latitude" in fields,
         with_tests=kind.key == "lots",
+        with_loads=kind.key == "plantings",
     )
 
 

@@ -76,6 +76,31 @@ COLUMNS: Columns = (
             "plantação até", "fin de plantación", "plantación hasta",
         ),
     ),
+    Column(
+        key="planting_permit",
+        heading="Planting authorisation",
+        label=_l("Planting authorisation"),
+        shape=Shape.TEXT,
+        help=_l("Number of the planting authorisation or prior notice, as the authority writes it."),
+        also=(
+            "planting permit", "authorisation", "authorization", "permit", "prior notice",
+            "autorização de plantação", "autorização", "comunicação prévia", "licença",
+            "autorización de plantación", "autorización", "comunicación previa", "licencia",
+        ),
+        max_length=60,
+    ),
+    Column(
+        key="recipient_id",
+        heading="Recipient",
+        label=_l("Recipient"),
+        shape=Shape.REFERENCE,
+        refers_to="recipients",
+        help=_l("Who takes plants over there, by the name on record; left empty where our own crews plant."),
+        also=(
+            "recipient name", "who takes over", "taken over by", "destinatário", "destinatario", "recebedor",
+            "quem recebe", "quién recibe",
+        ),
+    ),
     shared.NOTES,
 )  # fmt: skip
 
