@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
 from nursery.i18n import gettext as _
-from nursery.models import Change, Lot, Species
+from nursery.models import Change, Lot, Planting, Species
 from nursery.services.auditing import plain
 from nursery.services.importing.existing import Existing
 from nursery.services.importing.movements import open_imported, recount_imported
@@ -83,6 +83,17 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
         newly = [note["subject_id"] for note in changes[: len(new)]]
         check_lots(session, actor, [*newly, *rests], before=taken)
     session.expire_all()  # rows read earlier know nothing of these statements
+    if found.kind.model is Planting and changes:
+        _ask_for_surveys(session, actor, found, today)
+
+
+def _ask_for_surveys(session: Session, actor: str, found: Preview, today: dt.date) -> None:
+    """What lives of the plantings of a file is counted after years, as if each had been typed."""
+    # Tasks have zones, and zones come from files: asked for only once all are loaded.
+    from nursery.services.work.syncing import sync_surveys  # noqa: PLC0415
+
+    rows = [{**write.before, **write.values} for write in found.writes]
+    sync_surveys(session, actor, today=today, sites={row["site_id"] for row in rows})
 
 
 def _to_check(changed: Sequence[Write]) -> list[int]:

@@ -4,16 +4,19 @@ from nursery.services.plantings.arrived import Arrived, arrived, arrived_line, o
 from nursery.services.plantings.density import Density, density_of
 from nursery.services.plantings.listing import LISTING
 from nursery.services.plantings.writing import (
+    archive_planting,
     change_planting,
     create_planting,
     more_than_arrived,
     not_dispatched,
+    restore_planting,
 )
 
 __all__ = [
     "LISTING",
     "Arrived",
     "Density",
+    "archive_planting",
     "arrived",
     "arrived_line",
     "change_planting",
@@ -23,4 +26,5 @@ __all__ = [
     "not_dispatched",
     "open_lines",
     "prefilled",
+    "restore_planting",
 ]

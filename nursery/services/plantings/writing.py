@@ -19,6 +19,7 @@ from nursery.services.batches.origins import batch_lots
 from nursery.services.batches.words import plants_text
 from nursery.services.planting_people import AREA_M2, HOURS, VOLUNTEERS, refuse_hours
 from nursery.services.plantings.arrived import Arrived, arrived_line
+from nursery.services.work.syncing import sync_surveys
 
 _COLUMNS = (
     "site_id", "lot_id", "batch_id", "planted_on", "plants", "dispatch_line_id", "people", "volunteers", "hours",
@@ -29,7 +30,9 @@ _COLUMNS = (
 def create_planting(session: Session, actor: str, *, values: Mapping[str, Any], today: dt.date) -> Planting:
     """Write a planting down. What the rules of origin say of it refuses nothing: it has happened."""
     _check(session, values, today)
-    return records.create(session, actor, Planting, values)
+    row = records.create(session, actor, Planting, values)
+    sync_surveys(session, actor, today=today, sites={row.site_id})
+    return row
 
 
 def change_planting(
@@ -43,7 +46,24 @@ def change_planting(
 ) -> Planting:
     """Correct a planting."""
     _check(session, {**{name: getattr(row, name) for name in _COLUMNS}, **values}, today, row)
-    return records.update(session, actor, row, values, version=version)
+    before = row.site_id
+    changed = records.update(session, actor, row, values, version=version)
+    sync_surveys(session, actor, today=today, sites={before, changed.site_id})
+    return changed
+
+
+def archive_planting(session: Session, actor: str, *, row: Planting, today: dt.date) -> Planting:
+    """Put a planting aside: nobody is asked any longer to count what lives of it."""
+    put = records.archive(session, actor, row)
+    sync_surveys(session, actor, today=today, sites={put.site_id})
+    return put
+
+
+def restore_planting(session: Session, actor: str, *, row: Planting, today: dt.date) -> Planting:
+    """Bring a planting back, and with it the counts of what lives."""
+    put = records.restore(session, actor, row)
+    sync_surveys(session, actor, today=today, sites={put.site_id})
+    return put
 
 
 def _check(session: Session, values: Mapping[str, Any], today: dt.date, row: Planting | None = None) -> None:

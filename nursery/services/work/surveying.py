@@ -28,12 +28,13 @@ def survey_key(site_id: int, season: int, year: int) -> str:
     return f"survey-s{site_id}-{season}" if year == 1 else f"survey-s{site_id}-{season}-y{year}"
 
 
-def planted_surveys(session: Session, *, today: dt.date) -> list[Wanted]:
+def planted_surveys(session: Session, *, today: dt.date, sites: Collection[int] | None = None) -> list[Wanted]:
     """Surveys of what was planted, whatever the plan says by now: one a site, season and year."""
+    here = () if sites is None else (Planting.site_id.in_(sites),)
     days: dict[tuple[int, int], list[dt.date]] = defaultdict(list)
     plants: dict[tuple[int, int], int] = defaultdict(int)
     names: dict[tuple[int, int], set[str]] = defaultdict(set)
-    sites: dict[int, str] = {}
+    at: dict[int, str] = {}
     rows = session.execute(
         select(
             Planting.site_id, Site.name, Site.latitude, Species.scientific_name, Planting.planted_on,
@@ -44,13 +45,13 @@ def planted_surveys(session: Session, *, today: dt.date) -> list[Wanted]:
         .join(Species, Lot.species_id == Species.id)
         .where(
             Planting.archived_at.is_(None), Planting.is_replacement.is_(False), Site.archived_at.is_(None),
-            Planting.planted_on >= today - dt.timedelta(days=DAYS * YEARS[-1] + _LAST),
+            Planting.planted_on >= today - dt.timedelta(days=DAYS * YEARS[-1] + _LAST), *here,
         )
         .group_by(Planting.site_id, Site.name, Site.latitude, Species.scientific_name, Planting.planted_on)
     )  # fmt: skip
     for site_id, name, latitude, species, day, planted in rows:
         key = site_id, season_at(day, southern=latitude < 0)
-        sites[site_id] = name
+        at[site_id] = name
         days[key].append(day)
         plants[key] += int(planted)
         names[key].add(species)
@@ -58,7 +59,7 @@ def planted_surveys(session: Session, *, today: dt.date) -> list[Wanted]:
         Wanted(
             key=survey_key(*key, year), job=Job.SURVEY, planned_on=due, amount=float(plants[key]),
             links={"site_id": key[0], "line_id": None},
-            details={"site": sites[key[0]], "season": key[1], "year": year, "names": sorted(names[key])},
+            details={"site": at[key[0]], "season": key[1], "year": year, "names": sorted(names[key])},
         )
         for key in sorted(days)
         for year, due in _due(max(days[key]), today)

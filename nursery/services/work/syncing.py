@@ -11,7 +11,7 @@ from sqlalchemy import ColumnElement, bindparam, or_, select
 from sqlalchemy.orm import Session
 from sqlalchemy.orm.attributes import set_committed_value
 
-from nursery.models import Plan, PlanLine, Task
+from nursery.models import Plan, PlanLine, Target, Task
 from nursery.planning.work.times import hours
 from nursery.planning.work.words import Job, TaskStatus
 from nursery.services import auditing
@@ -73,6 +73,25 @@ def sync_some(
     return _write(session, actor, wanted, known)
 
 
+def sync_surveys(session: Session, actor: str, *, today: dt.date, sites: Collection[int]) -> Synced:
+    """The counts of survivors at some sites, after a planting was written down there, corrected or archived."""
+    session.flush()
+    planted = planted_surveys(session, today=today, sites=sites)
+    keys = {one.key for one in planted}
+    targets = set(session.scalars(select(Target.id).where(Target.site_id.in_(sites))))
+    growing = _growing(session, adopted_plan(session), targets, today=today) if targets else []
+    asked = [one for one in growing if one.job is Job.SURVEY and one.key not in keys]
+    wanted = [*planted, *asked]
+    of_sites = select(Task).where(Task.job == Job.SURVEY, Task.site_id.in_(sites))
+    known = {
+        task.key: task
+        for task in session.scalars(of_sites)
+        if task.status in OPEN or task.key in {one.key for one in wanted}
+    }
+    loads = session.scalars(select(Task).where(Task.key.in_({one.after for one in asked})))
+    return _write(session, actor, wanted, known, behind={task.key: task for task in loads})
+
+
 def adopted_plan(session: Session) -> Plan | None:
     """The plan that is worked by."""
     return session.scalar(select(Plan).where(Plan.is_adopted))
@@ -128,7 +147,14 @@ def _known(session: Session, keys: Collection[str], prefixes: Sequence[str] = ()
     return found
 
 
-def _write(session: Session, actor: str, wanted: Sequence[Wanted], known: Mapping[str, Task]) -> Synced:
+def _write(
+    session: Session,
+    actor: str,
+    wanted: Sequence[Wanted],
+    known: Mapping[str, Task],
+    behind: Mapping[str, Task] | None = None,
+) -> Synced:
+    """``behind`` are tasks that stay as they are, for those wanted to stand after them."""
     times = standard_times(session)
     reckoned = hours([one.job for one in wanted], [one.amount or 0.0 for one in wanted], times).tolist()
     tasks: dict[str, Task] = {}
@@ -153,7 +179,7 @@ def _write(session: Session, actor: str, wanted: Sequence[Wanted], known: Mappin
     for one in wanted:
         settle(tasks[one.key], one, recorded, actor)
     session.flush()
-    _link(session, wanted, tasks)
+    _link(session, wanted, {**(behind or {}), **tasks})
     redate(list(tasks.values()))
     changed |= {key for key, task in tasks.items() if key in known and session.is_modified(task)}
     session.flush()

@@ -20,6 +20,7 @@ from nursery.services.origin.verdicts import judge_pair
 from nursery.services.origin.words import rule_label
 from nursery.services.plantings import (
     LISTING,
+    archive_planting,
     arrived,
     change_planting,
     create_planting,
@@ -27,6 +28,7 @@ from nursery.services.plantings import (
     more_than_arrived,
     not_dispatched,
     prefilled,
+    restore_planting,
 )
 from nursery.services.plantings.listing import KINDS
 from nursery.web.forms import RecordForm
@@ -154,6 +156,8 @@ PAGES = RecordPages(
     form=PlantingForm,
     create=create_planting,
     change=change_planting,
+    archive=lambda session, actor, row: archive_planting(session, actor, row=row, today=today()),
+    restore=lambda session, actor, row: restore_planting(session, actor, row=row, today=today()),
     title=_title,
     options=(joinedload(Planting.site), joinedload(Planting.lot).joinedload(Lot.species)),
     facts=_facts,
