@@ -6,6 +6,7 @@ and the journal is written ahead so that readers never wait for a writer.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -25,7 +26,7 @@ def make_engine(url: str, **options: Any) -> Engine:
     """An engine for ``url``; a SQLite file's folder is made when missing."""
     address = make_url(url)
     if address.get_backend_name() == "sqlite":
-        if address.database and address.database != ":memory:":
+        if address.database and not address.database.startswith((":memory:", "file:")):
             Path(address.database).parent.mkdir(parents=True, exist_ok=True)
         engine = create_engine(address, **options)
         event.listen(engine, "connect", _prepare_sqlite)
@@ -36,8 +37,14 @@ def make_engine(url: str, **options: Any) -> Engine:
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
     connection.isolation_level = None
-    for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=NORMAL", "busy_timeout=10000"):
+    for pragma in ("foreign_keys=ON", "busy_timeout=10000", "synchronous=FULL"):
         connection.execute(f"PRAGMA {pragma}")
+    try:
+        connection.execute("PRAGMA journal_mode=WAL")
+    except sqlite3.OperationalError as error:
+        # What may only be read is read with the journal that it has.
+        if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_READONLY:
+            raise
 
 
 def _begin(connection: Connection) -> None:

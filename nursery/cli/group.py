@@ -77,12 +77,43 @@ def in_words(error: Exception) -> str:
             example="sqlite:////home/ana/nursery.sqlite",
         )
     if type(error).__module__.startswith("sqlalchemy"):
-        return _(
-            "The database refused (%(reason)s). Run “nursery check” to see what is wrong with it.",
-            reason=str(getattr(error, "orig", None) or error).splitlines()[0],
-        )
+        return _of_database(error)
     return _(
         "Something unforeseen went wrong (%(kind)s: %(reason)s). Nothing was written.",
         kind=type(error).__name__,
         reason=str(error),
     )
+
+
+def _of_database(error: Exception) -> str:
+    from nursery.faults import Fault, fault_of  # noqa: PLC0415 -- slow import
+
+    reason = str(getattr(error, "orig", None) or error).splitlines()[0]
+    match fault_of(error):
+        case Fault.BUSY:
+            return _("Somebody else is writing (%(reason)s). Nothing was written; try again.", reason=reason)
+        case Fault.FULL:
+            return _(
+                "The disk is full (%(reason)s). Nothing was written; make room, then try again.", reason=reason
+            )
+        case Fault.READ_ONLY:
+            return _(
+                "The database may only be read (%(reason)s). Give yourself the right to write to it and"
+                " its folder.",
+                reason=reason,
+            )
+        case Fault.AWAY:
+            return _(
+                "The database does not answer (%(reason)s). See that it runs and can be reached.", reason=reason
+            )
+        case Fault.DAMAGED:
+            return _(
+                "The database is damaged (%(reason)s). Keep the file, and bring a backup back with"
+                " “nursery restore”.",
+                reason=reason,
+            )
+        case _:
+            return _(
+                "The database refused (%(reason)s). Run “nursery check” to see what is wrong with it.",
+                reason=reason,
+            )

@@ -71,11 +71,12 @@ CAPABILITIES = (
 
 def register(app: Flask) -> None:
     """Hang everything on the application."""
-    from nursery.web import errors, filters, language, security, session  # noqa: PLC0415 -- flask_wtf only when serving
+    from nursery.web import errors, filters, language, outage, security, session  # noqa: PLC0415 -- flask_wtf only when serving
 
     session.register(app)
     security.register(app)
     errors.register(app)
+    outage.register(app)
     filters.register(app)
     app.before_request(language.choose)
     for name in CAPABILITIES:

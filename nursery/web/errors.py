@@ -7,17 +7,16 @@ from http import HTTPStatus
 from flask import Flask, current_app, g, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError
-from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException
 
 from nursery.errors import Conflict, Invalid, NotFound
 from nursery.i18n import gettext as _
 
-PAGES = {403, 404, 409, 413, 422, 500, 503}
+PAGES = {403, 404, 409, 413, 422, 500}
 
 
 def register(app: Flask) -> None:
-    """One handler per kind of error; API paths answer in JSON."""
+    """One handler per kind of error; API paths answer in JSON. For the database's troubles see `outage`."""
 
     @app.errorhandler(NotFound)
     def not_found(error: NotFound) -> ResponseReturnValue:
@@ -38,12 +37,6 @@ def register(app: Flask) -> None:
         current_app.logger.info("a form without its token at %s: %s", request.path, error.description)
         return answer(403, _("This form was opened too long ago, or in another browser."))
 
-    @app.errorhandler(OperationalError)
-    def busy(error: OperationalError) -> ResponseReturnValue:
-        current_app.logger.warning("the database did not answer at %s: %s", request.path, error)
-        g.db.rollback()
-        return answer(503, "")
-
     @app.errorhandler(HTTPException)
     def http_error(error: HTTPException) -> ResponseReturnValue:
         if error.code and error.code < 400:
@@ -56,7 +49,7 @@ def register(app: Flask) -> None:
     def unforeseen(error: Exception) -> ResponseReturnValue:
         if current_app.testing:
             raise error
-        current_app.logger.error("unforeseen error at %s", request.path)
+        current_app.logger.error("unforeseen error at %s", request.path, exc_info=error)
         session = g.get("db")
         if session is not None:
             session.rollback()

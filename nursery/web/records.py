@@ -22,6 +22,7 @@ from nursery.i18n import gettext as _
 from nursery.models.base import Record
 from nursery.services import records
 from nursery.services.listing import Listing
+from nursery.web import outage
 from nursery.web.forms import RecordForm
 from nursery.web.history import describe_history
 from nursery.web.listing import ListView, export_list, view_list
@@ -208,9 +209,9 @@ def _try(form: RecordForm, write: Callable[[], Record]) -> Record | None:
         form.form_errors.append(
             _("Somebody wrote the same thing down at this very moment. Check the list, then save again.")
         )
-    except OperationalError:
+    except OperationalError as error:
         db().rollback()
-        form.form_errors.append(_("Somebody else was saving at this very moment. Nothing is lost: save again."))
+        form.form_errors.append(outage.busy(error))
     return None
 
 

@@ -44,7 +44,7 @@ def test_anything_else_sent_meanwhile_is_answered_in_words(client: Any) -> None:
     answer = client.submit("/plans", page="/plans")
 
     assert answer.status_code == 503
-    assert "Nothing of it was written." in answer.text
+    assert "Nothing of your request was written" in answer.text
 
 
 def test_a_name_that_the_database_finds_taken_is_no_error_page(settings: Settings, session: Session) -> None:

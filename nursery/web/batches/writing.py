@@ -10,8 +10,8 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from sqlalchemy.orm import joinedload
 
 from nursery.errors import Invalid, NurseryError
-from nursery.i18n import gettext as _
 from nursery.models import Batch
+from nursery.web import outage
 from nursery.web.forms import RecordForm
 from nursery.web.session import db
 
@@ -36,7 +36,7 @@ def attempt(form: RecordForm, write: Callable[[], Any]) -> Any:
     except NurseryError as refused:
         db().rollback()
         form.form_errors.append(str(refused))
-    except (IntegrityError, OperationalError):
+    except (IntegrityError, OperationalError) as error:
         db().rollback()
-        form.form_errors.append(_("Somebody else was saving at this very moment. Nothing is lost: save again."))
+        form.form_errors.append(outage.busy(error))
     return None

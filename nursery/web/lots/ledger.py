@@ -19,6 +19,7 @@ from nursery.services import ledger
 from nursery.services.ledger.reading import SHOWN, Entry
 from nursery.services.ledger.words import KIND_LABELS, MEASURE_LABELS, amount_text, held_text
 from nursery.tabular.writer import Cell, Heading
+from nursery.web import outage
 from nursery.web.forms import RecordForm
 from nursery.web.listing import send_table
 from nursery.web.lots import ledger_mixing
@@ -148,9 +149,9 @@ def _try(form: RecordForm, write: Callable[[], Any]) -> Any:
     except NurseryError as refused:
         db().rollback()
         form.form_errors.append(str(refused))
-    except (IntegrityError, OperationalError):
+    except (IntegrityError, OperationalError) as error:
         db().rollback()
-        form.form_errors.append(_("Somebody else was saving at this very moment. Nothing is lost: save again."))
+        form.form_errors.append(outage.busy(error))
     return None
 
 

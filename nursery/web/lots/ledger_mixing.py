@@ -23,6 +23,7 @@ from nursery.planning.mixing import SOURCE
 from nursery.services.ledger import judge_lots, mix_lots, seed_measure
 from nursery.services.ledger.verdicts import RULE_TEXTS, STATUS_LABELS
 from nursery.services.ledger.words import held_text
+from nursery.web import outage
 from nursery.web.fields import DayField, NumberField, TextField
 from nursery.web.forms import RecordForm
 from nursery.web.lots.ledger_forms import refuse_amount, stored_amount
@@ -153,7 +154,7 @@ def _mix(form: MixForm, chosen: Sequence[Lot]) -> Lot | None:
     except Invalid as refused:
         db().rollback()
         form.refuse(refused.errors)
-    except OperationalError:
+    except OperationalError as error:
         db().rollback()
-        form.form_errors.append(_("Somebody else was saving at this very moment. Nothing is lost: save again."))
+        form.form_errors.append(outage.busy(error))
     return None
