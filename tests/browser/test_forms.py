@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
+from sqlalchemy import select
 
+from nursery.models import Deviation
 from tests.browser.looking import NARROW, faults
 from tests.browser.serving import Served
 from tests.browser.steps import cells, fill, follow, go, heading, open_first, press, told
@@ -48,6 +50,24 @@ def test_leaving_a_form_with_typing_asks_first(demo_season: Served, visit: Calla
     heading(page, "New population")
     expect(page.locator("main [name=name]")).to_have_value("Fonte Seca")
     assert asked == ["beforeunload"]
+
+
+def test_a_button_that_is_pressed_twice_writes_once(own_demo: Served, visit: Callable[..., Page]) -> None:
+    page = visit(own_demo, own_demo.address("deviations.new"))
+    sent = []
+    page.on("request", lambda request: sent.append(request.url) if request.method == "POST" else None)
+    fill(page, what="The pump stood still for a night")
+    page.get_by_role("main").get_by_role("button", name="Save").dblclick()
+
+    heading(page, "The pump stood still for a night")
+    assert len(sent) == 1
+    with own_demo.session() as session:
+        assert len(session.scalars(select(Deviation).where(Deviation.what.startswith("The pump"))).all()) == 1
+
+    page.go_back()
+    fill(page, what="The pump stood still again")
+    press(page, "Save")
+    heading(page, "The pump stood still again")
 
 
 def test_a_site_is_put_aside_and_brought_back(own_demo: Served, visit: Callable[..., Page]) -> None:
