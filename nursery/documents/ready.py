@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from nursery.documents.long_tables import add_long_table
 from nursery.documents.pages import Head, Pages
 
 
@@ -45,7 +46,7 @@ def ready_pdf(paper: ReadyPaper, *, day: dt.date, language: str) -> bytes:
         if table.note:
             pages.paragraph(table.note, soft=True)
         if table.rows:
-            pages.table_of(table.heads, table.rows, total=table.total)
+            add_long_table(pages, table.heads, table.rows, total=table.total)
     pages.heading(paper.notes_title, level=2)
     pages.points(paper.notes)
     return pages.content()
