@@ -33,7 +33,8 @@ def certificate(case: Case) -> Found:
     country, number = numbers.pop()
     if not country:
         return wanting(_("The country is not written down."), "settings.page", _anchor="country")
-    return given(f"{country} {number}")
+    # As it stands on the certificate the number often begins with the country already.
+    return given(number if number.upper().startswith(f"{country.upper()} ") else f"{country} {number}")
 
 
 def lot_number(case: Case) -> Found:

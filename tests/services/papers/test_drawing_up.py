@@ -125,6 +125,16 @@ def test_what_was_drawn_up_stays_when_the_records_change(world: World) -> None:
     assert rows["certificate"] == "ES 2025/0031"
 
 
+@pytest.mark.parametrize("typed", ["2025/0031", "ES 2025/0031"])
+def test_the_country_of_a_certificate_stands_once_however_its_number_was_typed(world: World, typed: str) -> None:
+    world.cork.certificate_number = typed
+    world.session.flush()
+    paper = world.draw(PaperKind.PLANT_DOCUMENT)
+
+    rows = {field: value for one in paper.particulars["sections"] for field, _label, value in one["rows"]}
+    assert rows["certificate"] == "ES 2025/0031"
+
+
 def test_a_paper_is_a_draft_until_somebody_signs_and_void_only_with_a_reason(world: World) -> None:
     paper = world.draw(PaperKind.DELIVERY_NOTE)
     assert state_of(paper) is State.DRAFT
