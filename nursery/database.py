@@ -37,7 +37,7 @@ def make_engine(url: str, **options: Any) -> Engine:
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
     connection.isolation_level = None
-    for pragma in ("foreign_keys=ON", "busy_timeout=10000", "synchronous=FULL"):
+    for pragma in ("foreign_keys=ON", "busy_timeout=20000", "synchronous=FULL"):
         connection.execute(f"PRAGMA {pragma}")
     try:
         connection.execute("PRAGMA journal_mode=WAL")

@@ -26,6 +26,8 @@ _SHAPE = re.compile(r"([A-Z0-9]{4})[-\s]?([A-Z0-9]{4})[-\s]?([A-Z0-9])")
 #: Codes that a person brings along: letters, digits and a few signs.
 _OWN = re.compile(r"[^\W_](?:[\w./ -]{0,22}[^\W_])?")
 SERIALS = MODULUS**3
+#: PostgreSQL's locks by two numbers: this one, no other of ours, and one made of the stem.
+_CODES = 2309
 
 
 def check_character(body: str) -> str:
@@ -109,6 +111,7 @@ def check_lot_code(text: str, *, field: str = "code") -> str:
 def next_lot_code(session: Session, column: InstrumentedAttribute[str], scientific_name: str, year: int) -> str:
     """The first code after all given out for a species and year."""
     stem = lot_code_stem(scientific_name, year)
+    _in_turn(session, stem)
     used = [
         code.replace("-", "")[5:8]
         for code in session.scalars(select(column).where(column.startswith(stem, autoescape=True)))
@@ -120,6 +123,15 @@ def next_lot_code(session: Session, column: InstrumentedAttribute[str], scientif
     return lot_code(scientific_name, year, serial)
 
 
+def _in_turn(session: Session, stem: str) -> None:
+    """Whoever asks next for a code after this stem waits until this transaction ends, and then sees what it gave.
+
+    SQLite lets one transaction write at a time anyway.
+    """
+    if session.get_bind().dialect.name == "postgresql":
+        session.execute(select(func.pg_advisory_xact_lock(_CODES, func.hashtext(stem))))
+
+
 def _serial(part: str) -> int:
     value = 0
     for character in part:
@@ -129,6 +141,7 @@ def _serial(part: str) -> int:
 
 def next_code(session: Session, column: InstrumentedAttribute[str], stem: str, digits: int = 3) -> str:
     """The next running code after ``stem``: ``P-014`` after ``P-013``; longer once the digits are used up."""
+    _in_turn(session, stem)
     last = session.scalars(
         select(column)
         .where(column.startswith(stem, autoescape=True))

@@ -20,7 +20,7 @@ from nursery.models.batches import PlantMovementKind
 from nursery.planning.growing.words import Cause
 from nursery.services import auditing
 from nursery.services.batches.words import plants_text
-from nursery.services.ledger.moving import new_act
+from nursery.services.ledger.moving import lock_in_order, new_act
 
 __all__ = ["MOST", "alive_now", "alter", "check_act", "move", "new_act", "whole_act"]
 
@@ -31,7 +31,7 @@ MOST = 10_000_000
 def alive_now(session: Session, batch: Batch) -> int:
     """Plants in the database, which nobody else can change until this transaction ends."""
     session.flush()
-    alive = session.scalar(select(Batch.alive).where(Batch.id == batch.id).with_for_update()) or 0
+    alive = session.scalar(select(Batch.alive).where(Batch.id == batch.id).with_for_update(key_share=True)) or 0
     set_committed_value(batch, "alive", alive)
     return alive
 
@@ -40,6 +40,7 @@ def alive_now(session: Session, batch: Batch) -> int:
 def whole_act(session: Session, batches: Iterable[Batch]) -> Iterator[None]:
     """Several writes together: where one is refused, none is made, and the batches read as before."""
     kept = list(batches)
+    lock_in_order(session, Batch, [batch.id for batch in kept])
     try:
         with session.begin_nested():
             yield

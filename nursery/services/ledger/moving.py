@@ -15,7 +15,7 @@ from sqlalchemy.orm.attributes import set_committed_value
 from nursery.errors import Invalid
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
-from nursery.models import Lot
+from nursery.models import Base, Lot
 from nursery.models.movements import Measure, Movement, MovementKind
 from nursery.services import auditing, limits
 from nursery.services.ledger.words import amount_text
@@ -48,14 +48,29 @@ def held(lot: Lot, measure: Measure) -> int:
 def held_now(session: Session, lot: Lot, measure: Measure) -> int:
     """The balance in the database, which nobody else can change until this transaction ends."""
     column: Any = BALANCE[measure]
-    balance: int | None = session.scalar(select(column).where(Lot.id == lot.id).with_for_update())
+    balance: int | None = session.scalar(select(column).where(Lot.id == lot.id).with_for_update(key_share=True))
     set_committed_value(lot, column.key, balance)
     return balance or 0
+
+
+def lock_in_order(session: Session, model: type[Base], ids: Iterable[int]) -> None:
+    """Take rows that an act will change before anything else, and always in the same order.
+
+    Two acts that want them crosswise would stop each other on PostgreSQL. SQLite lets one transaction write at a
+    time anyway.
+    """
+    wanted = sorted(set(ids))
+    if wanted and session.get_bind().dialect.name == "postgresql":
+        session.execute(
+            select(model.id).where(model.id.in_(wanted)).order_by(model.id).with_for_update(key_share=True)
+        )
 
 
 @contextmanager
 def whole_act(session: Session, lots: Iterable[Lot]) -> Iterator[None]:
     """Several movements together: where one is refused, none is made, and the lots read as before."""
+    lots = list(lots)
+    lock_in_order(session, Lot, [lot.id for lot in lots])
     try:
         with session.begin_nested():
             yield
