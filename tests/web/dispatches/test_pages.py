@@ -197,6 +197,16 @@ def test_the_pick_list_goes_bench_by_bench_on_screen_and_on_paper(client: Any, l
         assert wanted in text
 
 
+def test_the_pick_list_of_a_load_that_has_left_says_that_nothing_is_to_be_picked(
+    client: Any, session: Session, load: Dispatch
+) -> None:
+    told = "This load has left: nothing of it is to be picked any more."
+    assert told not in client.get(f"/loads/{load.id}/pick-list").text
+    send(client, load)
+
+    assert told in client.get(f"/loads/{load.id}/pick-list").text
+
+
 def test_nobody_is_sent_in_silently_after_a_treatment_or_to_plants_in_quarantine(
     client: Any, session: Session, load: Dispatch, yard: Yard, today: dt.date
 ) -> None:
