@@ -15,17 +15,12 @@ from sqlalchemy.orm import Session
 
 from nursery.models import Batch, Dispatch, DispatchLine, PlantMovement, ReturnedPlants, Site, Target, Treatment
 from nursery.models.dispatches import DispatchStatus
-from nursery.models.papers import PaperKind
 from nursery.models.recipients import Recipient, RecipientKind
 from nursery.planning.growing.words import Stage
 from nursery.planning.words import Method
 from nursery.services import batches
 from nursery.services.dispatches import planning
 from nursery.services.health.quarantine import quarantine
-from nursery.services.papers.cases import Stated
-from nursery.services.papers.consignments import consign_load
-from nursery.services.papers.drawing_up import draw_up
-from nursery.services.preferences import read_preferences
 
 ANA = "Ana Seabra"
 SOWN = dt.date(2026, 9, 1)
@@ -370,30 +365,6 @@ def test_a_load_for_others_without_its_papers_needs_a_reason(
     answer = send(client, load, reason="they travel with tomorrow’s lorry")
     assert answer.status_code == 303
     assert "they travel with tomorrow’s lorry" in client.get(answer.location).text
-
-
-def test_the_form_asks_why_a_part_goes_with_papers_of_the_whole(
-    client: Any, session: Session, load: Dispatch, today: dt.date
-) -> None:
-    crew = Recipient(name="River crew", kind=RecipientKind.PROFESSIONAL)
-    session.add(crew)
-    own = read_preferences(session)
-    own.organisation, own.address, own.country, own.operator_number = "Viveiro", "Quinta 1", "ES", "ES-42"
-    session.flush()
-    load.recipient_id = crew.id
-    session.flush()
-    consignment = consign_load(session, load, today)
-    for kind in (PaperKind.PASSPORT, PaperKind.DELIVERY_NOTE):
-        draw_up(session, ANA, kind=kind, consignment=consignment, part=None, stated=Stated(), language="en",
-                today=today)  # fmt: skip
-    session.commit()
-    name = f"sent-{load.lines[0].id}"
-
-    refused = send(client, load, **{name: "20"})
-
-    assert refused.status_code == 422
-    assert "were drawn up for the whole load, and only a part of it goes: PP-2026-001 (" in refused.text
-    assert send(client, load, **{name: "20"}, reason="agreed by phone").status_code == 303
 
 
 def test_loads_are_listed_filtered_and_exported(client: Any, session: Session, load: Dispatch, yard: Yard) -> None:

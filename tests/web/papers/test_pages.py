@@ -199,6 +199,26 @@ def test_what_is_filled_in_leads_back_to_the_papers_and_to_no_other_site(client:
     assert (strange.status_code, strange.location) == (303, "/settings")
 
 
+def test_sending_a_part_tells_papers_of_the_whole_and_asks_why(client: Browser, world: World) -> None:
+    for kind in (
+        PaperKind.PLANT_DOCUMENT, PaperKind.PLANT_LABEL, PaperKind.PASSPORT, PaperKind.DELIVERY_NOTE,
+    ):  # fmt: skip
+        world.draw(kind)
+    world.session.commit()
+    oaks, thorns = world.load.lines
+    path = f"/loads/{world.load.id}/send"
+    page = text_of(client, path)
+    assert "Its papers are for the whole load." in page
+    assert 'name="reason"' in page
+
+    typed = {"sent_on": "2026-11-25", "rest": "drop", "version": world.load.version}
+    refused = client.submit(path, {**typed, f"sent-{oaks.id}": 60, f"sent-{thorns.id}": 90})
+
+    assert refused.status_code == 422
+    told = "These papers were drawn up for the whole load, and only a part of it goes: "
+    assert told in " ".join(refused.get_data(as_text=True).split())
+
+
 def test_a_test_of_seed_that_a_paper_waits_for_leads_back_to_it(client: Browser, world: World) -> None:
     consignment = world.give()
     world.session.commit()
