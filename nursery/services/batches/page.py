@@ -36,6 +36,20 @@ class CountShown:
     count: Count
     more_trays: int
 
+    @property
+    def ungraded(self) -> int:
+        """Plants that were counted and given no size, where others were."""
+        return ungraded(self.count)
+
+
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """Sizes that come to more plants than are alive since."""
+
+    count: Count
+    plants: int
+    alive: int
+
 
 @dataclass(frozen=True, slots=True)
 class Related:
@@ -65,6 +79,8 @@ class BatchPage:
     #: How its forecast moved, count by count.
     story: Sequence[Point]
     next_stage: Stage
+    #: The latest sizes, where plants have left or died since.
+    outgraded: Graded | None
     costs: BatchCosts
     #: The next open tasks, each with what is to be done.
     tasks: Sequence[tuple[Task, str]]
@@ -91,6 +107,7 @@ def read_page(session: Session, batch: Batch, *, today: dt.date) -> BatchPage:
         forecast=outlook[0] if outlook else None,
         story=outlook[1] if outlook else [],
         next_stage=stage_to_count(batch, today),
+        outgraded=outgraded(batch),
         costs=read_batch_costs(session, batch),
         tasks=batch_tasks(session, batch.id),
     )
@@ -106,6 +123,20 @@ def stage_to_count(batch: Batch, today: dt.date) -> Stage:
     if in_flats or (today - last).days < SAME_STAGE_DAYS:
         return batch.stage
     return next_stage(batch.stage)
+
+
+def ungraded(count: Count) -> int:
+    """Plants of a count that were given no size, where others were."""
+    return max(count.plants - sum(count.grades.values()), 0) if count.grades else 0
+
+
+def outgraded(batch: Batch) -> Graded | None:
+    """The latest sizes of a batch, where they come to more plants than are alive by now."""
+    sized = [count for count in batch.counts if count.withdrawn_at is None and count.grades]
+    if not sized:
+        return None
+    plants = sum((sized[-1].grades or {}).values())
+    return Graded(sized[-1], plants, batch.alive) if 0 < batch.alive < plants else None
 
 
 def _more(count: Count) -> int:

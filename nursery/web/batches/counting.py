@@ -11,7 +11,7 @@ from nursery.models import Batch, Count
 from nursery.planning.growing.words import Stage
 from nursery.services import batches
 from nursery.services.batches.estimating import estimate
-from nursery.services.batches.page import stage_to_count
+from nursery.services.batches.page import stage_to_count, ungraded
 from nursery.services.batches.sampling import trays_to_look_at
 from nursery.services.batches.words import STAGE_LABELS, plants_text
 from nursery.web.batches.forms import ActForm, CountForm
@@ -63,8 +63,14 @@ def tell(count: Count) -> tuple[str, str]:
         stage=str(STAGE_LABELS[count.stage]).lower(),
         day=format_date(count.counted_on),
     )
+    if rest := ungraded(count):
+        saved += " " + ngettext(
+            "%(num)s of them has no size: the sizes come to less than was counted.",
+            "%(num)s of them have no size: the sizes come to less than was counted.",
+            rest,
+        )
     if count.sample is None:
-        return saved, "ok"
+        return saved, "caution" if rest else "ok"
     saved += " " + _("In 95 of 100 such counts it lies from %(low)s to %(high)s.", low=count.low, high=count.high)
     more = estimate(plants=None, sample=count.sample, trays=count.trays).more_trays
     if not more:

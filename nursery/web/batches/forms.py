@@ -146,7 +146,10 @@ class CountForm(RecordForm):
                 raise ValueError(
                     _("“%(part)s” is no size with its number. Write for example: small 40, large 210.", part=part)
                 )
-            found[name.strip()[:40]] = int(number)
+            size = name.strip()[:40]
+            if size.casefold() in {known.casefold() for known in found}:
+                raise ValueError(_("“%(size)s” stands twice. Add its plants up, and write it once.", size=size))
+            found[size] = int(number)
         return found
 
     def validate(self, *arguments: Any, **options: Any) -> bool:
