@@ -39,6 +39,7 @@ from nursery.services.demo import demo_day, is_empty, load_demo
 from nursery.services.demo.dating import collected_on, finished_day, floor_day, ripening_year, season_of
 from nursery.services.ledger import wrong_balances
 from nursery.services.planning import adopt_plan, make_plan
+from nursery.services.season_report import gather_figures
 
 LoadedOn = Callable[[dt.date], Session]
 #: One day in every second month, and the leap day.
@@ -272,3 +273,20 @@ def test_the_running_crop_has_its_sorrows(loaded: Session, today: dt.date) -> No
     assert plants < 0.05 * seeds  # sown in autumn, hardly come up
     assert alive["Rhamnus alaternus", "S-003"][0] > 100  # what the other site did not need
     assert len(alive) == 14
+
+
+@pytest.mark.parametrize("day", DAYS, ids=str)
+def test_the_finished_season_holds_an_override_with_its_reason_and_hours_given(
+    loaded_on: LoadedOn, day: dt.date
+) -> None:
+    session = loaded_on(day)
+    tables = gather_figures(session, season=finished_day(day).year, today=day)["tables"]
+    overrides = [
+        dict(zip(tables["overrides"]["columns"], row, strict=True)) for row in tables["overrides"]["rows"]
+    ]
+    hours = {row[0]: row[1:] for row in tables["hours"]["rows"]}
+
+    (ash,) = [row for row in overrides if row["override"] == "origin" and row["to_site"] == "Ajuvara confluence"]
+    assert (ash["person"], ash["day"]) == ("Ana Seabra", finished_day(day).isoformat())
+    assert ash["reason"].startswith("Late frost took the ash seed of the middle valley")
+    assert hours["weed"] == [0.0, 26.0, 26.0]

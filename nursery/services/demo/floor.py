@@ -17,6 +17,7 @@ from nursery.services.batches.sowing import sow
 from nursery.services.demo import ledger, targets
 from nursery.services.demo.dating import finished_day, floor_day
 from nursery.services.demo.lots import USED_UP
+from nursery.services.demo.origin import write_decisions
 from nursery.services.ledger import seed_measure, take_from_lot
 from nursery.services.planning import adopt_plan, make_plan
 
@@ -53,6 +54,8 @@ def write_crop(
     session.add_all([*lots, *wanted])
     session.flush()
     ledger.write_movements(session, actor, lots, crop.planned_on)
+    if crop.name == "finished":
+        write_decisions(session, actor, "finished_decisions", lots, sites, crop.planned_on)
     plan = make_plan(session, actor, today=crop.planned_on, label=crop.label)
     adopt_plan(session, actor, plan_id=plan.id)
     batches = [

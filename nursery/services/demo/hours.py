@@ -9,9 +9,26 @@ from random import Random
 from nursery.models import Batch, Person, WorkTime
 from nursery.planning.work.times import WORKING_TIMES
 from nursery.planning.work.words import Job, Unit
+from nursery.services.demo.dating import finished_day
+from nursery.services.demo.tables import rows
 
 #: How far hours lie from the standard, as a share; common practice, no source.
 _SPREAD = 0.25
+#: The month in which a season begins.
+_OPENS = 7
+
+
+def season_times(actor: str, people: Sequence[Person], today: dt.date) -> Iterator[WorkTime]:
+    """What the season that is over took beside sowing and counting, from its first July to the last load."""
+    named, year = {person.name: person for person in people}, finished_day(today).year
+    for row in rows("finished_hours"):
+        month, number = (int(part) for part in row["day"].split("-"))
+        day = dt.date(year if month >= _OPENS else year + 1, month, number)
+        if day <= today:
+            yield WorkTime(
+                worked_on=day, job=Job(row["job"]), hours=float(row["hours"]), worker_id=named[row["person"]].id,
+                person=actor, notes=row["notes"],
+            )  # fmt: skip
 
 
 def work_times(

@@ -121,6 +121,7 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
         growth.write_growth(session, actor, "floor", running, benches, today)
     duties.give_out(session, actor, people)
     session.add_all(hours.work_times(actor, [*sown["finished"], *running], people, today))
+    session.add_all(hours.season_times(actor, people, today))
     _write_last(session, actor, today)
     auditing.record(session, actor, action=ACTION, row=preferences, details={"today": [None, today.isoformat()]})
 

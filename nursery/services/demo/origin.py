@@ -13,6 +13,9 @@ from nursery.services.demo.tables import rows
 from nursery.services.origin.decisions import decide
 from nursery.services.origin.strategies import set_strategy
 
+#: The hour at which decisions were written down.
+_AT = dt.time(9, tzinfo=dt.UTC)
+
 
 def write_origin(
     session: Session, actor: str, lots: Sequence[Lot], sites: Mapping[str, Site], today: dt.date
@@ -24,7 +27,14 @@ def write_origin(
         if row["kind"]:
             set_strategy(session, actor, site=site, values={"kind": row["kind"]})
     session.flush()
-    for row in rows("decisions"):
+    write_decisions(session, actor, "decisions", lots, sites, today)
+
+
+def write_decisions(
+    session: Session, actor: str, table: str, lots: Sequence[Lot], sites: Mapping[str, Site], today: dt.date
+) -> None:
+    """What was decided on a day about the newest lot of a population that was in use by then."""
+    for row in rows(table):
         own = [
             lot
             for lot in lots
@@ -32,7 +42,9 @@ def write_origin(
         ]
         if own:
             lot = max(own, key=lambda one: (one.collected_on, one.code))
-            decide(
+            decision = decide(
                 session, actor, kind=DecisionKind(row["kind"]), lot=lot, site=sites[row["site"]],
                 reason=row["reason"], today=today,
             )  # fmt: skip
+            decision.at = dt.datetime.combine(today, _AT)
+    session.flush()
