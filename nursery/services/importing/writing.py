@@ -92,7 +92,7 @@ def _ask_for_surveys(session: Session, actor: str, found: Preview, today: dt.dat
     # Tasks have zones, and zones come from files: asked for only once all are loaded.
     from nursery.services.work.syncing import sync_surveys  # noqa: PLC0415
 
-    rows = [{**write.before, **write.values} for write in found.writes]
+    rows = [{**write.record, **write.values} for write in found.writes]
     sync_surveys(session, actor, today=today, sites={row["site_id"] for row in rows})
 
 
