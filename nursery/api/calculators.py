@@ -16,9 +16,10 @@ from nursery.api.operations import Operation, described
 from nursery.i18n import lazy as _l
 from nursery.services.calculators import CALCULATORS, calculate, find_calculator
 from nursery.services.calculators.calculator import Calculator
+from nursery.services.interface import PREFIX
 from nursery.services.interface.schemas import fields_schema, results_schema
 
-bp = Blueprint("calculators_api", __name__, url_prefix="/api/v1/calculators")
+bp = Blueprint("calculators_api", __name__, url_prefix=f"{PREFIX}/calculators")
 _TAG = "calculators"
 
 

@@ -13,9 +13,9 @@ import nursery
 from nursery.api.operations import Operation, Schema, described
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
+from nursery.services.interface import PREFIX
 
-bp = Blueprint("document_api", __name__, url_prefix="/api/v1")
-PREFIX = "/api/v1"
+bp = Blueprint("document_api", __name__, url_prefix=PREFIX)
 JSON = "application/json"
 #: A part of an address: its kind, the highest number, and its name.
 _PART = re.compile(r"<(?:(int)\(max=(\d+)\):)?(\w+)>")

@@ -7,9 +7,10 @@ from flask import Blueprint, Response, jsonify
 from nursery.api.operations import Operation, Schema, described
 from nursery.api.session import db
 from nursery.i18n import lazy as _l
+from nursery.services.interface import PREFIX
 from nursery.services.planning import current_plan_as_data, get_plan, plan_as_data
 
-bp = Blueprint("plans_api", __name__, url_prefix="/api/v1")
+bp = Blueprint("plans_api", __name__, url_prefix=PREFIX)
 
 
 def current() -> Response:

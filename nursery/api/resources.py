@@ -12,12 +12,13 @@ from nursery.api.body import asked
 from nursery.api.operations import Operation, Schema, described
 from nursery.api.session import db
 from nursery.i18n import gettext as _
+from nursery.services.interface import PREFIX
 from nursery.services.interface.resources import MOST, RESOURCES, SIZE, Resource
 from nursery.services.interface.rows import ARCHIVED, LONGEST, list_rows, one_row, sorts
 from nursery.services.interface.schemas import choices_of, row_schema
 from nursery.services.listing import whole
 
-bp = Blueprint("resources_api", __name__, url_prefix="/api/v1")
+bp = Blueprint("resources_api", __name__, url_prefix=PREFIX)
 ID = "<int(max=2147483647):record_id>"
 
 

@@ -11,10 +11,11 @@ from nursery.api.acting import today
 from nursery.api.body import asked
 from nursery.api.operations import Operation, Schema, described
 from nursery.api.session import db
+from nursery.services.interface import PREFIX
 from nursery.services.interface.schemas import fields_schema, results_schema
 from nursery.services.interface.tables import TABLES, Table
 
-bp = Blueprint("tables_api", __name__, url_prefix="/api/v1")
+bp = Blueprint("tables_api", __name__, url_prefix=PREFIX)
 
 
 def _rows(table: Table) -> Callable[..., Any]:

@@ -16,10 +16,11 @@ from nursery.api.acting import actor, today
 from nursery.api.body import sent
 from nursery.api.operations import Operation, described
 from nursery.api.session import db
+from nursery.services.interface import PREFIX
 from nursery.services.interface.schemas import fields_schema, results_schema
 from nursery.services.interface.writes import WRITES, Write
 
-bp = Blueprint("writes_api", __name__, url_prefix="/api/v1")
+bp = Blueprint("writes_api", __name__, url_prefix=PREFIX)
 ID = "<int(max=2147483647):record_id>"
 
 

@@ -66,6 +66,7 @@ CAPABILITIES = (
     "papers",
     "movement_book",
     "declaration",
+    "api_guide",
 )
 
 

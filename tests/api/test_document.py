@@ -8,9 +8,10 @@ from flask.testing import FlaskClient
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-from nursery.api.document import PREFIX, describe, operations
+from nursery.api.document import describe, operations
 from nursery.i18n import locale_of
 from nursery.services.calculators import CALCULATORS
+from nursery.services.interface import PREFIX
 from nursery.services.interface.asking import PLANTS
 from nursery.services.interface.resources import RESOURCES
 from nursery.services.interface.writes import WRITES
