@@ -11,7 +11,7 @@ __version__ = "0.1.0"
 
 
 def create_app() -> Flask:
-    """Build the web application; imported late so that ``nursery.planning`` loads no web code."""
-    from nursery.app import create_app as build  # noqa: PLC0415 -- keeps planning pure at run time
+    """The web application for servers; imported late so that ``nursery.planning`` loads no web code."""
+    from nursery.app import start  # noqa: PLC0415 -- keeps planning pure at run time
 
-    return build()
+    return start()

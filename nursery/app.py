@@ -9,6 +9,11 @@ from flask import Flask
 from nursery import resources
 from nursery.config import Settings, read_settings
 from nursery.database import make_engine, make_sessions
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+
+#: Characters of the secret that signs cookies, at least.
+SECRET_LENGTH = 32
 
 
 def create_app(settings: Settings | None = None, *, today: dt.date | None = None, testing: bool = False) -> Flask:
@@ -22,6 +27,32 @@ def create_app(settings: Settings | None = None, *, today: dt.date | None = None
     configure(app, settings or read_settings(), today=today, testing=testing)
     web.register(app)
     api.register(app)
+    return app
+
+
+def start(settings: Settings | None = None) -> Flask:
+    """The application as it is served to people: it does not start in a state in which it would be open to all.
+
+    Raises
+    ------
+    Invalid
+        When the secret that signs cookies can be guessed, or nobody could sign in.
+    """
+    from nursery.services.accounts.people import has_accounts  # noqa: PLC0415 -- numpy and SQLAlchemy
+
+    settings = settings or read_settings()
+    if len(settings.secret_key) < SECRET_LENGTH or len(set(settings.secret_key)) < SECRET_LENGTH // 4:
+        raise Invalid(
+            {"NURSERY_SECRET_KEY": _("NURSERY_SECRET_KEY can be guessed: it needs %(least)s random characters or"
+                                     " more. Leave it out, and one is made and kept.", least=SECRET_LENGTH)}
+        )  # fmt: skip
+    app = create_app(settings)
+    with app.extensions["nursery_sessions"]() as session:
+        if not settings.demo and not has_accounts(session):
+            raise Invalid(
+                {"accounts": _("Nobody could sign in yet. Make the first account: nursery account add “Your name”"
+                               " you@example.org")}
+            )  # fmt: skip
     return app
 
 

@@ -21,5 +21,9 @@ class NotFound(NurseryError):  # noqa: N818
     """No such record; the message says what was looked for."""
 
 
+class Forbidden(NurseryError):  # noqa: N818
+    """This person may not do that; the message says who may."""
+
+
 class Conflict(NurseryError):  # noqa: N818
     """The record changed or exists already; the message says what the other person did."""

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from flask import Flask
-from flask.testing import FlaskClient
 from jinja2 import BytecodeCache
 from jinja2.bccache import Bucket
 
 from nursery.app import configure, create_app
 from nursery.config import Settings
+from tests.signing_in import SignedIn
 
 
 class _Compiled(BytecodeCache):
@@ -64,7 +64,7 @@ def lent(settings: Settings, *, today: dt.date | None = None, testing: bool = Tr
     app.config.update(built.config)
     app.extensions.clear()
     app.extensions.update(built.extensions)
-    app.test_client_class = FlaskClient
+    app.test_client_class = SignedIn
     configure(app, settings, today=today, testing=testing)
     try:
         yield app

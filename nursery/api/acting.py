@@ -6,14 +6,10 @@ import datetime as dt
 
 from flask import current_app, g
 
-from nursery.config import Settings
-
 
 def actor() -> str:
     """Name of the person acting, as histories give it."""
-    acting = g.get("acting")
-    settings: Settings = current_app.config["NURSERY"]
-    return str(acting.name) if acting is not None else settings.person
+    return str(g.acting.name)
 
 
 def today() -> dt.date:

@@ -11,6 +11,7 @@ from nursery.cli.group import LazyGroup
 COMMANDS = {
     "demo": "nursery.cli.demo:demo",
     "serve": "nursery.cli.serve:serve",
+    "account": "nursery.cli.accounts:account",
     "plan": "nursery.cli.plan:plan",
     "import": "nursery.cli.imports:import_file",
     "calc": "nursery.cli.calc:calc",

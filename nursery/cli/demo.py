@@ -38,11 +38,12 @@ def demo(port: int, no_serve: bool, fresh: bool) -> None:
 
 
 def is_stale(session: Session, today: dt.date) -> bool:
-    """Whether there is no demo season yet, or one of another week."""
+    """Whether there is no demo season yet, one of another week, or one from before there were accounts."""
+    from nursery.services.accounts.people import has_accounts  # noqa: PLC0415 -- slow import
     from nursery.services.demo import demo_day  # noqa: PLC0415 -- slow import
 
     loaded = demo_day(session)
-    return loaded is None or abs((today - loaded).days) >= KEEPS_DAYS
+    return loaded is None or abs((today - loaded).days) >= KEEPS_DAYS or not has_accounts(session)
 
 
 def load_and_plan(session: Session, person: str, today: dt.date) -> None:

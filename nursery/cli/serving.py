@@ -27,9 +27,9 @@ def serve_pages(settings: Settings, port: int) -> None:
     with listening(port) as door:
         from waitress import create_server  # noqa: PLC0415 -- slow import
 
-        from nursery.app import create_app  # noqa: PLC0415 -- slow import
+        from nursery.app import start  # noqa: PLC0415 -- slow import
 
-        server = create_server(create_app(settings), sockets=[door], threads=6, ident=None)
+        server = create_server(start(settings), sockets=[door], threads=6, ident=None)
         address = f"http://{HOST}:{door.getsockname()[1]}/"
         click.echo(_("Open %(address)s in a browser. Stop with Ctrl+C.", address=address))
         try:

@@ -1,7 +1,8 @@
 """The tables. Constraints live here and in the migrations; permissions and writing live in services."""
 
+from nursery.models.accounts import Account, AccountRole, ApiToken, FailedSignIn, OneTimeLink, SignIn
 from nursery.models.attachments import Attachment
-from nursery.models.audit import Change
+from nursery.models.audit import Change, Seal
 from nursery.models.bags import Bag
 from nursery.models.base import Base
 from nursery.models.batches import Batch, Bench, Count, Placement, PlantMovement
@@ -33,11 +34,12 @@ from nursery.models.work import Person, StandardTime, Task, WorkTime
 from nursery.models.zones import Zone
 
 __all__ = [
-    "Attachment", "Bag", "Base", "Batch", "Bench", "Change", "Climate", "CollectionNeed", "Container", "Count",
-    "Decision", "Deviation", "Dispatch", "DispatchLine", "Draw", "Evidence", "Expense", "HygieneCheck", "Lot",
-    "Movement", "NeedPart", "Nursery", "Override", "Paper", "Permit", "PermitLine", "Person", "Placement",
-    "Plan", "PlanLine", "PlantMovement", "Planting", "Population", "Preferences", "QualityCheck", "Quarantine",
-    "Recipient", "ReturnedPlants", "RuleSet", "RuleVersion", "Scouting", "SeasonReport", "SeedTest", "Site",
-    "Species", "StageRoom", "StandardTime", "StoragePlace", "Strategy", "Supply", "SupplyMovement", "Survey",
-    "SurveyCount", "SurveyPlot", "Target", "Task", "Treatment", "Trip", "Upload", "WorkTime", "Zone",
+    "Account", "AccountRole", "ApiToken", "Attachment", "Bag", "Base", "Batch", "Bench", "Change", "Climate",
+    "CollectionNeed", "Container", "Count", "Decision", "Deviation", "Dispatch", "DispatchLine", "Draw",
+    "Evidence", "Expense", "FailedSignIn", "HygieneCheck", "Lot", "Movement", "NeedPart", "Nursery",
+    "OneTimeLink", "Override", "Paper", "Permit", "PermitLine", "Person", "Placement", "Plan", "PlanLine",
+    "PlantMovement", "Planting", "Population", "Preferences", "QualityCheck", "Quarantine", "Recipient",
+    "ReturnedPlants", "RuleSet", "RuleVersion", "Scouting", "Seal", "SeasonReport", "SeedTest", "SignIn",
+    "Site", "Species", "StageRoom", "StandardTime", "StoragePlace", "Strategy", "Supply", "SupplyMovement",
+    "Survey", "SurveyCount", "SurveyPlot", "Target", "Task", "Treatment", "Trip", "Upload", "WorkTime", "Zone",
 ]  # fmt: skip

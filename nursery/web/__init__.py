@@ -8,6 +8,10 @@ from flask import Flask
 
 CAPABILITIES = (
     "language",
+    "sign_in",
+    "account",
+    "accounts",
+    "changes",
     "season",
     "sowing",
     "calendar",
@@ -72,7 +76,15 @@ CAPABILITIES = (
 
 def register(app: Flask) -> None:
     """Hang everything on the application."""
-    from nursery.web import errors, filters, language, outage, security, session  # noqa: PLC0415 -- flask_wtf only when serving
+    from nursery.web import (  # noqa: PLC0415 -- flask_wtf only when serving
+        access,
+        errors,
+        filters,
+        language,
+        outage,
+        security,
+        session,
+    )
 
     session.register(app)
     security.register(app)
@@ -80,5 +92,6 @@ def register(app: Flask) -> None:
     outage.register(app)
     filters.register(app)
     app.before_request(language.choose)
+    access.register(app)
     for name in CAPABILITIES:
         app.register_blueprint(import_module(f"nursery.web.{name}").bp)

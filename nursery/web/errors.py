@@ -9,22 +9,19 @@ from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
-from nursery.errors import Conflict, Invalid, NotFound
+from nursery.errors import Conflict, Forbidden, Invalid, NotFound, NurseryError
 from nursery.i18n import gettext as _
 
+#: Refusals whose words are the page's message.
+TOLD: dict[type[NurseryError], int] = {NotFound: 404, Conflict: 409, Forbidden: 403}
 PAGES = {403, 404, 409, 413, 422, 500}
 
 
 def register(app: Flask) -> None:
     """One handler per kind of error; API paths answer in JSON. For the database's troubles see `outage`."""
 
-    @app.errorhandler(NotFound)
-    def not_found(error: NotFound) -> ResponseReturnValue:
-        return answer(404, str(error))
-
-    @app.errorhandler(Conflict)
-    def conflict(error: Conflict) -> ResponseReturnValue:
-        return answer(409, str(error))
+    for kind, status in TOLD.items():
+        app.register_error_handler(kind, lambda error, status=status: answer(status, str(error)))
 
     @app.errorhandler(Invalid)
     def invalid(error: Invalid) -> ResponseReturnValue:

@@ -14,53 +14,9 @@ from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import Base, Change
 from nursery.services import auditing
+from nursery.services.changes import ACTIONS
 from nursery.web.forms import RecordForm
 
-ACTIONS = {
-    "created": _l("Written down"),
-    "changed": _l("Changed"),
-    "archived": _l("Archived"),
-    "restored": _l("Brought back"),
-    "imported": _l("Imported"),
-    "moved": _l("Amount changed"),
-    "checked": _l("Checked against the permits"),
-    "held": _l("Put on hold"),
-    "released": _l("Released"),
-    "reported": _l("Reported to the authority"),
-    "notice given": _l("Authority told beforehand"),
-    "line": _l("Species changed"),
-    "tested": _l("Seed tested"),
-    "test withdrawn": _l("Test withdrawn"),
-    "attached": _l("File attached"),
-    "detached": _l("File put aside"),
-    "bags": _l("Bags written down"),
-    "new version": _l("New version"),
-    "counted": _l("Counted"),
-    "count withdrawn": _l("Count withdrawn"),
-    "placed": _l("Trays moved"),
-    "quarantined": _l("Put in quarantine"),
-    "quarantine lifted": _l("Quarantine lifted"),
-    "closed": _l("Closed"),
-    "reopened": _l("Opened again"),
-    "new feed address": _l("New calendar address"),
-    "tasks updated": _l("Tasks brought up to date"),
-    "load line": _l("Lines changed"),
-    "load order": _l("Order of loading changed"),
-    "load sent": _l("Sent"),
-    "load received": _l("Taken over"),
-    "load cancelled": _l("Cancelled"),
-    "load taken back": _l("Taken back"),
-    "receipt taken back": _l("Receipt taken back"),
-    "plants returned": _l("Plants came back"),
-    "return decided": _l("Decided about plants that came back"),
-    "decision taken back": _l("Decision taken back"),
-    "return struck out": _l("Return struck out"),
-    "looked over": _l("Quality looked at"),
-    "look withdrawn": _l("Look at quality withdrawn"),
-    "surveyed": _l("Surveyed"),
-    "survey withdrawn": _l("Survey withdrawn"),
-    "replacements asked for": _l("Replacements asked for"),
-}
 #: What the changes of any record may tell beside its columns.
 LABELS = {"file_name": _l("File"), "bags": _l("Bags"), "reason": _l("Reason"), "stock": _l("In stock")}
 #: Bookkeeping that says nothing to a reader.

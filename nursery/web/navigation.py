@@ -7,6 +7,7 @@ from typing import TypedDict
 from flask import current_app, url_for
 
 from nursery.i18n import gettext as _
+from nursery.web.access import may
 
 
 class Child(TypedDict):
@@ -26,8 +27,8 @@ class Section(TypedDict):
 
 
 def navigation() -> list[Section]:
-    """Sections in the order in which a plant lives them."""
-    return [
+    """Sections in the order in which a plant lives them, with the pages that this person may see."""
+    sections = [
         _section("season", _("Season"), ("season.home", _("At a glance"))),
         _section(
             "collect",
@@ -102,16 +103,25 @@ def navigation() -> list[Section]:
         _section("species", _("Species"), ("species.list_page", _("Species"))),
         _section("calculators", _("Calculators"), ("calculators.index", _("Calculators"))),
         _section("import", _("Import"), ("imports.index", _("Import"))),
-        _section("settings", _("Settings"), ("settings.page", _("Settings"))),
+        _section(
+            "settings",
+            _("Settings"),
+            ("settings.page", _("Settings")),
+            ("accounts.list_page", _("Accounts")),
+            ("changes.list_page", _("Record of changes")),
+        ),
     ]
+    return [section for section in sections if section is not None]
 
 
-def _section(key: str, label: str, *pages: tuple[str, str]) -> Section:
+def _section(key: str, label: str, *pages: tuple[str, str]) -> Section | None:
     children: list[Child] = [
         {"label": text, "url": url_for(endpoint)}
         for endpoint, text in pages
-        if endpoint in current_app.view_functions
-    ] or [{"label": label, "url": url_for("season.home")}]
+        if endpoint in current_app.view_functions and may(endpoint)
+    ]
+    if not children:
+        return None
     return {
         "section": key,
         "label": label,

@@ -82,8 +82,17 @@ class RecordPages:
     uploads: bool = False
 
 
+_BUILT: dict[str, RecordPages] = {}
+
+
+def pages_of(table: str) -> RecordPages | None:
+    """The pages of the records of a table; None where a table has none of its own."""
+    return _BUILT.get(table)
+
+
 def build(pages: RecordPages) -> Blueprint:
     """The blueprint of a noun."""
+    _BUILT[pages.model.__tablename__] = pages
     bp = Blueprint(pages.name, __name__)
     bp.add_url_rule(f"/{pages.name}", "list_page", lambda: list_page(pages))
     bp.add_url_rule(

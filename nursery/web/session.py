@@ -7,8 +7,8 @@ import datetime as dt
 from flask import Flask, Response, current_app, g, request
 from sqlalchemy.orm import Session
 
-from nursery.config import Settings
 from nursery.database import writing
+from nursery.services.acting import Acting
 
 
 def db() -> Session:
@@ -20,10 +20,15 @@ def db() -> Session:
     return session
 
 
+def me() -> Acting:
+    """Who sends this request."""
+    acting: Acting = g.acting
+    return acting
+
+
 def actor() -> str:
-    """Name of the person acting."""
-    settings: Settings = current_app.config["NURSERY"]
-    return settings.person
+    """Name of the person acting, as histories give it."""
+    return me().name
 
 
 def today() -> dt.date:

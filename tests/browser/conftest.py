@@ -12,6 +12,7 @@ from nursery.services.setup import set_up
 from tests.browser.chromium import running_chromium
 from tests.browser.looking import NARROW, WIDE
 from tests.browser.serving import Served, serving
+from tests.signing_in import COOKIE, TOKEN
 
 #: A step that takes longer than this many milliseconds has failed.
 PATIENCE = 15_000
@@ -53,6 +54,7 @@ def visit(browser: Browser) -> Iterator[Callable[..., Page]]:
         settings = {"base_url": served.root, "viewport": WIDE, "locale": "en-GB", **options}
         context = browser.new_context(**settings)  # type: ignore[arg-type]
         context.set_default_timeout(PATIENCE)
+        context.add_cookies([{"name": COOKIE, "value": TOKEN, "url": served.root}])
         contexts.append(context)
         page = context.new_page()
         if path:

@@ -9,11 +9,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.database import make_engine
-from nursery.models import Nursery, Task, Trip
+from nursery.models import Account, Nursery, OneTimeLink, Task, Trip
+from nursery.models.accounts import Scope
 from nursery.models.supplies import SupplyMovementKind
 from nursery.planning.growing.words import Stage
 from nursery.planning.work.words import TaskStatus
 from nursery.services import importing, records
+from nursery.services.accounts.api_tokens import make_token
+from nursery.services.accounts.people import new_link
+from nursery.services.accounts.tokens import token_hash
 from nursery.services.benches import create_bench
 from nursery.services.climates import keep_climate_file
 from nursery.services.people import create_person
@@ -25,9 +29,12 @@ from nursery.services.work.doing import assign_tasks, finish_task, skip_task
 from nursery.services.work.feeds import renew_common_address
 from nursery.services.zones import keep_zone_file
 from tests.conftest import TODAY
+from tests.signing_in import FAR
 from tests.supplies import a_supply
 
 PERSON = "Ana Seabra"
+#: Secret of a one-time link that is still good.
+LINK = "the secret of an open link"
 #: One row to write, one that is refused for each reason a table can show.
 SITES = "Code;Name;Latitude;Longitude;Area\nS-NEW;Vale da Eira;{latitude};-7,4;2,5\n"
 
@@ -54,6 +61,7 @@ def use_for_some_time(session: Session) -> None:
     make_plan(session, PERSON, today=TODAY, label="After weighing")
     _work(session)
     _room(session)
+    _accounts(session)
     trip = session.scalar(select(Trip).order_by(Trip.id).limit(1))
     assert trip is not None
     records.archive(session, PERSON, trip)
@@ -75,6 +83,15 @@ def _work(session: Session) -> None:
     finish_task(session, PERSON, task=tasks[0], done_on=TODAY, today=TODAY)
     skip_task(session, PERSON, task=tasks[1], reason="Seed looked sound", today=TODAY)
     renew_common_address(session, PERSON)
+
+
+def _accounts(session: Session) -> None:
+    """Somebody has an open one-time link and a token."""
+    account = session.scalars(select(Account).order_by(Account.id).limit(1)).one()
+    new_link(session, PERSON, account=account, at=FAR)
+    link = session.scalars(select(OneTimeLink).where(OneTimeLink.used_at.is_(None))).one()
+    link.token_hash = token_hash(LINK)
+    make_token(session, PERSON, account=account, name="Sensor sheet", scope=Scope.READ, ends_on=TODAY, today=TODAY)
 
 
 def _room(session: Session) -> None:

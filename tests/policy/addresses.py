@@ -7,6 +7,8 @@ from sqlalchemy.orm import Session
 from werkzeug.routing import Rule
 
 from nursery.models import (
+    Account,
+    ApiToken,
     Batch,
     Container,
     Count,
@@ -25,6 +27,7 @@ from nursery.models import (
     QualityCheck,
     ReturnedPlants,
     RuleSet,
+    SignIn,
     Site,
     Species,
     StoragePlace,
@@ -35,6 +38,7 @@ from nursery.models import (
 )
 from nursery.models.movements import MovementKind
 from nursery.services.programme import read_programme
+from tests.browser.seasons import LINK
 from tests.conftest import TODAY
 
 #: What a part of an address stands for, so that real records are asked for.
@@ -65,12 +69,15 @@ BY_NAME = {
     "task_id": Task.id,
     "key": Species.key,
     "species_key": Species.key,
+    "account_id": Account.id,
+    "sign_in_id": SignIn.id,
+    "token_id": ApiToken.id,
 }
 #: Words that some addresses take, for those that no record stands for.
 WORDS = {
     "kind": "lots", "name": "sowing", "figure": "seed.purity", "path": "seed.purity", "table": "lots",
     "filename": "nursery.css", "season": 2027, "locale": "pt",
-    "act_name": "sample", "week": "2026-W49", "part": "all",
+    "act_name": "sample", "week": "2026-W49", "part": "all", "secret": LINK,
 }  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from nursery.app import create_app
 from nursery.config import Settings
 from nursery.database import make_engine
 from tests.policy.addresses import values_of
+from tests.signing_in import SignedIn
 
 NASTY = [
     "", " ", "-1", "0", "1e308", "-1e-308", "NaN", "inf", "99999999999999999999", "0000-00-00", "9999-12-31",
@@ -65,6 +66,7 @@ def own(demo_file: Path, tmp_path: Path) -> Iterator[tuple[Flask, Session]]:
     url = f"sqlite:///{shutil.copy(demo_file, tmp_path / 'demo.sqlite')}"
     settings = Settings(database_url=url, data_dir=tmp_path, secret_key="for tests only", person="Ana Seabra")
     app = create_app(settings, testing=True)
+    app.test_client_class = SignedIn
     app.config["WTF_CSRF_ENABLED"] = False
     engine = make_engine(url)
     with Session(engine) as session:

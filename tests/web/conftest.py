@@ -9,14 +9,14 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from nursery.config import Settings
 from tests.applications import lent
+from tests.signing_in import SignedIn
 
 
-class Browser(FlaskClient):
+class Browser(SignedIn):
     """Posts carry the CSRF token of the page they come from."""
 
     def submit(

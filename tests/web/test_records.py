@@ -14,6 +14,7 @@ from nursery.app import create_app
 from nursery.config import Settings
 from nursery.database import WRITES
 from nursery.models import StoragePlace
+from nursery.web import rights
 from nursery.web.records import build
 from nursery.web.storage.pages import PAGES
 from tests.web.conftest import Browser
@@ -47,7 +48,9 @@ def test_anything_else_sent_meanwhile_is_answered_in_words(client: Any) -> None:
     assert "Nothing of your request was written" in answer.text
 
 
-def test_a_name_that_the_database_finds_taken_is_no_error_page(settings: Settings, session: Session) -> None:
+def test_a_name_that_the_database_finds_taken_is_no_error_page(
+    settings: Settings, session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def create(session: Session, actor: str, *, values: dict[str, Any], today: Any) -> StoragePlace:
         row = StoragePlace(name=values["name"])
         session.add_all([row, StoragePlace(name=values["name"])])
@@ -55,6 +58,7 @@ def test_a_name_that_the_database_finds_taken_is_no_error_page(settings: Setting
         return row
 
     app = create_app(settings, testing=True)  # of its own, since it gets a page more
+    monkeypatch.setitem(rights.BLUEPRINTS, "twice", rights.BLUEPRINTS["storage"])
     app.register_blueprint(build(replace(PAGES, name="twice", create=create)))
 
     answer = Browser(app, app.response_class).submit("/twice/new", {"name": "Fridge"})

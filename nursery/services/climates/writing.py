@@ -6,12 +6,12 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import insert, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
 from nursery.i18n import gettext as _
-from nursery.models import Change, Upload
+from nursery.models import Upload
 from nursery.models.climates import Climate
 from nursery.models.types import utc_now
 from nursery.services import auditing
@@ -60,15 +60,10 @@ def _write(session: Session, actor: str, found: ClimatePreview, file_name: str) 
         session.add(row)
         written.append((row, {key: [before[key], value] for key, value in values.items()}))
     session.flush()
-    notes = [
-        {
-            "person": actor, "action": "imported", "subject": Climate.__tablename__, "subject_id": row.id,
-            "details": details | {"file_name": [None, file_name]},
-        }
-        for row, details in written
-    ]  # fmt: skip
-    if notes:
-        session.execute(insert(Change), notes)
+    auditing.record_many(
+        session, actor, action="imported", subject=Climate.__tablename__,
+        details={row.id: details | {"file_name": [None, file_name]} for row, details in written},
+    )  # fmt: skip
 
 
 def _blank(values: Mapping[str, Any]) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Base, Batch, Change, Lot, Planting, Population, Site, Species, Target, Trip
 from nursery.services import auditing
 from nursery.services.demo import (
+    accounts,
     acts,
     autumn,
     climates,
@@ -127,7 +128,8 @@ def load_demo(session: Session, actor: str, *, today: dt.date) -> None:
 
 
 def _write_last(session: Session, actor: str, today: dt.date) -> None:
-    """What looks at the records that the others wrote."""
+    """What looks at the records that the others wrote, and who may sign in."""
+    accounts.write_accounts(session, actor)
     health.write_health(session, actor, today)  # it looks at the batches that stand on benches
     papers.write_papers(session, actor, today)
     loads.write_loads(session, actor, today)
@@ -141,12 +143,13 @@ def _write_last(session: Session, actor: str, today: dt.date) -> None:
 def _clear(session: Session) -> None:
     # The database lets nobody delete from a ledger, so those of the demo are made anew, empty.
     connection = session.connection()
-    ledgers = [Base.metadata.tables[name] for name in ("movements", "plant_movements", "supply_movements")]
+    names = ("seals", "changes", "movements", "plant_movements", "supply_movements")
+    ledgers = [Base.metadata.tables[name] for name in names]
     for table in ledgers:
         table.drop(connection)
         if connection.dialect.name == "postgresql":
             connection.exec_driver_sql(f"DROP FUNCTION {table.name}_only_added()")
-    for table in ledgers:
+    for table in reversed(ledgers):
         table.create(connection)
     for table in reversed(Base.metadata.sorted_tables):
         session.execute(delete(table))

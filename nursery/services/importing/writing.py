@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
 from nursery.i18n import gettext as _
-from nursery.models import Change, Lot, Planting, Species
+from nursery.models import Lot, Planting, Species
+from nursery.services import auditing
 from nursery.services.auditing import plain
 from nursery.services.importing.existing import Existing
 from nursery.services.importing.movements import open_imported, recount_imported
@@ -34,7 +35,7 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
     new = [write for write in found.writes if write.record_id is None]
     changed = [write for write in found.writes if write.record_id is not None]
     species_id = _species_ids(session, found.writes)
-    changes: list[dict[str, Any]] = []
+    changes: dict[int, dict[str, Any]] = {}
 
     def note(record_id: int, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
         details = {
@@ -42,15 +43,7 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
             for key, value in after.items()
             if value not in (None, "") or before.get(key) not in (None, "")
         }
-        changes.append(
-            {
-                "person": actor,
-                "action": "imported",
-                "subject": found.kind.model.__tablename__,
-                "subject_id": record_id,
-                "details": details | {"file_name": [None, found.file_name]},
-            }
-        )
+        changes[record_id] = details | {"file_name": [None, found.file_name]}
 
     if new:
         records = list(complete(session, found.kind, new))
@@ -77,10 +70,11 @@ def write_rows(session: Session, actor: str, found: Preview, today: dt.date) -> 
                 _to_columns(write.before, species_id),
                 _to_columns(write.values, species_id),
             )
-    if changes:
-        session.execute(insert(Change), changes)
+    auditing.record_many(
+        session, actor, action="imported", subject=found.kind.model.__tablename__, details=changes
+    )
     if found.kind.model is Lot:
-        newly = [note["subject_id"] for note in changes[: len(new)]]
+        newly = list(changes)[: len(new)]
         check_lots(session, actor, [*newly, *rests], before=taken)
     session.expire_all()  # rows read earlier know nothing of these statements
     if found.kind.model is Planting and changes:

@@ -11,7 +11,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sqlalchemy import ColumnElement, Table, bindparam, insert, select, update
+from sqlalchemy import ColumnElement, Table, bindparam, select, update
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Invalid
@@ -189,19 +189,10 @@ def _write(session: Session, actor: str, lots: Iterable[Taking], changes: list[d
         .values({name: bindparam(f"new_{name}") for name in columns} | {"version": table.c.version + 1}),
         [_row(before[change["lot_id"]], change) for change in changes],
     )
-    session.execute(
-        insert(Change),
-        [
-            {
-                "person": actor,
-                "action": CHECKED,
-                "subject": Lot.__tablename__,
-                "subject_id": change["lot_id"],
-                "details": _details(before[change["lot_id"]], change),
-            }
-            for change in changes
-        ],
-    )
+    auditing.record_many(
+        session, actor, action=CHECKED, subject=Lot.__tablename__,
+        details={change["lot_id"]: _details(before[change["lot_id"]], change) for change in changes},
+    )  # fmt: skip
     for change in changes:
         if (row := session.identity_map.get(session.identity_key(Lot, change["lot_id"]))) is not None:
             session.expire(row)

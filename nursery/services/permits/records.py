@@ -6,14 +6,14 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import func, select, update
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Change, Lot, Permit, PermitLine
-from nursery.services import checking, limits, records
+from nursery.models import Lot, Permit, PermitLine
+from nursery.services import auditing, checking, limits, records
 from nursery.services.listing import Column, Filter, Listing
 from nursery.services.permits.words import number_key
 
@@ -111,14 +111,7 @@ def _link_lots(session: Session, actor: str, permit: Permit) -> None:
             .values(permit_id=permit.id, version=Lot.version + 1)
             .execution_options(synchronize_session="fetch")
         )
-        changes = [
-            {
-                "person": actor,
-                "action": "changed",
-                "subject": Lot.__tablename__,
-                "subject_id": lot_id,
-                "details": {"permit_id": [None, permit.id]},
-            }
-            for lot_id in some
-        ]
-        session.execute(insert(Change), changes)
+        auditing.record_many(
+            session, actor, action="changed", subject=Lot.__tablename__,
+            details={lot_id: {"permit_id": [None, permit.id]} for lot_id in some},
+        )  # fmt: skip

@@ -11,11 +11,12 @@ from nursery.database import knows_revision, revision_of
 from nursery.i18n import gettext as _
 from nursery.i18n import ngettext
 from nursery.models import Attachment, Base
+from nursery.services.auditing import broken_seals
 from nursery.services.batches.checking import wrong_plant_balances
 from nursery.services.ledger import wrong_balances
 
 #: Tables to which rows are only ever added; the database itself refuses anything else.
-LEDGERS = ("movements", "plant_movements", "supply_movements")
+LEDGERS = ("movements", "plant_movements", "supply_movements", "changes", "seals")
 Check = Callable[[Session], list[str]]
 
 
@@ -119,4 +120,5 @@ CHECKS: Sequence[Check] = (
     missing_guards,
     wrong_balances,
     wrong_plant_balances,
+    broken_seals,
 )

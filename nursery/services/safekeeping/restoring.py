@@ -20,7 +20,7 @@ from nursery.services.safekeeping.loading import check_known, fill
 from nursery.services.safekeeping.shapes import quoted
 
 #: What every database holds before anybody types (`nursery.services.setup`); it is no loss.
-_FROM_SETTING_UP = {"species", "preferences", "rule_sets", "rule_versions", "changes", "alembic_version"}
+_FROM_SETTING_UP = {"species", "preferences", "rule_sets", "rule_versions", "changes", "seals", "alembic_version"}
 #: Tables named in a refusal.
 _MOST_NAMED = 6
 

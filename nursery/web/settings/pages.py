@@ -7,8 +7,9 @@ from flask.typing import ResponseReturnValue
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
+from nursery.services.changes import ACTIONS
 from nursery.services.preferences import change_preferences, read_preferences
-from nursery.web.history import ACTIONS, describe_history
+from nursery.web.history import describe_history
 from nursery.web.paths import asked
 from nursery.web.session import actor, db
 from nursery.web.settings.forms import PreferencesForm

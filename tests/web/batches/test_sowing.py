@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from nursery.app import create_app
 from nursery.config import Settings
 from nursery.models import Batch, Draw
+from tests.signing_in import SignedIn
 from tests.web.batches.conftest import Floor
 
 TYPED = {
@@ -72,6 +73,7 @@ def test_what_the_plan_draws_comes_filled_in(demo_file: Path, tmp_path: Path, to
     shutil.copy(demo_file, file)
     settings = Settings(database_url=f"sqlite:///{file}", data_dir=tmp_path, secret_key="a secret for tests only")
     app = create_app(settings, today=today, testing=True)
+    app.test_client_class = SignedIn
     client = app.test_client()
     drawn = re.search(r"/batches/new\?draw=(\d+)", client.get("/batches/new").text)
     assert drawn

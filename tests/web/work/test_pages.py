@@ -16,6 +16,7 @@ from nursery.services.people import create_person
 from nursery.services.work.syncing import sync_tasks
 from tests.conftest import Maker
 from tests.plan_lines import add_draw, add_line, make_kept_plan, phases_of
+from tests.signing_in import SignedIn
 from tests.web.conftest import Browser
 
 ANA = "Ana Seabra"
@@ -207,6 +208,7 @@ def test_the_feed_answers_without_a_login_and_only_at_its_address(
 
 def test_a_day_s_page_speaks_the_reader_s_language(settings: Settings, line: PlanLine) -> None:
     app = create_app(settings, today=TODAY, testing=True)
+    app.test_client_class = SignedIn
     page = app.test_client().get("/work", headers={"Accept-Language": "pt"})
 
     assert page.status_code == 200

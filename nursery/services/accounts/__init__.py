@@ -1,0 +1,4 @@
+"""Who may sign in, and as what.
+
+``people`` invites and changes accounts, ``sign_in`` lets them in, ``rights`` says what each role may do.
+"""

@@ -1,0 +1,136 @@
+"""Who is at the other end of a request, and whether they may have what it asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from flask import Flask, current_app, g, redirect, request, url_for
+from flask.typing import ResponseReturnValue
+from sqlalchemy.exc import OperationalError
+from werkzeug.exceptions import HTTPException
+
+from nursery.database import writing
+from nursery.errors import Forbidden
+from nursery.i18n import gettext as _
+from nursery.services.accounts import sign_in
+from nursery.services.accounts.api_tokens import find_token
+from nursery.services.accounts.demo import demo_account
+from nursery.services.accounts.rights import RIGHT_NAMES, ROLE_NAMES, Right, roles_with
+from nursery.services.acting import Acting, act_as
+from nursery.web import rights
+from nursery.web.session import db, now, today
+
+COOKIE = "nursery_sign_in"
+
+
+def register(app: Flask) -> None:
+    """Ask of every request who sends it; templates may ask what that person may do."""
+    app.before_request(check)
+    app.jinja_env.globals["reachable"] = reachable
+    app.jinja_env.filters["role_name"] = lambda role: str(ROLE_NAMES[role])
+
+    @app.context_processor
+    def who() -> dict[str, object]:
+        return {"signed_in": acting(), "may": may}
+
+
+def acting() -> Acting | None:
+    """Who sends this request; None when nobody is signed in."""
+    found: Acting | None = g.get("acting")
+    return found
+
+
+def check() -> ResponseReturnValue | None:
+    """Let the request pass, send the person to sign in, or refuse."""
+    if request.endpoint is None or request.endpoint == "static":
+        return None  # unknown addresses are not found, whoever asks
+    g.acting = _find()
+    if g.acting is not None:
+        act_as(db(), g.acting)
+    try:
+        needed = rights.needed(request.endpoint)
+    except rights.Unruled as unruled:
+        raise Forbidden(_("Nobody has said yet who may see this page.")) from unruled
+    if not needed:
+        return None
+    if g.acting is None:
+        return _ask_to_sign_in()
+    if not needed & g.acting.rights:
+        raise Forbidden(_sentence(needed))
+    return None
+
+
+def may(endpoint: str) -> bool:
+    """Whether the person may open this page, or send this form."""
+    needed = rights.needed(endpoint)
+    found = acting()
+    return not needed or (found is not None and bool(needed & found.rights))
+
+
+def reachable(address: str, method: str = "GET") -> bool:
+    """The same for an address of ours, so that no page offers what would be refused; of others', always."""
+    known: dict[tuple[str, str], bool] = g.setdefault("reachable", {})
+    path = address.partition("?")[0].partition("#")[0]
+    if (path, method) not in known:
+        known[path, method] = _may_reach(path, method)
+    return known[path, method]
+
+
+def _may_reach(path: str, method: str) -> bool:
+    if not path.startswith("/"):
+        return True
+    try:
+        endpoint, _values = current_app.url_map.bind("").match(path.removeprefix(request.script_root), method)
+    except HTTPException:
+        return True
+    return may(str(endpoint))
+
+
+def _find() -> Acting | None:
+    """Read in a session of its own: that of a form waits its turn to write, and its view tells what that means."""
+    kind, _space, secret = request.headers.get("Authorization", "").partition(" ")
+    is_bearer = kind.lower() == "bearer" and request.path.startswith("/api/")
+    token = request.cookies.get(COOKIE, "")
+    with current_app.extensions["nursery_sessions"]() as session:
+        if is_bearer:
+            by_token = find_token(session, secret.strip(), today())
+            g.api_token = by_token and by_token.account_id  # such a call needs no form's token
+            return by_token
+        found = sign_in.find(session, token, now()) if token else None
+        if found is None:
+            return demo_account(session) if current_app.config["NURSERY"].demo else None
+    who, row = found
+    if now() - row.seen_at > sign_in.NOTED_EVERY:
+        _note_use(row.id)
+    return who
+
+
+def _note_use(sign_in_id: int) -> None:
+    """In a transaction of its own, so that looking at a page needs none that writes; not at all when busy."""
+    try:
+        with writing(current_app.extensions["nursery_sessions"]) as session:
+            sign_in.note_use(session, sign_in_id, now())
+            session.commit()
+    except OperationalError:
+        current_app.logger.info("a sign-in's use was not noted: the database was busy")
+
+
+def _ask_to_sign_in() -> ResponseReturnValue:
+    """Reading goes on after signing in; what was typed is kept for the page that comes then."""
+    if request.path.startswith("/api/"):
+        from nursery.web.errors import answer  # noqa: PLC0415 -- errors draws pages, which ask for rights
+
+        return answer(401, _("Sign in, or send a token."))
+    asked = request.full_path.rstrip("?") if request.method == "GET" else "/"
+    return redirect(url_for("sign_in.page", next=None if asked == "/" else asked), 303)
+
+
+def _sentence(needed: Iterable[Right]) -> str:
+    """What would be needed, and who has it."""
+    right = min(needed, key=list(Right).index)
+    roles = dict.fromkeys(role for one in needed for role in roles_with(one))
+    return _(
+        "Your account may not %(what)s. Who may: %(roles)s.",
+        what=str(RIGHT_NAMES[right]),
+        roles=", ".join(str(ROLE_NAMES[role]) for role in roles),
+    )

@@ -1,0 +1,5 @@
+"""The record of changes."""
+
+from nursery.web.changes.pages import bp
+
+__all__ = ["bp"]
