@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import event, func, insert, inspect, select, text
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, SessionTransaction
 
 from nursery.i18n import gettext as _
 from nursery.models import Base, Change, Seal
@@ -161,10 +161,11 @@ def seal(session: Session) -> None:
         session.execute(insert(Seal), links)
 
 
-@event.listens_for(Session, "after_rollback")
-def forget(session: Session) -> None:
-    """Nothing of a transaction that was taken back is to be sealed."""
-    session.info.pop(UNSEALED, None)
+@event.listens_for(Session, "after_soft_rollback")
+def forget(session: Session, taken_back: SessionTransaction) -> None:
+    """Nothing of a transaction that was taken back is to be sealed; of a savepoint `seal` sees to it."""
+    if not taken_back.nested:
+        session.info.pop(UNSEALED, None)
 
 
 def newest_seal(session: Session) -> tuple[int, str]:
