@@ -21,7 +21,8 @@ JSON = "application/json"
 _PART = re.compile(r"<(?:(int)\(max=(\d+)\):)?(\w+)>")
 _REFUSALS = {
     400: _l("The body is not JSON."),
-    403: _l("Not allowed: no token, or one that does not reach so far."),
+    401: _l("Nobody is signed in, and no token came along."),
+    403: _l("Not allowed: the account or the token does not reach so far."),
     404: _l("There is no such record."),
     409: _l("The record changed meanwhile; read it again."),
     413: _l("The body is too large."),
@@ -36,7 +37,7 @@ def show() -> Response:
 
 bp.add_url_rule("/openapi.json", "show", described(show, Operation(
     _l("This description"), "description",
-    lambda: {"type": "object", "required": ["openapi", "info", "paths"]},
+    lambda: {"type": "object", "required": ["openapi", "info", "paths"]}, is_open=True,
 )))  # fmt: skip
 
 
@@ -89,6 +90,7 @@ def _operation(rule: Rule, operation: Operation, parameters: list[Schema]) -> Sc
         {"name": name, "in": "query", "schema": schema, "description": str(schema.get("title", ""))}
         for name, schema in operation.parameters().items()
     ]
+    closed = () if operation.is_open else (401, 403)
     told: Schema = {
         "operationId": rule.endpoint.replace("_api.", "_"),
         "summary": str(operation.title),
@@ -97,7 +99,7 @@ def _operation(rule: Rule, operation: Operation, parameters: list[Schema]) -> Sc
         "parameters": [*parameters, *asked],
         "responses": {
             str(operation.status): _answer(_("Done as asked."), operation.answer()),
-            **{str(status): _refusal(status) for status in operation.refusals},
+            **{str(status): _refusal(status) for status in sorted({*operation.refusals, *closed})},
         },
     }
     if operation.body is not None:
@@ -105,7 +107,7 @@ def _operation(rule: Rule, operation: Operation, parameters: list[Schema]) -> Sc
         if operation.example:
             content["example"] = dict(operation.example)
         told["requestBody"] = {"required": True, "content": {JSON: content}}
-    if operation.writes:
+    if not operation.is_open:
         told["security"] = [{"token": []}]
     return told
 

@@ -29,8 +29,8 @@ class Operation:
     body: Callable[[], Schema] | None = None
     status: int = 200
     refusals: tuple[int, ...] = ()
-    #: Whether it changes the records.
-    writes: bool = False
+    #: Whether anybody may ask, without account or token.
+    is_open: bool = False
     example: Mapping[str, Any] = field(default_factory=dict)
 
 

@@ -51,7 +51,7 @@ def _act(write: Write) -> Callable[..., Any]:
 
     return described(view, Operation(
         write.title, write.of, lambda: results_schema(write.results), write.about,
-        body=lambda: fields_schema(write.fields), status=201, refusals=(400, 403, 404, 409, 413, 422), writes=True,
+        body=lambda: fields_schema(write.fields), status=201, refusals=(400, 404, 409, 413, 422),
     ))  # fmt: skip
 
 

@@ -133,10 +133,12 @@ def _options(
     count = len(homes)
     of_line = np.full(int(line.max(initial=-1)) + 1, -1)
     of_line[line[line >= 0]] = np.flatnonzero(line >= 0)
-    thing = np.concatenate([np.arange(count), of_line[shifts.line]]).astype(np.int64)
-    days = np.concatenate([np.zeros(count, np.int64), shifts.days])
-    shift = np.concatenate([np.full(count, -1), np.arange(len(shifts.line))])
-    use = np.vstack([taken, shifts.use])
+    # Lines that have no home here, such as those of a nursery put aside, are not shifted.
+    shifted = np.flatnonzero(np.isin(shifts.line, line[line >= 0]))
+    thing = np.concatenate([np.arange(count), of_line[shifts.line[shifted]]]).astype(np.int64)
+    days = np.concatenate([np.zeros(count, np.int64), shifts.days[shifted]])
+    shift = np.concatenate([np.full(count, -1), shifted])
+    use = np.vstack([taken, shifts.use[shifted]])
     place = homes[thing]
     is_home: Bools = np.arange(len(thing)) < count
     if elsewhere:
