@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import event, func, insert, inspect, select, text
 from sqlalchemy.orm import Session, SessionTransaction
 
+from nursery.i18n import format_moment
 from nursery.i18n import gettext as _
 from nursery.models import Base, Change, Seal
 from nursery.models.types import utc_now
@@ -196,7 +197,7 @@ def broken_seals(session: Session) -> list[str]:
         elif place == expected and sealed(before, change) != kept:
             faults.append(
                 _("Change %(change)s of %(day)s is not what was sealed: it, or the seal before it, was altered.",
-                  change=change_id, day=plain(change["at"]))
+                  change=change_id, day=format_moment(change["at"]))
             )  # fmt: skip
         before, expected = kept, place + 1
         if len(faults) > 20:

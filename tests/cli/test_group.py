@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
@@ -64,6 +65,13 @@ def test_output_is_utf_8_whatever_the_terminal_says(home: Path) -> None:
     assert "“nursery serve”" in answer.stderr.decode("utf-8")
 
 
+def of_sqlite(code: int, words: str) -> OperationalError:
+    """What SQLAlchemy raises for an error of SQLite."""
+    error = sqlite3.OperationalError(words)
+    error.sqlite_errorcode = code
+    return OperationalError("SELECT 1", {}, error)
+
+
 @pytest.mark.parametrize(
     ("error", "words"),
     [
@@ -71,8 +79,20 @@ def test_output_is_utf_8_whatever_the_terminal_says(home: Path) -> None:
         (NotFound("There is no such lot."), "There is no such lot."),
         (PermissionError(13, "Permission denied", "/a/file"), "Permission denied /a/file"),
         (
-            OperationalError("SELECT 1", {}, Exception("disk I/O error")),
-            "The database refused (disk I/O error). Run “nursery check” to see what is wrong with it.",
+            of_sqlite(sqlite3.SQLITE_BUSY, "database is locked"),
+            "Somebody else is writing (database is locked). Nothing was written; try again.",
+        ),
+        (
+            of_sqlite(sqlite3.SQLITE_IOERR, "disk I/O error"),
+            "The database does not answer (disk I/O error). See that it runs and can be reached.",
+        ),
+        (
+            of_sqlite(sqlite3.SQLITE_CORRUPT, "malformed"),
+            "The database is damaged (malformed). Keep the file, and bring a backup back with “nursery restore”.",
+        ),
+        (
+            of_sqlite(sqlite3.SQLITE_ERROR, "no such table"),
+            "The database refused (no such table). Run “nursery check” to see what is wrong with it.",
         ),
         (
             ArgumentError("Could not parse it"),
