@@ -1,4 +1,4 @@
-"""Files beside a record: kept as they came, known by their content, put aside and never deleted."""
+"""Files beside a record: known by their content, pictures drawn anew, put aside and never deleted."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from nursery.models.attachments import AttachmentKind
 from nursery.models.base import Base
 from nursery.models.types import utc_now
 from nursery.services import auditing
+from nursery.services.pictures import redrawn
 
 MOST_BYTES = 10 * 1024 * 1024
 KIND_LABELS = {
@@ -70,7 +71,7 @@ def add_attachment(
     kind: AttachmentKind = AttachmentKind.DOCUMENT,
     title: str = "",
 ) -> Attachment:
-    """Keep a file beside a record: PDF, PNG, JPEG or WebP by its content, up to 10 MB.
+    """Keep a file beside a record: PDF as it came, PNG, JPEG or WebP drawn anew; by its content, up to 10 MB.
 
     Raises
     ------
@@ -78,6 +79,8 @@ def add_attachment(
         At ``file``, for anything else, and for a file that stands there already.
     """
     media_type = _accepted(content, kind)
+    if media_type.startswith("image/"):
+        content = redrawn(content, media_type, "file")
     digest = hashlib.sha256(content).hexdigest()
     if any(other.digest == digest for other in list_attachments(session, row)):
         raise Invalid({"file": _("This very file is attached here already.")})

@@ -16,6 +16,7 @@ from nursery.models.attachments import AttachmentKind
 from nursery.models.types import utc_now
 from nursery.services import auditing
 from nursery.services.attachments import media_type_of
+from nursery.services.pictures import open_picture
 from nursery.services.preferences import read_preferences
 
 MOST_BYTES = 4 * 1024 * 1024
@@ -67,20 +68,14 @@ def _standing() -> Select[Attachment]:
 
 def _redrawn(content: bytes) -> bytes:
     """The picture on white paper, small enough for the head of a page, without anything but its points."""
-    from PIL import Image, ImageOps  # noqa: PLC0415 -- slow import
+    from PIL import Image  # noqa: PLC0415 -- slow import
 
     if len(content) > MOST_BYTES:
         most = format_number(MOST_BYTES / 1024**2)
         raise Invalid({"logo": _("The picture is larger than %(most)s MB. Make it smaller.", most=most)})
     if not media_type_of(content).startswith("image/"):
         raise Invalid({"logo": _("Choose a picture: PNG, JPEG or WebP.")})
-    try:
-        with Image.open(io.BytesIO(content)) as sent:
-            if sent.width * sent.height > MOST_POINTS:
-                raise Invalid({"logo": _("The picture has too many points. Make it smaller.")})
-            turned = ImageOps.exif_transpose(sent).convert("RGBA")
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as broken:
-        raise Invalid({"logo": _("This picture is damaged. Save it again and choose the new file.")}) from broken
+    turned = open_picture(content, "logo", most=MOST_POINTS).convert("RGBA")
     turned.thumbnail(SIZE)
     paper = Image.new("RGB", turned.size, "#ffffff")
     paper.paste(turned, mask=turned.getchannel("A"))

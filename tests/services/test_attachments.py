@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 import pytest
+from PIL import Image
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid, NotFound
@@ -19,9 +21,12 @@ from nursery.services.attachments import (
     media_type_of,
     safe_name,
 )
+from tests.pictures import picture
 
 PDF = b"%PDF-1.4 example"
-PNG = b"\x89PNG\r\n\x1a\n example"
+
+
+PNG = picture()
 
 
 @pytest.mark.parametrize(
@@ -73,6 +78,38 @@ def test_a_file_is_kept_listed_and_put_aside(session: Session, maker: Any) -> No
 
     assert list_attachments(session, lot) == []
     assert get_attachment(session, kept.id).content == PNG
+
+
+@pytest.mark.parametrize("form", ["PNG", "JPEG", "WEBP"])
+def test_a_picture_is_kept_without_anything_but_its_points(session: Session, maker: Any, form: str) -> None:
+    hidden = Image.Exif()
+    hidden[0x010E] = "the way to a rare stand"
+    hidden.get_ifd(0x8825)[1] = "N"
+    sent = picture(form, exif=hidden) + b"<script>alert(1)</script>"
+    kept = add_attachment(session, "Ana", row=maker.lot(), file_name="leaf", content=sent)
+
+    with Image.open(io.BytesIO(kept.content)) as again:
+        assert (again.format, again.size, dict(again.getexif())) == (form, (30, 20), {})
+    assert b"rare stand" in sent
+    assert b"rare stand" not in kept.content
+    assert b"<script>" not in kept.content
+
+
+def test_a_photograph_is_kept_the_right_way_up(session: Session, maker: Any) -> None:
+    turned = Image.Exif()
+    turned[0x0112] = 6
+    sent = picture("JPEG", exif=turned)
+    kept = add_attachment(session, "Ana", row=maker.lot(), file_name="leaf", content=sent)
+
+    with Image.open(io.BytesIO(kept.content)) as again:
+        assert again.size == (20, 30)
+
+
+def test_pictures_that_are_damaged_or_say_they_are_huge_are_refused(session: Session, maker: Any) -> None:
+    lot, huge = maker.lot(), bytearray(PNG)
+    huge[16:24] = (60_000).to_bytes(4, "big") * 2
+    for content in (PNG[:40], b"\x89PNG\r\n\x1a\n example", b"\xff\xd8\xff\xe0 example", bytes(huge)):
+        assert list(refusal(session, lot, content=content)) == ["file"]
 
 
 def refusal(session: Session, row: Any, **values: Any) -> dict[str, str]:

@@ -11,7 +11,8 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict
-from nursery.models import Batch, Bench, Change, Plan, PlanLine, Target
+from nursery.models import Batch, Bench, Change, Nursery, Plan, PlanLine, Target
+from nursery.models.types import utc_now
 from nursery.planning.growing.words import Stage
 from nursery.services.health.quarantine import quarantine
 from nursery.services.planning import adopt_plan, make_plan
@@ -202,3 +203,12 @@ def test_what_fits_gives_no_moves_in_a_fixed_number_of_queries(demo_session: Ses
     )
     assert (lines or 0) > 40
     assert np.isfinite(read(demo_session).answer.before).all()
+
+
+def test_lines_of_a_nursery_put_aside_are_left_out(crowded: Session) -> None:
+    nursery = crowded.scalars(select(Nursery).order_by(Nursery.id.desc()).limit(1)).one()
+    nursery.archived_at = utc_now()
+    found = read(crowded)
+
+    assert nursery.id not in {place.nursery_id for place in found.problem.places}
+    assert all(0 <= thing < len(found.problem.item) for thing in found.problem.options.thing.tolist())

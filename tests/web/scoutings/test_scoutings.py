@@ -13,8 +13,9 @@ from sqlalchemy.orm import Session
 from nursery.models import Attachment, Quarantine, Scouting
 from nursery.models.health import Finding
 from nursery.services.preferences import change_preferences
+from tests.pictures import picture
 
-PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40
+PNG = picture()
 
 
 def typed(**values: Any) -> dict[str, Any]:
@@ -38,7 +39,7 @@ def test_a_note_with_photographs_is_written_in_one_go(client: Any, session: Sess
         typed(
             batch_id="B-26-7",
             plants_affected="30",
-            photos=[photo("bench.png"), photo("root.png", PNG + b"2")],
+            photos=[photo("bench.png"), photo("root.png", picture(colour="#713"))],
         ),
         content_type="multipart/form-data",
     )

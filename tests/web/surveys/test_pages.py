@@ -13,8 +13,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Attachment, Evidence, Planting, Survey, SurveyPlot, Target
+from tests.pictures import picture
 
-PNG = b"\x89PNG\r\n\x1a\n" + b"example"
+PNG = picture()
 
 
 @pytest.fixture
