@@ -89,6 +89,20 @@ DONE: tuple[Field, ...] = (
 )  # fmt: skip
 
 
-def named(fields: tuple[Field, ...], name: str) -> Field:
-    """The field of that name; ``KeyError`` where there is none."""
-    return {field.name: field for field in fields}[name]
+def by_name(fields: tuple[Field, ...]) -> dict[str, Field]:
+    """The fields of an act, for its form."""
+    return {field.name: field for field in fields}
+
+
+def bounds_of(field: Field) -> Bounds:
+    """Between what a number must lie."""
+    if not isinstance(field, Number):
+        raise TypeError(field.name)
+    return field.bounds
+
+
+def longest_of(field: Field) -> int:
+    """How many characters a text may have."""
+    if not isinstance(field, Text):
+        raise TypeError(field.name)
+    return field.longest

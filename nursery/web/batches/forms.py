@@ -21,6 +21,7 @@ from nursery.services import limits
 from nursery.services.batches.moving import MOST
 from nursery.services.batches.words import CAUSE_LABELS, STAGE_LABELS
 from nursery.services.dispatches.words import DECISION_LABELS
+from nursery.services.interface.asking import COUNT, LOSS, PLANTS, TRAYS, bounds_of, by_name, longest_of
 from nursery.services.limits import Bounds
 from nursery.web.batches.fields import BenchSelect, ContainerSelect, SampleField, SiteSelect, TargetSelect
 from nursery.web.choices import OptionalChoiceField
@@ -30,8 +31,7 @@ from nursery.web.record_fields import RecordField
 from nursery.web.session import today
 from nursery.web.targets.fields import ProtocolField
 
-PLANTS = Bounds(1, MOST)
-TRAYS = Bounds(1, 100_000)
+_COUNT, _LOSS = by_name(COUNT), by_name(LOSS)
 METHOD_LABELS = {Method(key): label for key, label in METHODS.items()}
 
 
@@ -115,20 +115,18 @@ class SowForm(RecordForm):
 class CountForm(RecordForm):
     """A count: of the whole batch, or of some trays."""
 
-    stage = ChoiceField(_l("Stage"), kind=Stage, labels=STAGE_LABELS)
+    stage = ChoiceField(_COUNT["stage"].label, kind=Stage, labels=STAGE_LABELS)
     plants = WholeNumberField(
-        _l("Plants in the whole batch"), bounds=Bounds(0, MOST), description=_l("If you counted every tray.")
+        _COUNT["plants"].label, bounds=bounds_of(_COUNT["plants"]), description=_COUNT["plants"].help
     )
-    sample = SampleField(
-        _l("Or plants in each tray you looked at"), description=_l("One after another, such as 38 35 40.")
-    )
-    trays = WholeNumberField(_l("Trays it stands in"), bounds=TRAYS)
-    counted_on = DayField(_l("Counted on"), needed=True)
-    cause = ChoiceField(_l("If some are missing, because of"), kind=Cause, labels=CAUSE_LABELS)
+    sample = SampleField(_COUNT["sample"].label, description=_COUNT["sample"].help)
+    trays = WholeNumberField(_COUNT["trays"].label, bounds=TRAYS)
+    counted_on = DayField(_COUNT["counted_on"].label, needed=True)
+    cause = ChoiceField(_COUNT["cause"].label, kind=Cause, labels=CAUSE_LABELS)
     grades = TextField(
-        _l("Sizes, if graded"), most=200, description=_l("Name and number, such as: small 40, large 210.")
+        _COUNT["grades"].label, most=200, description=_l("Name and number, such as: small 40, large 210.")
     )
-    notes = TextField(_l("Remark"), most=400)
+    notes = TextField(_COUNT["notes"].label, most=longest_of(_COUNT["notes"]))
 
     def __init__(self, *arguments: Any, batch: Batch, stage: Stage, **options: Any) -> None:
         filled = {"stage": stage, "trays": batch.trays or None, "counted_on": today(), "cause": Cause.UNKNOWN}
@@ -166,13 +164,13 @@ class CountForm(RecordForm):
 class ActForm(RecordForm):
     """Everything an act on plants may ask; each form keeps the fields that its act needs."""
 
-    plants = WholeNumberField(_l("Plants"), bounds=PLANTS, needed=True)
+    plants = WholeNumberField(_LOSS["plants"].label, bounds=PLANTS, needed=True)
     left = WholeNumberField(_l("Plants left after thinning"), bounds=PLANTS, needed=True)
     pricked = WholeNumberField(_l("Seedlings pricked out"), bounds=PLANTS, needed=True)
     surplus = WholeNumberField(
         _l("Seedlings thrown away"), bounds=Bounds(0, MOST), description=_l("Left empty, it is all the rest.")
     )
-    cause = ChoiceField(_l("Cause"), kind=Cause, labels=CAUSE_LABELS)
+    cause = ChoiceField(_LOSS["cause"].label, kind=Cause, labels=CAUSE_LABELS)
     stage = ChoiceField(_l("Stage"), kind=Stage, labels=STAGE_LABELS)
     site_id = SiteSelect(_l("Planting site"), needed=True)
     condition = TextField(_l("How they look"), most=400, description=_l("Such as: roots dry, leaves wilted."))
@@ -187,12 +185,12 @@ class ActForm(RecordForm):
     onto_bench_id = BenchSelect(_l("Put on bench"))
     trays = WholeNumberField(_l("Trays"), bounds=TRAYS)
     trays_left = WholeNumberField(
-        _l("Trays left"), bounds=Bounds(0, 100_000),
+        _LOSS["trays_left"].label, bounds=bounds_of(_LOSS["trays_left"]),
         description=_l("Left empty, it is in proportion to the plants."),
     )  # fmt: skip
     code = TextField(_l("Code of the new batch"), most=24, description=_l("Left empty, the next code is given."))
-    happened_on = DayField(_l("Day"), needed=True)
-    reason = TextField(_l("Remark"), most=400)
+    happened_on = DayField(_LOSS["happened_on"].label, needed=True)
+    reason = TextField(_LOSS["reason"].label, most=longest_of(_LOSS["reason"]))
 
     def __init__(
         self, *arguments: Any, batch: Batch, names: Sequence[str], remark: bool = True, **options: Any

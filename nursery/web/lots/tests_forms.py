@@ -14,15 +14,15 @@ from wtforms import BooleanField
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models.seed_tests import TestKind
+from nursery.services.interface.asking import GERMINATION, REPLICATES, SEEDS, bounds_of, by_name, longest_of
 from nursery.services.limits import Bounds
-from nursery.services.seed_tests.recording import DAYS
 from nursery.services.understanding import parse_number
 from nursery.web.fields import DayField, NumberField, TextField, TypedField, WholeNumberField, plain_number
 from nursery.web.forms import Group, RecordForm
 
 GRAMS = Bounds(0, 100_000)
-SEEDS = Bounds(1, 10_000)
-_MOST = 64
+_MOST = REPLICATES
+_GERMINATION = by_name(GERMINATION)
 
 
 #: A comma parts numbers only before a blank: ``91,5`` may be a decimal or two counts, and is never guessed.
@@ -68,9 +68,10 @@ class TestForm(RecordForm):
 
     __test__ = False  # the name is the trade's; pytest need not collect it
 
-    tested_on = DayField(_l("Day of the result"), needed=True)
+    tested_on = DayField(_GERMINATION["tested_on"].label, needed=True)
     taken = NumberField(
-        _l("Seed used up by the test"),
+        _GERMINATION["taken"].label,
+        bounds=bounds_of(_GERMINATION["taken"]),
         description=_l("It leaves the lot through the ledger. Leave it empty if it was written down already."),
     )
 
@@ -113,15 +114,21 @@ class GerminationForm(CountForm):
     """Seeds germinated, with how they were kept."""
 
     counts = NumbersField(
-        _l("Seeds germinated in each replicate"),
+        _GERMINATION["counts"].label,
         whole=True,
         needed=True,
-        description=_l("One whole count a replicate, parted by blanks or semicolons: 91 95 88 90."),
+        description=_GERMINATION["counts"].help,
     )
-    days = WholeNumberField(_l("Days counted"), bounds=DAYS)
-    regime = TextField(_l("Temperature and light"), most=80, description=_l("Such as 20/10 °C, 12 h light."))
+    days = WholeNumberField(_GERMINATION["days"].label, bounds=bounds_of(_GERMINATION["days"]))
+    regime = TextField(
+        _GERMINATION["regime"].label,
+        most=longest_of(_GERMINATION["regime"]),
+        description=_GERMINATION["regime"].help,
+    )
     pretreatment = TextField(
-        _l("Pretreatment"), most=120, description=_l("What was done to the seed before: soaking, chilling.")
+        _GERMINATION["pretreatment"].label,
+        most=longest_of(_GERMINATION["pretreatment"]),
+        description=_GERMINATION["pretreatment"].help,
     )
 
     groups = (

@@ -11,12 +11,11 @@ from wtforms import Form
 
 from nursery.i18n import lazy as _l
 from nursery.models import Person
-from nursery.services.limits import Bounds
+from nursery.services.interface.asking import AMOUNT, DONE, by_name
 from nursery.web.fields import DayField, NumberField, TextField
 from nursery.web.record_fields import RecordSelect
 
-#: No job has more of anything.
-AMOUNT = Bounds(0, 1_000_000_000)
+_DONE = by_name(DONE)
 
 
 class _Said(Form):
@@ -30,13 +29,13 @@ class _Said(Form):
 class DoneForm(_Said):
     """When it was done."""
 
-    done_on = DayField(_l("Done on"), needed=True)
+    done_on = DayField(_DONE["done_on"].label, needed=True)
 
 
 class PartForm(_Said):
     """How much of it is done."""
 
-    amount = NumberField(_l("Done so far, in all"), bounds=AMOUNT, digits=1, needed=True)
+    amount = NumberField(_DONE["amount"].label, bounds=AMOUNT, digits=1, needed=True)
     done_on = DayField(_l("By"), needed=True)
 
 

@@ -136,7 +136,7 @@ def test_purity_and_moisture_are_reckoned_from_weights(client: Any, session: Ses
         (
             "cut",
             {"counts": "4", "seeds": "10", "taken": "-1"},
-            {"taken": "Give grams, or whole pieces of a counted lot, not below zero."},
+            {"taken": "-1 is out of range. Give a number from 0 to 1,000,000."},
         ),
         (
             "weight",
