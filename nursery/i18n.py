@@ -93,11 +93,15 @@ def format_number(value: float | None, digits: int = 0) -> str:
 
     What has too many digits to be written out comes in powers of ten.
     """
-    if value is None:
-        return ""
+    # No zero has a sign: it would be remembered for the other.
+    return "" if value is None else _number(value or 0, digits, _babel_locale())
+
+
+@lru_cache(maxsize=8192)
+def _number(value: float, digits: int, locale: str) -> str:
     pattern = "#,##0" + ("." + "#" * digits if digits else "")
     try:
-        return str(numbers.format_decimal(value, format=pattern, locale=_babel_locale()))
+        return str(numbers.format_decimal(value, format=pattern, locale=locale))
     except decimal.InvalidOperation:
         return format_scientific(value)
 
@@ -151,7 +155,12 @@ def format_percent(value: float | None, digits: int = 0) -> str:
 
 def format_date(value: dt.date | None, style: str = "medium") -> str:
     """A date as the locale writes it (``short`` … ``full`` or a CLDR pattern); empty for None."""
-    return "" if value is None else dates.format_date(value, style, locale=_babel_locale())
+    return "" if value is None else _date(value, style, _babel_locale())
+
+
+@lru_cache(maxsize=8192)
+def _date(value: dt.date, style: str, locale: str) -> str:
+    return str(dates.format_date(value, style, locale=locale))
 
 
 def format_day(value: dt.date | None) -> str:

@@ -13,7 +13,7 @@ from nursery.models.accounts import Role
 from nursery.services.accounts.tokens import token_hash
 from nursery.web.access import COOKIE
 
-TOKEN = "the token of whoever tests"
+TOKEN = "the-token-of-whoever-tests"
 #: Tests have days of their own; a sign-in from the far future has ended on none of them.
 FAR = dt.datetime(2190, 1, 1, tzinfo=dt.UTC)
 

@@ -9,8 +9,8 @@ from itertools import islice
 from typing import Any, TypedDict
 
 from babel.support import LazyProxy
-from flask import Response, request, stream_with_context, url_for
-from markupsafe import Markup
+from flask import Response, g, request, stream_with_context, url_for
+from markupsafe import Markup, escape
 from sqlalchemy import Row
 from werkzeug.datastructures import MultiDict
 
@@ -28,10 +28,14 @@ from nursery.services.listing import (
     read_page,
 )
 from nursery.tabular.writer import CSV_TYPE, XLSX_TYPE, Cell, CellKind, Heading, write_csv, write_xlsx
+from nursery.web.access import may
 from nursery.web.session import db, today
 
 #: Rows of a file that are worked out at once.
 _PORTION = 500
+#: The largest number that an address takes; it stands for any record's while an address is worked out.
+BIGGEST_ID = 2**31 - 1
+
 _KINDS: dict[str, CellKind] = {
     "number": "number",
     "season": "text",
@@ -117,9 +121,23 @@ def show_cell(column: Column, row: Row[Any]) -> str:
     """A cell as a person reads it, linked where the column leads somewhere."""
     text = show_value(column, getattr(row, column.key))
     target = getattr(row, f"{column.key}_link") if column.link and text else None
-    if column.link is None or target is None:
+    way = None if column.link is None or target is None else _way(column.link[0])
+    if way is None:
         return text
-    return Markup('<a href="{}">{}</a>').format(url_for(column.link[0], record_id=target), text)
+    before, after = way
+    return Markup(f'<a href="{escape(before)}{target}{escape(after)}">{escape(text)}</a>')  # noqa: S704 -- all escaped
+
+
+def _way(endpoint: str) -> tuple[str, str] | None:
+    """The address of a record's page, cut where its number stands; None for who may not go there.
+
+    Asked once an answer and page: addresses are dear, and a list has one in every row.
+    """
+    ways: dict[str, tuple[str, str] | None] = g.setdefault("ways", {})
+    if endpoint not in ways:
+        before, _number, after = url_for(endpoint, record_id=BIGGEST_ID).partition(str(BIGGEST_ID))
+        ways[endpoint] = (before, after) if may(endpoint) else None
+    return ways[endpoint]
 
 
 def show_value(column: Column, value: Any) -> str:
@@ -131,8 +149,8 @@ def show_value(column: Column, value: Any) -> str:
 
 
 _WRITERS: dict[str, Callable[[Column, Any], str]] = {
-    "taxon": lambda _column, value: Markup('<i class="taxon">{}</i>').format(value),
-    "code": lambda _column, value: Markup('<span class="code">{}</span>').format(value),
+    "taxon": lambda _column, value: Markup(f'<i class="taxon">{escape(value)}</i>'),  # noqa: S704 -- escaped
+    "code": lambda _column, value: Markup(f'<span class="code">{escape(value)}</span>'),  # noqa: S704 -- escaped
     "choice": lambda column, value: str(column.choices.get(str(value), value)),
     "number": lambda column, value: format_number(value, column.digits),
     "amount": lambda _column, value: format_number(value / 1000, 3),

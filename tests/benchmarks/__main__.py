@@ -1,20 +1,21 @@
-"""Run all benchmarks: ``python -m tests.benchmarks``."""
+"""Run all benchmarks, ``python -m tests.benchmarks``, or those that are named behind it."""
 
 from __future__ import annotations
 
 import datetime as dt
 import platform
+import sys
+from importlib import import_module
 
-from tests.benchmarks import allocation, levelling, season_report, spreadsheet, trace
+NAMES = (
+    "spreadsheet", "allocation", "trace", "levelling", "season_report", "pages", "importing", "start_up",
+)  # fmt: skip
 
 
-def main() -> None:
+def main(asked: list[str]) -> None:
     print(f"{dt.datetime.now().astimezone():%Y-%m-%d}, Python {platform.python_version()}, {platform.machine()}")
-    spreadsheet.run()
-    allocation.run()
-    trace.run()
-    levelling.run()
-    season_report.run()
+    for name in asked or NAMES:
+        import_module(f"tests.benchmarks.{name}").run()
 
 
-main()
+main(sys.argv[1:])
