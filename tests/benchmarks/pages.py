@@ -1,7 +1,7 @@
 """The list of lots, 50 of many, against a bare page of Flask and SQLAlchemy, and against no page at all.
 
-All three run in one process of waitress with the threads that ``nursery serve`` has; sixteen clients ask as fast as
-they are answered.
+All three run in one process of waitress with the threads that ``nursery serve`` has; sixteen clients ask as fast
+as they are answered.
 """
 
 from __future__ import annotations
