@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import lzma
 import re
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterator
 from typing import Any
-from xml.etree.ElementTree import ParseError
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
@@ -47,10 +48,11 @@ def open_workbook(content: bytes) -> tuple[Iterator[list[Any]], str, dt.datetime
     return iter(()), "", EPOCH_1900
 
 
-#: What openpyxl lets through when parts are missing, cut short or not what they should be.
+#: What openpyxl lets through when parts are missing, cut short or not what they should be; broken XML is a
+#: SyntaxError, whichever of two readers of XML it finds installed.
 _BROKEN = (
-    zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, AttributeError, IndexError, EOFError, OSError,
-    NotImplementedError, OverflowError, RuntimeError,
+    zipfile.BadZipFile, SyntaxError, KeyError, ValueError, TypeError, AttributeError, IndexError, EOFError, OSError,
+    NotImplementedError, OverflowError, RuntimeError, zlib.error, lzma.LZMAError,
 )  # fmt: skip
 
 

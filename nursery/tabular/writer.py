@@ -17,6 +17,10 @@ CSV_TYPE = "text/csv; charset=utf-8"
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 #: Characters at the start of a text that make a spreadsheet calculate, among them the full-width forms.
 TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+#: What is not seen before them: spreadsheets, and our own workbooks, drop it and read what follows.
+_UNSEEN = (
+    "".join(map(chr, [*range(9), 11, 12, *range(14, 32), 127])) + "\u200b\u200e\u200f\u202a\u202e\u2060\ufeff"
+)
 _FORMATS = {"percent": "0.0%", "date": "yyyy-mm-dd"}
 _PORTION = 64 * 1024
 
@@ -42,7 +46,12 @@ class Sheet:
 
 def neutralise(text: str) -> str:
     """A text that no spreadsheet takes for a formula: an apostrophe goes before a dangerous first character."""
-    return "'" + text if text.startswith(TRIGGERS) else text
+    return "'" + text if calculates(text) else text
+
+
+def calculates(text: str) -> bool:
+    """Whether a spreadsheet might take the text for a formula."""
+    return text.lstrip(_UNSEEN).startswith(TRIGGERS)
 
 
 def write_csv(
@@ -96,7 +105,7 @@ def _fill(sheet: Any, headings: Sequence[Heading], rows: Iterable[Sequence[Cell]
     def cell(value: Cell, number_format: str | None) -> Any:
         if isinstance(value, str):
             made = WriteOnlyCell(sheet, value=_without_controls(value))
-            if value.startswith(TRIGGERS):
+            if calculates(value):
                 made.data_type = "s"  # openpyxl would write a formula
                 made.quotePrefix = True  # and so that it stays text when a person edits the cell
             return made

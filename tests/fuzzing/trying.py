@@ -43,15 +43,16 @@ def try_all(world: World, tally: Tally, *, tries: int, start: int) -> None:
     """So many trials of all kinds; ``start`` tells the random ones apart."""
     forms = every_form(world, tally)
     with_files = [form for form in forms if form.files]
-    done = 0
-    for round_ in range(max(1, -(-tries // SPOILT))):
+    looked_at, round_ = tally.tries, 0
+    # Of what takes few values there are few examples, so that a round gives less than it is asked for.
+    while (lacking := tries - tally.tries + looked_at) > 0:
         world.make_good()
-        wanted = min(SPOILT, tries - done)
-        done += wanted
-        files, own = wanted * FILES // 100, wanted * FORMS // 100
+        wanted = min(SPOILT, lacking)
+        files, own = -(-wanted * FILES // 100), -(-wanted * FORMS // 100)
         try_forms(world, tally, forms, tries=own, start=start + round_)
         try_files(world, tally, with_files, tries=files, start=start + round_)
-        try_interface(world, tally, tries=wanted - own - files, start=start + round_)
+        try_interface(world, tally, tries=max(wanted - own - files, 0), start=start + round_)
+        round_ += 1
 
 
 def try_forms(world: World, tally: Tally, forms: list[Form], *, tries: int, start: int) -> None:
@@ -130,7 +131,8 @@ def _post(
     told = (sent, file and (file[0], file[1][:80]))
     try:
         with world.client.post(form.path, data=data, **options) as answer:
-            tally.note(kind, form.endpoint, answer.status_code, told)
+            is_out = answer.status_code == 303 and answer.headers["Location"].startswith("/sign-in")
+            tally.note(kind, form.endpoint, 401 if is_out else answer.status_code, told)
     except Exception as error:  # noqa: BLE001 -- all of them are counted
         tally.note_fault(kind, form.endpoint, error, told)
 

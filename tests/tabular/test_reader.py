@@ -273,6 +273,17 @@ def test_a_workbook_with_broken_parts_is_refused(broken: str) -> None:
     assert refusal(content).startswith("This workbook is damaged or was cut short")
 
 
+def test_a_workbook_whose_packing_is_spoilt_is_refused() -> None:
+    """Found by trying: what cannot be unpacked was an error of ours."""
+    content = bytearray(saved(workbook(["code", "nome"], ["A", "Vale"])))
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        part = archive.getinfo("xl/worksheets/sheet1.xml")
+    begins = part.header_offset + 30 + len(part.filename)  # a local header has thirty bytes and the name
+    content[begins : begins + 4] = b"\xff" * 4
+
+    assert refusal(bytes(content)).startswith("This workbook is damaged or was cut short")
+
+
 def test_a_zip_file_that_is_no_workbook_is_refused() -> None:
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w") as archive:

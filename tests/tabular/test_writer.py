@@ -7,6 +7,7 @@ import datetime as dt
 import io
 import tracemalloc
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
@@ -82,6 +83,34 @@ def test_a_text_that_would_calculate_is_neutralised(trigger: str) -> None:
     assert cells[1][0] == f"'{text}"
     assert (cell.data_type, cell.quotePrefix) == ("s", True)
     assert str(cell.value).strip() == text.strip()
+
+
+@pytest.mark.parametrize("unseen", ["\x01", "\0\x1f", "\ufeff", "\u202e", "\u200b\x7f"])
+def test_what_is_not_seen_hides_no_formula(unseen: str) -> None:
+    rows: list[list[Cell]] = [[f"{unseen}=1+1", None, None, None]]
+
+    cells = list(csv.reader(io.StringIO(b"".join(write_csv(HEADINGS, rows)).decode(), newline="")))
+    cell = load_workbook(io.BytesIO(b"".join(write_xlsx("Lots", HEADINGS, rows))))["Lots"]["A2"]
+
+    assert cells[1][0] == "'" + f"{unseen}=1+1".replace("\0", "")
+    assert (cell.data_type, cell.quotePrefix) == ("s", True)
+
+
+def test_numbers_stay_numbers_below_zero_too() -> None:
+    headings, rows = [Heading("Change", "number"), Heading("Name")], [[-1.5, "-1.5"]]
+
+    assert b"\r\n-1.5,'-1.5\r\n" in b"".join(write_csv(headings, rows))
+    sheet = load_workbook(io.BytesIO(b"".join(write_xlsx("Lots", headings, rows))))["Lots"]
+    assert [(cell.data_type, cell.value) for cell in sheet[2]] == [("n", -1.5), ("s", "-1.5")]
+
+
+def test_every_writer_of_tables_neutralises() -> None:
+    writers = [file for file in Path("nursery").rglob("*.py") if "csv.writer(" in file.read_text("utf-8")]
+    # Templates hold the product's own words alone.
+    open_ = {file.name for file in writers if "neutralise" not in file.read_text("utf-8")}
+
+    assert len(writers) > 4
+    assert open_ == {"templates.py"}
 
 
 def test_a_heading_is_neutralised_too() -> None:
