@@ -51,8 +51,8 @@ def open_workbook(content: bytes) -> tuple[Iterator[list[Any]], str, dt.datetime
 #: What openpyxl lets through when parts are missing, cut short or not what they should be; broken XML is a
 #: SyntaxError, whichever of two readers of XML it finds installed.
 _BROKEN = (
-    zipfile.BadZipFile, SyntaxError, KeyError, ValueError, TypeError, AttributeError, IndexError, EOFError, OSError,
-    NotImplementedError, OverflowError, RuntimeError, zlib.error, lzma.LZMAError,
+    zipfile.BadZipFile, SyntaxError, KeyError, ValueError, TypeError, AttributeError, IndexError, EOFError,
+    OSError, NotImplementedError, OverflowError, RuntimeError, zlib.error, lzma.LZMAError,
 )  # fmt: skip
 
 
