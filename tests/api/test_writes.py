@@ -6,13 +6,15 @@ import datetime as dt
 from typing import Any
 
 import pytest
-from flask import Flask, g
+from flask import Flask
 from flask.testing import FlaskClient
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Change, Count, Lot, PlantMovement, SeedTest, Task
+from nursery.models import Account, Batch, Change, Count, Lot, PlantMovement, SeedTest, Task
+from nursery.models.accounts import Scope
 from nursery.planning.work.words import TaskStatus
+from nursery.services.accounts.api_tokens import make_token
 from tests.conftest import TODAY
 
 
@@ -147,16 +149,18 @@ def test_a_call_without_any_token_is_refused(guarded: tuple[FlaskClient, str]) -
     assert (answer.status_code, list(answer.get_json()["errors"])) == (403, ["request"])
 
 
-def test_a_call_let_in_by_its_own_token_needs_no_form(app: Flask, guarded: tuple[FlaskClient, str]) -> None:
-    client, path = guarded
+@pytest.mark.parametrize(("scope", "expected"), [(Scope.READ, (403, "request")), (Scope.WRITE, (422, "plants"))])
+def test_a_call_with_a_token_of_its_own_needs_no_form(
+    app: Flask, session: Session, guarded: tuple[FlaskClient, str], scope: Scope, expected: tuple[int, str]
+) -> None:
+    _client, path = guarded
+    account = session.scalars(select(Account)).one()
+    _row, secret = make_token(
+        session, account.name, account=account, name="sheet", scope=scope, ends_on=TODAY, today=TODAY
+    )
+    session.commit()
+    stranger = FlaskClient(app)
+    answer = stranger.post(path, json={"plants": 1}, headers={"Authorization": f"Bearer {secret}"})
 
-    def let_in() -> None:
-        g.api_token = object()
-
-    app.before_request_funcs.setdefault(None, []).insert(0, let_in)
-    try:
-        answer = client.post(path, json={"plants": 1})
-    finally:
-        app.before_request_funcs[None].remove(let_in)
-
-    assert (answer.status_code, list(answer.get_json()["errors"])) == (422, ["plants"])
+    assert (answer.status_code, next(iter(answer.get_json()["errors"]))) == expected
+    assert stranger.post(path, json={"plants": 1}).status_code in {401, 403}
