@@ -171,3 +171,12 @@ def test_what_is_not_there_is_not_found_in_json(client: FlaskClient, path: str) 
     answer = client.get(f"/api/v1/{path}")
 
     assert (answer.status_code, list(answer.get_json()["errors"])) == (404, ["request"])
+
+
+@pytest.mark.parametrize("name", RESOURCES)
+def test_no_list_has_a_column_for_people_or_free_remarks(name: str) -> None:
+    listing = RESOURCES[name].listing(TODAY)
+    private = {"notes", "reason", "people", "person", "done_by", "email", "phone", "description", "remarks"}
+
+    assert {column.key for column in listing.columns} & private == set()
+    assert {each.key for each in listing.filters} & private == set()
