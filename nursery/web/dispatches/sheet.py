@@ -9,6 +9,7 @@ from nursery.documents.pick_list import PickSheet
 from nursery.i18n import format_date, format_number
 from nursery.i18n import gettext as _
 from nursery.models import Dispatch, DispatchLine
+from nursery.models.dispatches import DispatchStatus
 from nursery.services.dispatches.picking import Pick, loading_order
 from nursery.services.dispatches.stopping import Stops
 
@@ -26,7 +27,7 @@ def sheet_of(load: Dispatch, picks: Sequence[Pick], stops: Stops) -> PickSheet:
             (_("Vehicle"), load.vehicle),
             (_("Driver"), load.driver),
         ],
-        stops=stops.sentences,
+        stops=[*([gone] if (gone := gone_text(load)) else []), *stops.sentences],
         picks_title=_("Bench by bench"),
         pick_heads=[
             Head(_("Bench"), 1.2), Head(_("Batch"), 1.1), Head(_("Species"), 1.8), Head(_("Size"), 0.7),
@@ -57,6 +58,15 @@ def sheet_of(load: Dispatch, picks: Sequence[Pick], stops: Stops) -> PickSheet:
         ],
         by_hand=[_("Picked by"), _("Taken over by (name)"), _("Day and time"), _("Plants missing")],
     )  # fmt: skip
+
+
+def gone_text(load: Dispatch) -> str:
+    """Why nothing of a load is to be picked any more; empty while it is to be picked."""
+    if load.status is DispatchStatus.PLANNED:
+        return ""
+    if load.status is DispatchStatus.CANCELLED:
+        return _("Nothing of this load is to be picked: it was called off.")
+    return _("This load has left: nothing of it is to be picked any more. Benches are those of today.")
 
 
 def place_text(pick: Pick) -> str:

@@ -200,6 +200,9 @@ def test_the_pick_list_of_a_load_that_has_left_says_that_nothing_is_to_be_picked
     send(client, load)
 
     assert told in client.get(f"/loads/{load.id}/pick-list").text
+    document = pypdfium2.PdfDocument(io.BytesIO(client.get(f"/loads/{load.id}/pick-list.pdf").data))
+    printed = " ".join("".join(page.get_textpage().get_text_bounded() for page in document).split())
+    assert told in printed
 
 
 def test_nobody_is_sent_in_silently_after_a_treatment_or_to_plants_in_quarantine(
