@@ -17,12 +17,19 @@ def in_all_languages() -> dict[str, list[list[str]]]:
     return found
 
 
-def notes_in_all_languages(costs: Costs) -> dict[str, list[str]]:
-    """What is missing in the costs, in sentences, by language."""
+def notes_in_all_languages(costs: Costs, *, is_over: bool) -> dict[str, list[str]]:
+    """What is missing in the costs, and that a season still runs, in sentences, by language."""
     found = {}
     for language in LOCALES:
         with locale_of(language):
-            found[language] = missing_in_words(costs.unpriced, costs.has_substrate_price, costs.unlogged)
+            running = _(
+                "This season is not over: costs stand against the plants of today, and a cost per plant planted or"
+                " surviving falls while more are planted."
+            )
+            found[language] = [
+                *([] if is_over else [running]),
+                *missing_in_words(costs.unpriced, costs.has_substrate_price, costs.unlogged),
+            ]
     return found
 
 

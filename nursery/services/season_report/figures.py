@@ -29,7 +29,7 @@ from nursery.services.season_report.losses import read_losses
 from nursery.services.season_report.money import read_money
 from nursery.services.season_report.origins import Origins, read_origins
 from nursery.services.season_report.plants import read_plants
-from nursery.services.season_report.scope import read_scope
+from nursery.services.season_report.scope import last_season, read_scope
 from nursery.services.season_report.seed import read_collected
 from nursery.services.season_report.stories import read_deviations, read_overrides
 from nursery.services.season_report.survival import read_survival
@@ -105,7 +105,7 @@ def gather_figures(
         "facts": _facts(tables, origins, survival.rate()),
         "tables": tables,
         "definitions": definitions.in_all_languages(),
-        "notes": definitions.notes_in_all_languages(money.by_species),
+        "notes": definitions.notes_in_all_languages(money.by_species, is_over=season <= last_season(today)),
     }
     # As they will come back from the database, so that the digest is that of what is kept.
     read: dict[str, Any] = json.loads(canonical(figures), parse_float=_in_15_digits)

@@ -135,6 +135,16 @@ def test_deviations_and_overrides_carry_person_reason_and_day(figures: dict[str,
     assert override["reason"] == "No seed of the region in this mast year"
 
 
+def test_beside_the_costs_of_a_running_season_stands_that_it_is_not_over(
+    session: Session, season: Season, figures: dict[str, Any]
+) -> None:
+    told = "This season is not over"
+    running = gather_figures(session, season=SEASON, today=dt.date(2026, 1, 10))
+
+    assert sum(note.startswith(told) for note in running["notes"]["en"]) == 1
+    assert not any(note.startswith(told) for note in figures["notes"]["en"])
+
+
 def test_each_language_has_all_definitions(figures: dict[str, Any]) -> None:
     told = figures["definitions"]
     assert set(told) == {"en", "pt", "es"}
