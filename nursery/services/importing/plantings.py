@@ -103,7 +103,7 @@ COLUMNS: Columns = (
         heading="Volunteers",
         label=_l("Volunteers"),
         shape=Shape.WHOLE,
-        help=_l("How many of those who planted were volunteers."),
+        help=_l("How many volunteers planted, on top of the names or the crew given."),
         also=("number of volunteers", "voluntários", "voluntarios"),
         bounds=VOLUNTEERS,
     ),

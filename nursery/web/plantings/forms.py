@@ -41,7 +41,10 @@ class PlantingForm(RecordForm):
     people = TextField(
         _l("Who planted"), most=200, description=_l("Names with commas between, or a number such as “crew of 6”.")
     )
-    volunteers = WholeNumberField(_l("Volunteers among them"), bounds=VOLUNTEERS)
+    volunteers = WholeNumberField(
+        _l("Volunteers"), bounds=VOLUNTEERS,
+        description=_l("On top of those named beside it: a crew of 3 with 9 volunteers is 12 people."),
+    )  # fmt: skip
     hours = NumberField(
         _l("Hours of all together"), bounds=HOURS, unit="h", digits=2, description=_l("3 people for 5 h are 15.")
     )

@@ -88,7 +88,7 @@ def _facts(row: Planting, form: RecordForm) -> Sequence[tuple[Any, ...]]:
         (_("Plants"), format_number(row.plants)),
         (_("Kind"), str(KINDS["replacement" if row.is_replacement else "first"])),
         (_("Who planted"), row.people),
-        (_("Volunteers among them"), format_number(row.volunteers)),
+        (_("Volunteers"), format_number(row.volunteers)),
         (_("Hours of all together"), _("%(hours)s h", hours=format_number(row.hours, 2)) if row.hours else ""),
         (_("Ground planted"), _("%(area)s m²", area=format_number(row.area_m2, 1)) if row.area_m2 else ""),
         (_("Density"), _density(row)),

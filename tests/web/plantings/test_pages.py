@@ -153,3 +153,7 @@ def test_a_planting_needs_a_lot_or_a_batch(client: Any, lot: Any) -> None:
 
     assert answer.status_code == 422
     assert "Give the lot, or the batch that the plants came from." in answer.text
+
+
+def test_the_form_says_that_volunteers_come_on_top_of_the_crew(client: Any) -> None:
+    assert "a crew of 3 with 9 volunteers is 12 people" in client.get("/plantings/new").text
