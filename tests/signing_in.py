@@ -14,6 +14,8 @@ from nursery.services.accounts.tokens import token_hash
 from nursery.web.access import COOKIE
 
 TOKEN = "the-token-of-whoever-tests"
+#: By which addresses tests ask for pages; cookies belong to one.
+HOSTS = ("localhost", "127.0.0.1", "192.168.1.20")
 #: Tests have days of their own; a sign-in from the far future has ended on none of them.
 FAR = dt.datetime(2190, 1, 1, tzinfo=dt.UTC)
 
@@ -43,4 +45,5 @@ class SignedIn(FlaskClient):
     def __init__(self, *given: Any, **options: Any) -> None:
         super().__init__(*given, **options)
         if self._cookies is not None:
-            self.set_cookie(COOKIE, TOKEN)
+            for host in HOSTS:
+                self.set_cookie(COOKIE, TOKEN, domain=host)
