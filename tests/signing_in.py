@@ -15,7 +15,7 @@ from nursery.web.access import COOKIE
 
 TOKEN = "the-token-of-whoever-tests"
 #: By which addresses tests ask for pages; cookies belong to one.
-HOSTS = ("localhost", "127.0.0.1", "192.168.1.20")
+HOSTS = ("localhost", "127.0.0.1", "nursery.example.org")
 #: Tests have days of their own; a sign-in from the far future has ended on none of them.
 FAR = dt.datetime(2190, 1, 1, tzinfo=dt.UTC)
 
