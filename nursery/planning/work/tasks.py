@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,6 +59,14 @@ class Chains:
     draws: pd.DataFrame
 
 
+#: Rows of a table, as columns; arrays, since most calls are for the one batch that somebody has just counted.
+_Rows = dict[str, np.ndarray]
+_EMPTY: Mapping[str, object] = {
+    "phase": np.nan, "stage": np.nan, "lot_id": np.nan, "until": np.datetime64("NaT", "s"), "amount": np.nan,
+    "rank": np.nan,
+}  # fmt: skip
+
+
 def make_tasks(chains: Chains) -> pd.DataFrame:
     """The tasks of all chains.
 
@@ -72,135 +80,209 @@ def make_tasks(chains: Chains) -> pd.DataFrame:
     """
     if chains.phases.empty:
         return pd.DataFrame(columns=[*_COLUMNS, "after", "gap_days", "is_last"])
-    phases = _measured(chains.phases)
-    found = [part for part in (*_before_sowing(chains, phases), *_after_sowing(chains, phases)) if len(part)]
-    tasks = pd.concat([part.reindex(columns=_COLUMNS) for part in found], ignore_index=True)
-    tasks = tasks[tasks["rank"].isna() | (tasks["rank"] > chains.lines["rank"].to_numpy()[tasks["chain"]])]
-    tasks = tasks.sort_values(["chain", "day", "order"], kind="stable", ignore_index=True)
-    return _linked(tasks)
+    lines, draws = _columns(chains.lines), _columns(chains.draws)
+    phases = _measured(_columns(chains.phases))
+    tasks = _stacked([*_before_sowing(lines, draws, phases), *_after_sowing(lines, phases)])
+    rank = tasks["rank"]
+    tasks = _some(tasks, np.isnan(rank) | (rank > lines["rank"][tasks["chain"]]))
+    tasks = _some(tasks, np.lexsort((tasks["order"], tasks["day"], tasks["chain"])))
+    return pd.DataFrame(tasks | _links(tasks))
 
 
-def _measured(phases: pd.DataFrame) -> pd.DataFrame:
-    """Phases with their days of work, the working days before them, and a number where a name comes again."""
-    days = (phases["end"] - phases["start"]).dt.days - phases["wait_days"]
-    again = phases.groupby(["chain", "name"]).cumcount()
-    step = phases["name"].where(again == 0, phases["name"] + "-" + (again + 1).astype(str))
-    offset = days.groupby(phases["chain"]).cumsum() - days
-    return phases.assign(days=days, offset=offset, step=step)
+def _columns(table: pd.DataFrame) -> _Rows:
+    return {str(name): column.to_numpy() for name, column in table.items()}
 
 
-def _before_sowing(chains: Chains, phases: pd.DataFrame) -> list[pd.DataFrame]:
-    lines = chains.lines
-    first = phases.groupby("chain", as_index=False).first()
-    first = first[~lines["sown"].to_numpy()[first["chain"]]]
-    out = chains.draws.merge(first[["chain", "start", "offset"]], on="chain")
-    out = out.assign(step="withdraw-l" + out["lot_id"].astype(str), day=out["start"], amount=1.0)
-    before = phases[phases["before"]]
-    lots = np.maximum(lines["lots"].to_numpy(np.float64), 1.0)
-    begin = before.assign(day=before["start"], until=before["start"] + _days(before["days"]), phase=before["name"])
-    begin = begin.assign(
-        job=before["name"].map(_BEFORE).fillna(Job.STRATIFY), amount=lots[before["chain"]], order=1
-    )
-    begin["until"] = begin["until"].where(begin["days"] > 1)
-    return [out.assign(job=Job.WITHDRAW, order=0), begin, _checks(before, lots), *_sowings(chains, phases)]
+def _some(rows: _Rows, which: np.ndarray) -> _Rows:
+    return {name: column[which] for name, column in rows.items()}
 
 
-def _checks(before: pd.DataFrame, lots: np.ndarray) -> pd.DataFrame:
+def _stacked(parts: Sequence[Mapping[str, object]]) -> _Rows:
+    """All rows of the parts; one value of a part stands for all its rows."""
+    found: dict[str, list[np.ndarray]] = {name: [] for name in _COLUMNS}
+    for part in parts:
+        length = len(np.asarray(part["chain"]))
+        for name in _COLUMNS:
+            value = part.get(name, _EMPTY.get(name))
+            found[name].append(value if isinstance(value, np.ndarray) else np.full(length, value, _kind(value)))
+    return {name: np.concatenate(columns) for name, columns in found.items()}
+
+
+def _kind(value: object) -> type | None:
+    return object if isinstance(value, str) else None
+
+
+def _is_first(chain: np.ndarray) -> np.ndarray:
+    """Marks the first row of each chain; the rows of a chain lie together."""
+    return np.concatenate([[True], chain[1:] != chain[:-1]])[: len(chain)]
+
+
+def _is_last(chain: np.ndarray) -> np.ndarray:
+    return np.concatenate([chain[1:] != chain[:-1], [True]])[-len(chain) :] if len(chain) else np.zeros(0, bool)
+
+
+def _number_within(group: np.ndarray) -> np.ndarray:
+    """The how-maniest row of its group each is, from 0."""
+    order = np.argsort(group, kind="stable")
+    rows = np.arange(len(group))
+    begin = np.maximum.accumulate(np.where(_is_first(group[order]), rows, 0))
+    number = np.empty(len(group), np.int64)
+    number[order] = rows - begin
+    return number
+
+
+def _measured(phases: _Rows) -> _Rows:
+    """Phases by chain: days of work, working days before them, and a number where a name comes again."""
+    phases = _some(phases, np.argsort(phases["chain"], kind="stable"))
+    chain, name = phases["chain"].astype(np.int64), phases["name"].astype(object)
+    start, end = (phases[edge].astype("datetime64[D]") for edge in ("start", "end"))
+    days = (end - start).astype(np.int64) - phases["wait_days"].astype(np.int64)
+    before = np.cumsum(days) - days
+    rows = np.arange(len(chain))
+    offset = before - before[np.maximum.accumulate(np.where(_is_first(chain), rows, 0))]
+    names, code = np.unique(name, return_inverse=True)
+    again = _number_within(chain * len(names) + code)
+    step = name.copy()
+    for row in np.flatnonzero(again):
+        step[row] = f"{name[row]}-{again[row] + 1}"
+    return {
+        "chain": chain, "phase": name, "start": start, "before": phases["before"].astype(bool), "days": days,
+        "offset": offset, "step": step,
+    }  # fmt: skip
+
+
+def _of_lots(draws: _Rows, rows: _Rows) -> tuple[_Rows, _Rows]:
+    """Draws of the chains that have a row, and that row beside each."""
+    chain, known = draws["chain"].astype(np.int64), rows["chain"]
+    place = np.searchsorted(known, chain)
+    found = np.isin(chain, known)
+    return _some(draws, found), _some(rows, place[found])
+
+
+def _named(begin: str, numbers: np.ndarray) -> np.ndarray:
+    return np.array([f"{begin}{number}" for number in numbers.tolist()], object)
+
+
+def _before_sowing(lines: _Rows, draws: _Rows, phases: _Rows) -> list[Mapping[str, object]]:
+    chain = phases["chain"]
+    own, first = _of_lots(draws, _some(phases, _is_first(chain) & ~lines["sown"].astype(bool)[chain]))
+    out = {
+        "chain": first["chain"], "lot_id": own["lot_id"].astype(np.float64), "day": first["start"],
+        "step": _named("withdraw-l", own["lot_id"]), "offset": first["offset"], "amount": 1.0,
+        "job": Job.WITHDRAW, "order": 0,
+    }  # fmt: skip
+    before = _some(phases, phases["before"])
+    lots = np.maximum(lines["lots"].astype(np.float64), 1.0)
+    begin = before | {
+        "day": before["start"], "until": _until(before, before["days"] > 1),
+        "job": np.array([_BEFORE.get(name, Job.STRATIFY) for name in before["phase"]], object),
+        "amount": lots[before["chain"]], "order": 1,
+    }  # fmt: skip
+    return [out, begin, _checks(before, lots), *_sowings(lines, draws, phases)]
+
+
+def _checks(before: _Rows, lots: np.ndarray) -> Mapping[str, object]:
     """A look at seed in pretreatment every so many days; the day on which a phase ends needs none."""
-    every = before["name"].map(CHECK_EVERY)
-    some = before[every.notna()]
-    every = every[every.notna()].astype(int)
-    times = np.maximum((some["days"] - 1) // every, 0)
-    looks = some.loc[some.index.repeat(times)]
-    number = looks.groupby(level=0).cumcount() + 1
-    passed = number * every.loc[looks.index]
-    return looks.assign(
-        job=Job.CHECK, day=looks["start"] + _days(passed), offset=looks["offset"] + passed, phase=looks["name"],
-        step="check-" + looks["step"] + "-" + number.astype(str), order=2, amount=lots[looks["chain"]],
-    )  # fmt: skip
+    every = np.array([CHECK_EVERY.get(name, 0) for name in before["phase"]], np.int64)
+    times = np.where(every > 0, np.maximum((before["days"] - 1) // np.maximum(every, 1), 0), 0)
+    row = np.repeat(np.arange(len(times)), times)
+    looks, number = _some(before, row), _number_within(row) + 1
+    passed = number * every[row]
+    step = [f"check-{step}-{one}" for step, one in zip(looks["step"].tolist(), number.tolist(), strict=True)]
+    return looks | {
+        "job": Job.CHECK, "day": looks["start"] + passed * _DAY, "offset": looks["offset"] + passed,
+        "step": np.array(step, object), "order": 2, "amount": lots[looks["chain"]],
+    }  # fmt: skip
 
 
-def _sowings(chains: Chains, phases: pd.DataFrame) -> list[pd.DataFrame]:
-    lines = chains.lines
-    sow = phases[~phases["before"]].groupby("chain", as_index=False).first()
-    sow = sow[~lines["sown"].to_numpy()[sow["chain"]]]
-    sow = sow.assign(day=sow["start"], job=Job.SOW, order=3, phase=sow["name"])
-    each = chains.draws.merge(sow.drop(columns="step"), on="chain")
-    each = each.assign(step="sow-l" + each["lot_id"].astype(str), amount=each["cells"].astype(float))
-    missing = lines["cells_missing"].to_numpy(np.float64)[sow["chain"]]
-    rest = sow.assign(step="sow", amount=missing)[(missing > 0) | (lines["lots"].to_numpy()[sow["chain"]] == 0)]
-    return [each, rest]
+def _sowings(lines: _Rows, draws: _Rows, phases: _Rows) -> list[Mapping[str, object]]:
+    sow = _some(phases, ~phases["before"])
+    sow = _some(sow, _is_first(sow["chain"]) & ~lines["sown"].astype(bool)[sow["chain"]])
+    own, each = _of_lots(draws, sow)
+    of_lot = {
+        **each, "lot_id": own["lot_id"].astype(np.float64), "step": _named("sow-l", own["lot_id"]),
+        "amount": own["cells"].astype(np.float64), "day": each["start"], "job": Job.SOW, "order": 3,
+    }  # fmt: skip
+    missing = lines["cells_missing"].astype(np.float64)
+    rest = _some(sow, (missing[sow["chain"]] > 0) | (lines["lots"][sow["chain"]] == 0))
+    of_none = {"step": "sow", "amount": missing[rest["chain"]], "day": rest["start"], "job": Job.SOW, "order": 3}
+    return [of_lot, {**rest, **of_none}]
 
 
-def _after_sowing(chains: Chains, phases: pd.DataFrame) -> list[pd.DataFrame]:
-    lines = chains.lines
-    phases = phases[(~phases["before"]) & (lines["share"].to_numpy()[phases["chain"]] > 0)]
-    at = phases["chain"].to_numpy()
-    method, share = lines["method"].to_numpy()[at], lines["share"].to_numpy(np.float64)[at]
+def _after_sowing(lines: _Rows, phases: _Rows) -> list[Mapping[str, object]]:
+    share = lines["share"].astype(np.float64)
+    phases = _some(phases, ~phases["before"] & (share[phases["chain"]] > 0))
+    phases["method"] = lines["method"].astype(object)[phases["chain"]]
     grown = {
-        name: np.ceil(lines[name].to_numpy(np.float64) * lines["share"].to_numpy(np.float64) - 1e-9)
+        name: np.ceil(lines[name].astype(np.float64) * share - 1e-9)
         for name in ("trays", "cells", "emerged", "standing")
     }
-    phases = phases.assign(method=method, share=share, phase=phases["name"])
     in_trays = np.where(grown["trays"] > 0, grown["trays"], np.nan)
 
     def begins(
-        some: pd.DataFrame, job: Job, step: str, amount: np.ndarray, rank: Stage, order: int
-    ) -> pd.DataFrame:
-        return some.assign(
-            job=job, step=step, day=some["start"], amount=amount[some["chain"]], rank=_RANK[rank], order=order
-        )
+        some: _Rows, job: Job, step: str, amount: np.ndarray, rank: Stage, order: int
+    ) -> Mapping[str, object]:
+        own = {"job": job, "step": step, "day": some["start"], "amount": amount[some["chain"]]}
+        return {**some, **own, "rank": float(_RANK[rank]), "order": order}
 
-    def counted(some: pd.DataFrame, stage: Stage, passed: pd.Series) -> pd.DataFrame:
+    def counted(some: _Rows, stage: Stage, passed: np.ndarray) -> Mapping[str, object]:
         is_flat = (some["method"] == "pricked-out") & (stage is Stage.EMERGED)
-        return some.assign(
-            job=Job.COUNT, step=f"count-{stage}", stage=stage.value, day=some["start"] + _days(passed),
-            offset=some["offset"] + passed, rank=_RANK[stage], order=4,
-            amount=np.where(is_flat, np.nan, in_trays[some["chain"]]),
-        )  # fmt: skip
+        return {
+            **some, "job": Job.COUNT, "step": f"count-{stage}", "stage": stage.value,
+            "day": some["start"] + passed * _DAY, "offset": some["offset"] + passed,
+            "rank": float(_RANK[stage]), "order": 4,
+            "amount": np.where(is_flat, np.nan, in_trays[some["chain"]]),
+        }  # fmt: skip
 
-    first = phases.groupby("chain", as_index=False).first()
-    last = phases.groupby("chain", as_index=False).last()
-    by_name = {name: phases[phases["name"] == name] for name in ("pricking-out", "growing", "hardening")}
-    to_prick = ~lines["in_cells"].to_numpy()[by_name["pricking-out"]["chain"]]
-    thinned = (by_name["growing"]["method"] == "direct") & (
-        lines["seeds_per_cell"].to_numpy()[by_name["growing"]["chain"]] > 1
+    first, last = _some(phases, _is_first(phases["chain"])), _some(phases, _is_last(phases["chain"]))
+    pricking, growing, hardening = (
+        _some(phases, phases["phase"] == name) for name in ("pricking-out", "growing", "hardening")
     )
-    harden = begins(by_name["hardening"], Job.HARDEN, "harden", in_trays, Stage.HARDENING, 7)
-    graded = last.assign(
-        job=Job.GRADE, step="grade", day=last["start"] + _days(last["days"]), offset=last["offset"] + last["days"],
-        amount=grown["standing"][last["chain"]], rank=_RANK[Stage.READY], order=8,
-    )  # fmt: skip
+    to_prick = _some(pricking, ~lines["in_cells"].astype(bool)[pricking["chain"]])
+    thinned = _some(growing, (growing["method"] == "direct") & (lines["seeds_per_cell"][growing["chain"]] > 1))
+    harden = begins(hardening, Job.HARDEN, "harden", in_trays, Stage.HARDENING, 7)
+    graded = {
+        **last, "job": Job.GRADE, "step": "grade", "day": last["start"] + last["days"] * _DAY,
+        "offset": last["offset"] + last["days"], "amount": grown["standing"][last["chain"]],
+        "rank": float(_RANK[Stage.READY]), "order": 8,
+    }  # fmt: skip
     return [
         counted(first, Stage.EMERGED, first["days"]),
-        begins(by_name["pricking-out"][to_prick], Job.PRICK_OUT, "prick-out", grown["emerged"], Stage.GROWING, 5),
-        begins(by_name["growing"][thinned], Job.THIN, "thin", grown["cells"], Stage.GROWING, 5),
-        counted(by_name["growing"], Stage.GROWING, _settled_after(by_name["growing"])),
-        begins(by_name["hardening"], Job.MOVE, "move", in_trays, Stage.HARDENING, 6),
-        harden.assign(until=harden["start"] + _days(harden["days"])),
-        counted(by_name["hardening"], Stage.HARDENING, by_name["hardening"]["days"] * 0),
+        begins(to_prick, Job.PRICK_OUT, "prick-out", grown["emerged"], Stage.GROWING, 5),
+        begins(thinned, Job.THIN, "thin", grown["cells"], Stage.GROWING, 5),
+        counted(growing, Stage.GROWING, _settled_after(growing)),
+        begins(hardening, Job.MOVE, "move", in_trays, Stage.HARDENING, 6),
+        {**harden, "until": _until(hardening, np.ones(len(hardening["days"]), bool))},
+        counted(hardening, Stage.HARDENING, hardening["days"] * 0),
         graded,
     ]
 
 
-def _settled_after(growing: pd.DataFrame) -> pd.Series:
+def _until(rows: _Rows, is_long: np.ndarray) -> np.ndarray:
+    """The end of the work of a phase, where it takes so long that it has one."""
+    return np.where(is_long, rows["start"] + rows["days"] * _DAY, np.datetime64("NaT", "D"))
+
+
+def _settled_after(growing: _Rows) -> np.ndarray:
     """Days from which on seedlings are established: pricked-out ones are counted as they stand in their cells."""
-    soon = (growing["days"] // 4).clip(upper=SETTLED_AFTER)
-    return soon.where(growing["method"] != "pricked-out", 0)
+    return np.where(growing["method"] == "pricked-out", 0, np.minimum(growing["days"] // 4, SETTLED_AFTER))
 
 
-def _linked(tasks: pd.DataFrame) -> pd.DataFrame:
+def _links(tasks: _Rows) -> _Rows:
     """Each task behind the one before it in its chain; looks at seed hang beside, on the phase they look into."""
-    is_check = (tasks["job"] == Job.CHECK).to_numpy()
-    rows = pd.Series(np.arange(len(tasks)), index=tasks.index)
-    line = rows.where(~is_check)
-    before = line.groupby(tasks["chain"]).ffill()
-    after = np.where(is_check, before, before.groupby(tasks["chain"]).shift())
-    after = np.where(np.isnan(after), -1, after).astype(np.int64)
-    offset = tasks["offset"].to_numpy(np.int64)
-    gap = np.where(after >= 0, offset - offset[after], 0)
-    last = line.groupby(tasks["chain"]).transform("max")
-    return tasks.assign(after=after, gap_days=gap, is_last=rows == last)
+    chain = tasks["chain"]
+    rows = np.arange(len(chain))
+    is_step = (tasks["job"] != Job.CHECK).astype(bool)
+    # The latest step up to each row and before it, where that lies in the same chain.
+    so_far = np.maximum.accumulate(np.where(is_step, rows, -1))
+    before = np.concatenate([[-1], so_far[:-1]])[: len(rows)]
+    begin = np.maximum.accumulate(np.where(_is_first(chain), rows, 0))
+    after = np.where(before >= begin, before, -1)
+    gap = np.where(after >= 0, tasks["offset"] - tasks["offset"][after], 0)
+    steps = rows[is_step]
+    is_last = np.zeros(len(rows), bool)
+    is_last[steps[_is_last(chain[steps])]] = True
+    return {"after": after, "gap_days": gap, "is_last": is_last}
 
 
 def latest_days(
@@ -247,7 +329,3 @@ def feeds(growing: pd.DataFrame) -> pd.DataFrame:
     number = np.concatenate([np.arange(count) for count in times]) if times.sum() else np.zeros(0, np.int64)
     rounds = rounds.assign(day=epoch + (np.repeat(first, times) + number) * FEED_EVERY * _DAY)
     return rounds.groupby(["nursery_id", "day"], as_index=False)[["trays"]].sum()
-
-
-def _days(number: pd.Series) -> pd.Series:
-    return pd.to_timedelta(number, unit="D")

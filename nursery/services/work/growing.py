@@ -28,8 +28,11 @@ LITTLE = 0.02
 _TO_SOWING = {Job.WITHDRAW, Job.SOAK, Job.SCARIFY, Job.STRATIFY, Job.CHECK, Job.SOW}
 
 
-def growing_tasks(gathered: Gathered, *, today: dt.date) -> list[Wanted]:
-    """All tasks of lines and batches, of their targets and sites, and the feeds of each nursery."""
+def growing_tasks(gathered: Gathered, *, today: dt.date, feeding: bool = True) -> list[Wanted]:
+    """All tasks of lines and batches, of their targets and sites, and the feeds of each nursery.
+
+    Feeds are for all that grows in a nursery: of a few chains alone (not ``feeding``) they cannot be told.
+    """
     chains = [chain for chain in gathered.chains if chain.phases]
     if not chains:
         dispatches = list(_dispatches(gathered.chains, {}))
@@ -40,7 +43,8 @@ def growing_tasks(gathered: Gathered, *, today: dt.date) -> list[Wanted]:
     found = list(_chain_tasks(chains, table))
     lasts = _last_tasks(chains, table)
     dispatches = list(_dispatches(gathered.chains, lasts))
-    return [*found, *dispatches, *_surveys(dispatches), *_feeds(chains, frames.phases, today)]
+    fed = _feeds(chains, frames.phases, today) if feeding else ()
+    return [*found, *dispatches, *_surveys(dispatches), *fed]
 
 
 def _frames(gathered: Gathered, chains: Sequence[Chain]) -> Chains:

@@ -108,7 +108,7 @@ def _growing(
     gathered = gather_chains(
         session, plan, cycles=_cycles(session, plan, targets), targets=targets, batches=batches
     )
-    return growing_tasks(gathered, today=today)
+    return growing_tasks(gathered, today=today, feeding=targets is None)
 
 
 def _cycles(session: Session, plan: Plan | None, targets: Collection[int] | None) -> dict[int, int]:
