@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, load_only
 
-from nursery.models import Container, Nursery, PlanLine, Site, Species, Target
+from nursery.models import Batch, Container, Nursery, PlanLine, Site, Species, Target
 from nursery.services.forecast.gathering import Known
 from nursery.services.forecast.promises import pending_of
 from nursery.services.planning.plans import current_plan
@@ -27,7 +28,7 @@ class SeasonWant:
 
 
 def read_wants(session: Session, known: Known) -> list[SeasonWant]:
-    """Every open target; three queries."""
+    """Every open target; four queries."""
     lines = _lines(session)
     sown: defaultdict[int, list[Any]] = defaultdict(list)
     sent: defaultdict[int, int] = defaultdict(int)
@@ -37,12 +38,28 @@ def read_wants(session: Session, known: Known) -> list[SeasonWant]:
         for _day, target_id, plants in known.dispatched.get(batch.id, ()):
             if target_id is not None:
                 sent[target_id] += plants
+    grown_in = _grown_in(session)
     return [
         SeasonWant(
-            row.Target.season, _want(row, lines.get(row.Target.id), sown[row.Target.id], sent[row.Target.id])
+            row.Target.season,
+            _want(row, lines.get(row.Target.id), sown[row.Target.id], sent[row.Target.id], grown_in),
         )
         for row in session.execute(_targets())
     ]
+
+
+def _grown_in(session: Session) -> dict[int, str]:
+    """The container of a target's batches, where all have the same."""
+    rows = session.execute(
+        select(Batch.target_id, Container.name)
+        .join(Batch.container)
+        .where(Batch.target_id.is_not(None), Batch.archived_at.is_(None))
+        .distinct()
+    )
+    names: defaultdict[int, set[str]] = defaultdict(set)
+    for target_id, name in rows:
+        names[target_id].add(name)
+    return {target_id: found.pop() for target_id, found in names.items() if len(found) == 1}
 
 
 def _targets() -> Any:
@@ -72,7 +89,7 @@ def _lines(session: Session) -> dict[int, PlanLine]:
     return {line.target_id: line for line in session.scalars(query)}
 
 
-def _want(row: Any, line: PlanLine | None, batches: list[Any], sent: int) -> Want:
+def _want(row: Any, line: PlanLine | None, batches: list[Any], sent: int, grown_in: Mapping[int, str]) -> Want:
     target = row.Target
     opens, closes = window_days(target.season, row.window_opens, row.window_closes, southern=row.latitude < 0)
     asked = None if line is not None else wanted_of(vars(target), row.area_ha)
@@ -85,7 +102,8 @@ def _want(row: Any, line: PlanLine | None, batches: list[Any], sent: int) -> Wan
         site_id=target.site_id,
         site_name=row.site_name,
         nursery_name=(line.nursery_name if line else row.nursery_name) or "",
-        container_name=(line.container_name if line else row.container_name) or "",
+        # A season that is over stands in no plan any more; what was grown tells its container.
+        container_name=(line.container_name if line else row.container_name) or grown_in.get(target.id, ""),
         wanted=wanted,
         sent=out,
         covered=0,

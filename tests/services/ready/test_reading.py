@@ -14,7 +14,7 @@ from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from nursery.database import make_engine
-from nursery.models import Batch, Dispatch, DispatchLine, PlanLine
+from nursery.models import Batch, Dispatch, DispatchLine, PlanLine, Target
 from nursery.planning.growing.words import Cause, Stage
 from nursery.services.batches import counting, dispatching, losing
 from nursery.services.dispatches import planning, returning, sending
@@ -282,6 +282,14 @@ def test_once_planting_is_over_the_season_tells_what_was_sent_and_what_never_was
     assert after.total.to_sow + after.total.short == lacking
     assert balance_text(after).startswith("Planting is over: of ")
     assert "100 were sent" in balance_text(after)
+
+
+def test_a_season_that_is_over_is_told_by_the_containers_its_plants_grew_in(demo: Session) -> None:
+    over = read_ready(demo, ReadyQuery(season=2025, by=By.CONTAINER), today=TODAY)
+    grown = demo.scalars(select(Batch).join(Batch.target).where(Target.season == 2025))
+    names = {batch.container.name for batch in grown if batch.container is not None}
+
+    assert {group.name for group in over.groups()} == names
 
 
 def test_what_came_back_and_waits_is_neither_ready_nor_sent(season: Season) -> None:
