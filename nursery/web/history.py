@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import Any, TypedDict
 
-from sqlalchemy import inspect, select
+from sqlalchemy import Date, inspect, select
 from sqlalchemy.orm import Session
 
 from nursery.i18n import format_date
@@ -37,11 +37,15 @@ def describe_history(session: Session, row: Base, form: RecordForm) -> list[Entr
     changes = auditing.history(session, row)
     names = _names(session, row, changes)
     labels = {name: str(label) for name, label in LABELS.items()} | form.labels()
+    # Days that no field of the form shows would stand as they are kept.
+    days = {column.key for column in inspect(type(row)).columns if isinstance(column.type, Date)}
 
     def shown(column: str, value: Any) -> str:
         if value is None or value == "":
             return _("nothing")
         named = names.get((column, value)) if isinstance(value, int) else None
+        if column in days and isinstance(value, str):
+            return format_date(dt.date.fromisoformat(value[:10]))
         return named or form.show(column, value)
 
     return [
