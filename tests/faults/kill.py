@@ -118,6 +118,8 @@ def kill_often(folder: Path, times: int, *, seed: int = 7, tell: bool = False) -
             )
     with Session(engine) as session:
         found.faults += find_faults(session)
+    for client in clients:
+        client.connection.close()
     engine.dispose()
     return found
 

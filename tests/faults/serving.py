@@ -19,13 +19,14 @@ SECRET = "a secret for tests only, of more than 32 characters"
 
 def start(address: str, folder: Path) -> tuple[subprocess.Popen[str], int]:
     """The pages of the database at ``address``, served as by ``nursery demo``; the process and its port."""
-    server = subprocess.Popen(
-        [sys.executable, "-m", "tests.faults.serving", address, str(folder)],
-        stdout=subprocess.PIPE,
-        stderr=(folder / "server.log").open("a"),
-        text=True,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join([str(Path.cwd()), *sys.path])},
-    )
+    with (folder / "server.log").open("a", encoding="utf-8") as log:
+        server = subprocess.Popen(
+            [sys.executable, "-m", "tests.faults.serving", address, str(folder)],
+            stdout=subprocess.PIPE,
+            stderr=log,
+            text=True,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join([str(Path.cwd()), *sys.path])},
+        )
     assert server.stdout is not None
     told = server.stdout.readline()
     found = re.search(r"http://127\.0\.0\.1:(\d+)/", told)
