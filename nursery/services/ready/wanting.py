@@ -51,14 +51,12 @@ def read_wants(session: Session, known: Known) -> list[SeasonWant]:
 def _grown_in(session: Session) -> dict[int, str]:
     """The container of a target's batches, where all have the same."""
     rows = session.execute(
-        select(Batch.target_id, Container.name)
-        .join(Batch.container)
-        .where(Batch.target_id.is_not(None), Batch.archived_at.is_(None))
-        .distinct()
+        select(Batch.target_id, Container.name).join(Batch.container).where(Batch.archived_at.is_(None)).distinct()
     )
     names: defaultdict[int, set[str]] = defaultdict(set)
     for target_id, name in rows:
-        names[target_id].add(name)
+        if target_id is not None:
+            names[target_id].add(name)
     return {target_id: found.pop() for target_id, found in names.items() if len(found) == 1}
 
 
