@@ -49,7 +49,7 @@ LISTING = Listing(
         Column("job", _l("Work"), WorkTime.job, "choice", choices=JOB_LABELS),
         Column("hours", _l("Hours"), WorkTime.hours, "number", digits=2),
         Column("worker", _l("Who"), Person.name),
-        Column("batch", _l("Batch"), Batch.code, "code"),
+        Column("batch", _l("Batch"), Batch.code, "code", nullable=True),
         Column("species", _l("Species"), Species.scientific_name, "taxon"),
         Column("notes", _l("Notes"), WorkTime.notes),
         Column("person", _l("Written down by"), WorkTime.person, on_screen=False),
