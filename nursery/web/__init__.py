@@ -81,6 +81,7 @@ def register(app: Flask) -> None:
         errors,
         filters,
         language,
+        offers,
         outage,
         security,
         session,
@@ -93,5 +94,6 @@ def register(app: Flask) -> None:
     filters.register(app)
     app.before_request(language.choose)
     access.register(app)
+    offers.register(app)
     for name in CAPABILITIES:
         app.register_blueprint(import_module(f"nursery.web.{name}").bp)
