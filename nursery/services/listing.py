@@ -50,6 +50,8 @@ class Column:
     nullable: bool | None = None
     #: False for columns that only an exported table carries.
     on_screen: bool = True
+    #: True for what only those see who may see private data.
+    private: bool = False
 
     @property
     def is_number(self) -> bool:

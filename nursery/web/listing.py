@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Any, TypedDict
 
@@ -29,6 +29,7 @@ from nursery.services.listing import (
 )
 from nursery.tabular.writer import CSV_TYPE, XLSX_TYPE, Cell, CellKind, Heading, write_csv, write_xlsx
 from nursery.web.access import may
+from nursery.web.discretion import sees_private
 from nursery.web.session import db, today
 
 #: Rows of a file that are worked out at once.
@@ -99,6 +100,7 @@ def view_list(
     listing: Listing, *, export: str = "", where: Sequence[Condition] = (), size: int = PAGE
 ) -> ListView:
     """The list that the present address asks for; ``export`` is the endpoint that gives it as a file."""
+    listing = _seen(listing)
     query = read_query(listing, request.args)
     page = read_page(db(), listing, query, where=where, size=size)
     shown = [column for column in listing.columns if column.on_screen]
@@ -115,6 +117,13 @@ def view_list(
         exports=_exports(query, export) if export and page.rows else [],
         asked=bool(query.q or query.filters or query.archived != "no"),
     )
+
+
+def _seen(listing: Listing) -> Listing:
+    """The list without columns that this person may not see."""
+    if sees_private():
+        return listing
+    return replace(listing, columns=tuple(column for column in listing.columns if not column.private))
 
 
 def show_cell(column: Column, row: Row[Any]) -> str:
@@ -166,6 +175,7 @@ def export_list(
     computed: Sequence[Computed] = (),
 ) -> Response:  # fmt: skip
     """The whole list as filtered and sorted, as ``csv`` (with a byte order mark on ``bom=1``) or ``xlsx``."""
+    listing = _seen(listing)
     query = read_query(listing, request.args)
     headings = [_heading(column) for column in listing.columns]
     headings += [Heading(str(column.label), "text", width=28) for column in computed]

@@ -12,13 +12,13 @@ from html import unescape
 
 import pytest
 from flask import Flask
-from sqlalchemy import func, select
+from sqlalchemy import func, select, update
 from sqlalchemy.orm import Session
 from werkzeug.exceptions import HTTPException
 from werkzeug.routing import Rule
 
 from nursery.errors import Forbidden
-from nursery.models import Change
+from nursery.models import Account, Change, Person, Planting, Population, Recipient, Trip
 from nursery.models.accounts import Role
 from nursery.web import rights
 from nursery.web.access import COOKIE
@@ -207,31 +207,89 @@ def test_every_route_has_a_rule(peopled: tuple[Flask, Session]) -> None:
     assert found - ruled == set()
 
 
-@pytest.mark.parametrize("letter", ["V", "G"])
-def test_no_page_offers_what_would_be_refused(peopled: tuple[Flask, Session], letter: str) -> None:
+Shown = dict[str, dict[str, str]]
+#: Kinds of answers whose text is looked through.
+READABLE = {"text/html", "text/csv", "application/json", "application/geo+json"}
+
+
+@pytest.fixture(scope="module")
+def shown(peopled: tuple[Flask, Session]) -> Shown:
+    """What viewer and grower see: by letter, the text of each page, table and answer that is open to them."""
     app, session = peopled
-    client = app.test_client()
-    client.set_cookie(COOKIE, token(letter))
+    hide_something(session)
     with app.test_request_context():
         adapter = app.url_map.bind("localhost")
-        pages = [
-            adapter.build(rule.endpoint, values_of(rule, session))
-            for rule, method in calls(app)
-            if method == "GET"
-            and rule.endpoint.rpartition(".")[0] in EXPECTED
-            and letter in expected(app, rule)
-            and not rule.rule.startswith("/api/")
+        routes = [
+            (rule, adapter.build(rule.endpoint, values_of(rule, session))) for rule, m in calls(app) if m == "GET"
         ]
-    refused: dict[str, set[str]] = {}
-    for page in pages:
-        answer = client.get(page)
-        if answer.mimetype == "text/html" and answer.status_code == 200:
-            for method, path in offered(answer.text, page):
-                if not may(app, path, method, letter):
-                    refused.setdefault(f"{method} {endpoint_of(app, path, method)}", set()).add(page)
-        answer.close()
+    found: Shown = {}
+    for letter in "VG":
+        client = app.test_client()
+        client.set_cookie(COOKIE, token(letter))
+        found[letter] = {}
+        for rule, path in routes:
+            if rule.endpoint.rpartition(".")[0] in EXPECTED and letter in expected(app, rule):
+                with client.get(path) as answer:
+                    if answer.status_code == 200 and answer.mimetype in {
+                        "text/html",
+                        "text/csv",
+                        "application/json",
+                    }:
+                        found[letter][path] = answer.text
+    return found
 
-    assert [f"{offer} on {min(pages)}" for offer, pages in sorted(refused.items())] == []
+
+#: What a viewer must not see: words that stand in private fields only.
+HIDDEN = {
+    "a person of the team": "Canaria Person",
+    "a wage": "73.51",
+    "a contact": "Canaria Contact",
+    "who collected": "Canaria Collector",
+    "who planted": "Canaria Planter",
+    "latitude of a protected stand": "39.51732",
+    "the same with a comma": "39,51732",
+    "a calendar's address": "canaria-feed",
+    "somebody's e-mail address": "canaria@tests.example",
+}
+
+
+def hide_something(session: Session) -> None:
+    """Fill the private fields with words that are found again."""
+    session.execute(update(Person).values(wage_per_hour=73.51))
+    first = session.scalars(select(Person).order_by(Person.id).limit(1)).one()
+    first.name, first.feed_token = "Canaria Person", "canaria-feed"
+    session.execute(update(Recipient).values(contact="Canaria Contact"))
+    session.execute(update(Trip).values(people="Canaria Collector"))
+    session.execute(update(Planting).values(people="Canaria Planter"))
+    session.execute(update(Population).values(is_sensitive=True, latitude=39.51732))
+    session.scalars(select(Account).where(Account.name == "One C")).one().email = "canaria@tests.example"
+    session.commit()
+
+
+def test_a_viewer_sees_no_private_data_on_any_page(shown: Shown) -> None:
+    assert len(shown["V"]) > 120
+    leaks = {
+        (what, path)
+        for path, text in shown["V"].items()
+        for what, word in HIDDEN.items()
+        if word in unescape(text)
+    }
+
+    assert sorted(leaks) == []
+
+
+@pytest.mark.parametrize("letter", ["V", "G"])
+def test_no_page_offers_what_would_be_refused(peopled: tuple[Flask, Session], shown: Shown, letter: str) -> None:
+    app, _session = peopled
+    refused = {
+        f"{method} {endpoint_of(app, path, method)} on {page}"
+        for page, text in shown[letter].items()
+        if not page.startswith("/api/")
+        for method, path in offered(text, page)
+        if not may(app, path, method, letter)
+    }
+
+    assert sorted(refused) == []
 
 
 def offered(html: str, page: str) -> Iterator[tuple[str, str]]:

@@ -55,7 +55,7 @@ LISTING = Listing(
         Column("site_code", _l("Site code"), Site.code, on_screen=False),
         Column("batch", _l("Batch"), Batch.code, "code", link=("batches.detail", Batch.id), nullable=True),
         Column("kind", _l("Kind"), KIND, "choice", choices=KINDS, nullable=False),
-        Column("people", _l("Who planted"), Planting.people, on_screen=False),
+        Column("people", _l("Who planted"), Planting.people, on_screen=False, private=True),
         Column("density", _l("Plants per hectare"), _DENSITY, "number", nullable=True),
         Column("volunteers", _l("Volunteers"), Planting.volunteers, "number", on_screen=False),
         Column("hours", _l("Hours of all together"), Planting.hours, "number", digits=2, on_screen=False),

@@ -8,6 +8,7 @@ from flask import request
 
 from nursery.services.dossier.asking import Asked
 from nursery.services.dossier.packing import LICENCES
+from nursery.web.discretion import sees_private
 from nursery.web.session import actor, today
 
 
@@ -37,8 +38,8 @@ def read_wishes() -> Wishes:
     licence = request.args.get("licence", "")
     return Wishes(
         season=int(season) if season.isascii() and season.isdigit() and 1900 <= int(season[:9]) <= 2200 else None,
-        exact=request.args.get("exact") == "1",
-        anonymous=request.args.get("anonymous") == "1",
+        exact=request.args.get("exact") == "1" and sees_private(),
+        anonymous=request.args.get("anonymous") == "1" or not sees_private(),
         licence=licence if licence in LICENCES else "",
         contributors=request.args.get("contributors", "").replace("\0", "").strip()[:400],
     )

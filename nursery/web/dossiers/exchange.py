@@ -20,6 +20,7 @@ from nursery.services.limits import RIPENING_YEAR
 from nursery.services.listing import whole
 from nursery.tabular.writer import CSV_TYPE
 from nursery.tabular.zipping import ZIP_TYPE
+from nursery.web.discretion import sees_private
 from nursery.web.dossiers.pages import bp
 from nursery.web.session import db, today
 
@@ -67,7 +68,7 @@ def _wanted() -> Wanted:
     args = request.args
     wanted = Wanted(
         today(), site_id=_record("site_id"), lot_id=_record("lot_id"), year=_year(),
-        people=args.get("people") == "1",
+        people=args.get("people") == "1" and sees_private(),
         institute=re.sub(r"[^A-Z0-9]", "", args.get("institute", "").upper())[:12],
         licence=args.get("licence", ""),
     )  # fmt: skip

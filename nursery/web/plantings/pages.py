@@ -31,6 +31,7 @@ from nursery.services.plantings import (
     restore_planting,
 )
 from nursery.services.plantings.listing import KINDS
+from nursery.web.discretion import shown_people
 from nursery.web.forms import RecordForm
 from nursery.web.links import address
 from nursery.web.plantings.forms import PlantingForm
@@ -87,7 +88,7 @@ def _facts(row: Planting, form: RecordForm) -> Sequence[tuple[Any, ...]]:
         (_("Planted on"), format_date(row.planted_on)),
         (_("Plants"), format_number(row.plants)),
         (_("Kind"), str(KINDS["replacement" if row.is_replacement else "first"])),
-        (_("Who planted"), row.people),
+        (_("Who planted"), shown_people(row.people)),
         (_("Volunteers"), format_number(row.volunteers)),
         (_("Hours of all together"), _("%(hours)s h", hours=format_number(row.hours, 2)) if row.hours else ""),
         (_("Ground planted"), _("%(area)s m²", area=format_number(row.area_m2, 1)) if row.area_m2 else ""),

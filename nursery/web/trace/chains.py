@@ -17,6 +17,7 @@ from nursery.services.ledger.shares import OriginShare
 from nursery.services.populations import STATUS_LABELS
 from nursery.services.seasons import season_name
 from nursery.services.tracing import LotTrace, TargetTrace
+from nursery.web.discretion import shown_elevation, shown_people, shown_place
 
 Step = dict[str, Any]
 #: Stands whose plants belong where they grow.
@@ -151,9 +152,10 @@ def root(lot: Lot) -> list[Step]:
                 "title": f"{trip.code} · {format_date(trip.collected_on)}",
                 "url": url_for("trips.detail", record_id=trip.id),
                 "icon": "trip",
-                "facts": _known(trip.people or _("people not written down"), trip.weather),
+                "facts": _known(shown_people(trip.people or _("people not written down")), trip.weather),
             }
         )
+    place = shown_place(stand)
     steps.append(
         {
             "kind": _("Population"),
@@ -164,9 +166,9 @@ def root(lot: Lot) -> list[Step]:
             "facts": _known(
                 _("region %(code)s", code=stand.region_code) if stand.region_code else _("no region code"),
                 _("basin %(name)s", name=stand.basin) if stand.basin else "",
-                _coordinates(stand.latitude, stand.longitude),
-                _("%(metres)s m", metres=format_number(stand.elevation_m))
-                if stand.elevation_m is not None
+                _coordinates(place.latitude, place.longitude),
+                _("%(metres)s m", metres=format_number(height))
+                if (height := shown_elevation(stand)) is not None
                 else "",
                 _("origin: %(status)s", status=str(STATUS_LABELS[stand.indigenous_status]).lower()),
             ),

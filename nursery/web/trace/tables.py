@@ -12,6 +12,7 @@ from nursery.services.populations import STATUS_LABELS
 from nursery.services.seasons import season_name
 from nursery.services.tracing import LotTrace, TargetTrace
 from nursery.tabular.writer import Cell, Heading
+from nursery.web.discretion import shown_elevation, shown_people, shown_place
 
 
 def chain_headings() -> list[Heading]:
@@ -121,9 +122,10 @@ def _root_headings() -> list[Heading]:
 
 def _root_cells(drawn: Lot, lot: Lot, share: float) -> list[Cell]:
     stand, trip = lot.population, lot.trip
+    place, people = shown_place(stand), shown_people(trip.people) if trip else ""
     return [
         drawn.code, lot.code, share, str(MATERIAL_LABELS[lot.material]), str(lot.ripening_year), lot.mother_plants,
-        trip.code if trip else "", lot.collected_on, trip.people if trip else "", stand.code, stand.name,
-        stand.latitude, stand.longitude, stand.elevation_m, stand.region_code, stand.basin,
+        trip.code if trip else "", lot.collected_on, people, stand.code, stand.name,
+        place.latitude, place.longitude, shown_elevation(stand), stand.region_code, stand.basin,
         str(STATUS_LABELS[stand.indigenous_status]), lot.permit_number,
     ]  # fmt: skip
