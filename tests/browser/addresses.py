@@ -52,6 +52,7 @@ from nursery.services.calculators import CALCULATORS
 from nursery.services.calculators.calculator import Calculator
 from nursery.services.programme import read_programme
 from nursery.web.calculators.form import typed_values
+from tests.browser.seasons import LINK
 from tests.browser.serving import Served
 from tests.conftest import TODAY
 
@@ -115,6 +116,7 @@ WORDS = {
     "figure": "seed.purity",
     "name": "sowing",
     "part": "all",
+    "secret": LINK,
 }
 
 

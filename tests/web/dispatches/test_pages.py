@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import io
 import re
-from dataclasses import dataclass
 from typing import Any
 
 import pypdfium2
@@ -13,66 +12,12 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nursery.models import Batch, Dispatch, DispatchLine, PlantMovement, ReturnedPlants, Site, Target, Treatment
+from nursery.models import Batch, Dispatch, DispatchLine, PlantMovement, ReturnedPlants, Treatment
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.recipients import Recipient, RecipientKind
-from nursery.planning.growing.words import Stage
-from nursery.planning.words import Method
-from nursery.services import batches
 from nursery.services.dispatches import planning
 from nursery.services.health.quarantine import quarantine
-
-ANA = "Ana Seabra"
-SOWN = dt.date(2026, 9, 1)
-
-
-@dataclass
-class Yard:
-    """A site with a target, a batch grown for it, a free one, and one that the rules of origin keep out."""
-
-    site: Site
-    target: Target
-    own: Batch
-    free: Batch
-    far: Batch
-
-
-@pytest.fixture
-def yard(session: Session, maker: Any, today: dt.date) -> Yard:
-    nursery = maker.nursery(name="Azenha yard")
-    container = maker.container(nursery=nursery, name="Tray of forty")
-    near = maker.population(code="P-901", region_code="R1", indigenous_status="indigenous")
-    away = maker.population(code="P-902", region_code="R9", latitude=38.0, longitude=-8.6)
-    site = maker.site(code="S-900", name="Long bank", region_code="R1")
-    target = maker.target(site=site, season=2026, plants=400)
-    made = []
-    for code, stand, plants, goal in (
-        ("L/A", near, 300, target.id), ("L/B", near, 200, None), ("L/C", away, 100, None),
-    ):  # fmt: skip
-        lot = maker.lot(code=code, pieces=5000, population=stand, collected_on=dt.date(2026, 8, 20))
-        batch = batches.sow(
-            session, ANA, lot=lot, seeds=400, trays=10, container_id=container.id, method=Method.DIRECT,
-            protocol="", sown_on=SOWN, today=today, target_id=goal,
-            bench_id=maker.bench(nursery=nursery, name=f"Bench {code[-1]}").id,
-        )  # fmt: skip
-        for stage, day in ((Stage.EMERGED, dt.date(2026, 10, 1)), (Stage.READY, dt.date(2026, 11, 20))):
-            batches.record_count(
-                session, ANA, batch=batch, stage=stage, counted_on=day, today=today, plants=plants
-            )
-        made.append(batch)
-    session.commit()
-    return Yard(site, target, *made)
-
-
-@pytest.fixture
-def load(session: Session, yard: Yard, today: dt.date) -> Dispatch:
-    """A planned load of two batches."""
-    found = planning.plan_load(
-        session, ANA, site_id=yard.site.id, planned_on=today, today=today,
-        lines=[{"batch_id": yard.own.id, "plants": 120}, {"batch_id": yard.free.id, "plants": 30}],
-    )  # fmt: skip
-    session.commit()
-    return found
+from tests.web.dispatches.conftest import ANA, Yard
 
 
 def send(client: Any, load: Dispatch, **typed: Any) -> Any:
@@ -86,6 +31,12 @@ def receive(client: Any, load: Dispatch, **typed: Any) -> Any:
     came = {f"received-{line.id}": line.plants for line in load.lines}
     given = {"received_by": "Rui Prates", "received_on": "2026-11-25", "received_time": "14:30", **came, **typed}
     return client.submit(f"/loads/{load.id}/receive", given, page=f"/loads/{load.id}")
+
+
+def printed(answer: Any) -> str:
+    """Text of a PDF, its spaces evened out."""
+    document = pypdfium2.PdfDocument(io.BytesIO(answer.data))
+    return " ".join("".join(page.get_textpage().get_text_bounded() for page in document).split())
 
 
 def fresh(session: Session, load: Dispatch) -> Dispatch:
@@ -185,9 +136,7 @@ def test_the_pick_list_goes_bench_by_bench_on_screen_and_on_paper(client: Any, l
     page = client.get(f"/loads/{load.id}/pick-list").text
     assert page.index("Bench A") < page.index("Bench B")
 
-    answer = client.get(f"/loads/{load.id}/pick-list.pdf")
-    document = pypdfium2.PdfDocument(io.BytesIO(answer.data))
-    text = "".join(page.get_textpage().get_text_bounded() for page in document)
+    text = printed(client.get(f"/loads/{load.id}/pick-list.pdf"))
     for wanted in ("Pick list L26-001", "Long bank", "Bench A", yard.own.code, yard.free.code, "120", "150"):
         assert wanted in text
 
@@ -200,9 +149,7 @@ def test_the_pick_list_of_a_load_that_has_left_says_that_nothing_is_to_be_picked
     send(client, load)
 
     assert told in client.get(f"/loads/{load.id}/pick-list").text
-    document = pypdfium2.PdfDocument(io.BytesIO(client.get(f"/loads/{load.id}/pick-list.pdf").data))
-    printed = " ".join("".join(page.get_textpage().get_text_bounded() for page in document).split())
-    assert told in printed
+    assert told in printed(client.get(f"/loads/{load.id}/pick-list.pdf"))
 
 
 def test_nobody_is_sent_in_silently_after_a_treatment_or_to_plants_in_quarantine(
@@ -224,9 +171,7 @@ def test_nobody_is_sent_in_silently_after_a_treatment_or_to_plants_in_quarantine
         assert f"Batch {yard.free.code} has been in quarantine since" in page, shown
     assert "Bench Bench C was treated with Sulphur 80" in page  # one that might stand in
 
-    answer = client.get(f"/loads/{load.id}/pick-list.pdf")
-    document = pypdfium2.PdfDocument(io.BytesIO(answer.data))
-    text = " ".join("".join(page.get_textpage().get_text_bounded() for page in document).split())
+    text = printed(client.get(f"/loads/{load.id}/pick-list.pdf"))
     assert f"Do not go in. {yard.own.code}: {closed}" in text
     assert f"Batch {yard.free.code} has been in quarantine since" in text
     assert text.count("Do not go in.") == 2  # above the list, and at its bench
