@@ -27,10 +27,13 @@ def day() -> dt.date:
 
 
 def demo_settings() -> Settings:
-    """Settings of the demo: the database that was named, else a file of its own beside the nursery's."""
+    """Settings of the demo: what was named, else a file beside the nursery's own, and its coordinator's name."""
+    from nursery.services.demo import coordinator  # noqa: PLC0415 -- slow import
+
     settings = read_settings()
-    named = os.environ.get("NURSERY_DATABASE_URL")
-    return replace(settings, database_url=named or f"sqlite:///{_demo_file(settings)}", demo=True)
+    url = os.environ.get("NURSERY_DATABASE_URL") or f"sqlite:///{_demo_file(settings)}"
+    person = os.environ.get("NURSERY_PERSON") or coordinator()
+    return replace(settings, database_url=url, person=person, demo=True)
 
 
 def current_settings() -> Settings:

@@ -16,12 +16,12 @@ from pathlib import Path
 
 import pytest
 from click.testing import Result
-from sqlalchemy import select
+from sqlalchemy import String, func, select
 from sqlalchemy.orm import Session
 
 from nursery.cli import opening
 from nursery.database import make_engine
-from nursery.models import Plan, PlanLine, Site
+from nursery.models import Base, Change, Plan, PlanLine, PlantMovement, Site
 from nursery.services.demo.dating import finished_day, floor_day
 from tests.cli.conftest import running_in
 
@@ -91,6 +91,21 @@ def test_its_counts_are_those_of_the_adopted_plan(made: Made) -> None:
         short,
         late,
     ]
+
+
+def test_everything_is_written_down_by_the_coordinator_of_the_demo_by_name(made: Made) -> None:
+    with in_file(made.home / "demo.sqlite") as session:
+        named = {
+            str(column)
+            for table in Base.metadata.sorted_tables
+            for column in table.c
+            if isinstance(column.type, String)
+            and session.scalar(select(func.count()).where(column == "coordinator"))
+        }
+        persons = {*session.scalars(select(Change.person)), *session.scalars(select(PlantMovement.person))}
+
+    assert named == {"account_roles.role"}
+    assert persons == {"Ana Seabra"}
 
 
 @pytest.mark.usefixtures("again")
