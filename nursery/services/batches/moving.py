@@ -31,9 +31,17 @@ MOST = 10_000_000
 def alive_now(session: Session, batch: Batch) -> int:
     """Plants in the database, which nobody else can change until this transaction ends."""
     session.flush()
-    alive = session.scalar(select(Batch.alive).where(Batch.id == batch.id).with_for_update(key_share=True)) or 0
-    set_committed_value(batch, "alive", alive)
-    return alive
+    row = select(Batch.alive, Batch.version).where(Batch.id == batch.id).with_for_update(key_share=True)
+    _take_over(session, batch, *session.execute(row).one())
+    return batch.alive
+
+
+def _take_over(session: Session, batch: Batch, alive: int, version: int) -> None:
+    """Know the batch as the database has it, whose row is this transaction's own from now on."""
+    if version == batch.version:
+        set_committed_value(batch, "alive", alive)
+    else:  # somebody else's act came in between
+        session.refresh(batch)
 
 
 @contextmanager
@@ -76,16 +84,17 @@ def move(
         At ``plants``, when fewer are alive than would leave, or more would come than any batch holds.
     """
     session.flush()
-    after = session.execute(
+    found = session.execute(
         update(Batch)
         .where(Batch.id == batch.id, (Batch.alive + change).between(0, MOST))
         .values(alive=Batch.alive + change)
-        .returning(Batch.alive)
+        .returning(Batch.alive, Batch.version)
         .execution_options(synchronize_session=False)
-    ).scalar_one_or_none()
-    if after is None:
+    ).one_or_none()
+    if found is None:
         raise Invalid({"plants": _refusal(session, batch, change)})
-    set_committed_value(batch, "alive", after)
+    after = found.alive
+    _take_over(session, batch, after, found.version)
     movement = PlantMovement(
         batch_id=batch.id,
         kind=kind,

@@ -16,6 +16,7 @@ from nursery.models.batches import PlantMovementKind
 from nursery.services.batches.countering import counter_act
 from nursery.services.batches.settling import Settlement, next_count, settlements, written_at
 from nursery.services.batches.withdrawing import later_count, set_aside
+from nursery.services.ledger.moving import lock_in_order
 from nursery.services.work.following import note_batch
 
 
@@ -38,6 +39,8 @@ def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: d
     """
     if not reason.strip():
         raise Invalid({"reason": _("Write down why this is taken back.")})
+    moved = select(PlantMovement.batch_id).where(PlantMovement.act == act).distinct()
+    lock_in_order(session, Batch, session.scalars(moved))
     counts = session.scalars(select(Count).where(Count.act == act, Count.withdrawn_at.is_(None))).all()
     for count in counts:
         _refuse_counted_again(session, count)

@@ -28,7 +28,7 @@ def hold(session: Session, load: Dispatch, *statuses: DispatchStatus, version: i
         Where it has come further than the act allows, or has changed since the person saw ``version`` of it.
     """
     session.flush()
-    session.refresh(load, with_for_update=True)
+    session.refresh(load, with_for_update={"of": Dispatch})
     session.expire(load, ["lines"])
     if load.archived_at is not None:
         raise Conflict(_("%(load)s is archived. Bring it back first.", load=load.code))

@@ -93,7 +93,7 @@ def decide(
         Where somebody decided already.
     """
     load = hold(session, row.line.dispatch, DispatchStatus.SENT, DispatchStatus.RECEIVED)
-    session.refresh(row, with_for_update=True)
+    session.refresh(row, with_for_update={"of": ReturnedPlants})
     if row.decision is not None:
         raise Conflict(
             _(
@@ -121,7 +121,7 @@ def undo_decision(
     """A decision was wrong: the plants stand apart again, where they are still there."""
     check_reason(reason, _("Write down why the decision is taken back."))
     load = hold(session, row.line.dispatch, DispatchStatus.SENT, DispatchStatus.RECEIVED)
-    session.refresh(row, with_for_update=True)
+    session.refresh(row, with_for_update={"of": ReturnedPlants})
     if row.decision is None or row.is_missing:
         raise Conflict(_("Nothing was decided about these plants."))
     with whole(session, load):
@@ -136,7 +136,7 @@ def withdraw_return(session: Session, actor: str, *, row: ReturnedPlants, today:
     """They never came back: a return that nobody decided about is struck out; the history keeps it."""
     line = row.line
     load = hold(session, line.dispatch, DispatchStatus.SENT, DispatchStatus.RECEIVED)
-    session.refresh(row, with_for_update=True)
+    session.refresh(row, with_for_update={"of": ReturnedPlants})
     if row.decision is not None:
         raise Conflict(_("It was decided what becomes of these plants. Take that decision back first."))
     with whole(session, load):

@@ -13,7 +13,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Lot
 from nursery.models.movements import Measure, Movement, MovementKind
 from nursery.services import records
-from nursery.services.ledger.moving import held, move, new_act, seed_measure, whole_act
+from nursery.services.ledger.moving import held, lock_in_order, move, new_act, seed_measure, whole_act
 from nursery.services.permits.holding import check_lots
 from nursery.services.permits.overruns import accounts_now
 
@@ -32,6 +32,7 @@ def reverse_act(session: Session, actor: str, *, act: str, reason: str, today: d
         raise Invalid(
             {"reason": _("What took a movement back is not taken back itself. Write the act down again.")}
         )
+    lock_in_order(session, Lot, [row.lot_id for row in rows])
     if session.scalar(select(Movement.id).where(Movement.reverses_id.in_([row.id for row in rows])).limit(1)):
         raise Conflict(_("This has been taken back already."))
     lots = {lot.id: lot for lot in session.scalars(select(Lot).where(Lot.id.in_({row.lot_id for row in rows})))}

@@ -81,7 +81,7 @@ def withdraw_look(session: Session, actor: str, *, look: QualityCheck, reason: s
     """A look was written down wrongly: it counts for nothing and stays on record."""
     if not reason.strip():
         raise Invalid({"reason": _("Write down why it is withdrawn.")})
-    session.refresh(look, with_for_update=True)
+    session.refresh(look, with_for_update={"of": QualityCheck})
     if look.withdrawn_at is not None:
         raise Conflict(_("It was withdrawn already, by %(person)s.", person=look.withdrawn_by))
     look.withdrawn_at, look.withdrawn_by, look.withdrawn_reason = utc_now(), actor, reason.strip()
