@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import Engine, event, select
+from sqlalchemy import Engine, create_engine, event, select
 from sqlalchemy.orm import Session
 
 from nursery.config import Settings
@@ -33,33 +32,50 @@ from nursery.models import (
 )
 from nursery.planning.words import Method
 from nursery.services.ledger import open_balances
+from tests.databases import Kept, OnPostgres, OnSqlite, Store, make_once
+from tests.postgres import has_postgres, promise_server, shared_server, withdraw_server
 from tests.signing_in import write_sign_in
 
 #: The day on which all tests happen.
 TODAY = dt.date(2026, 11, 25)
-
-
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave the browser tests out where there is no Chromium; where one was promised they run, and would fail."""
-    _leave_out_postgres(config, items)
-    driven = [item for item in items if item.get_closest_marker("browser")]
-    promised = os.environ.get("CI") or os.environ.get("NURSERY_CHROMIUM")
-    if driven and not promised and not has_chromium():
-        config.hook.pytest_deselected(items=driven)
-        items[:] = [item for item in items if item not in driven]
+STORES = ["sqlite", "postgresql"] if os.environ.get("NURSERY_POSTGRES") else ["sqlite"]
 
 
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "postgres: needs Debian's PostgreSQL server and the driver psycopg")
+    config.addinivalue_line("markers", "sqlite: is about SQLite's own file")
+    if not hasattr(config, "workerinput"):
+        promise_server()
 
 
-def _leave_out_postgres(config: pytest.Config, items: list[pytest.Item]) -> None:
-    from tests.postgres import has_postgres  # needed only once all tests are known
+def pytest_unconfigure(config: pytest.Config) -> None:
+    if not hasattr(config, "workerinput"):
+        withdraw_server()
 
-    served = [item for item in items if item.get_closest_marker("postgres")]
-    if served and not os.environ.get("NURSERY_POSTGRES") and not has_postgres():
-        config.hook.pytest_deselected(items=served)
-        items[:] = [item for item in items if item not in served]
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what cannot run here: tests of the browser without Chromium, of PostgreSQL without a server.
+
+    Where one was promised they run, and would fail.
+    """
+    left_out = [item for item in items if _is_of_one(item, "sqlite") and _store(item) == "postgresql"]
+    if not (os.environ.get("CI") or os.environ.get("NURSERY_CHROMIUM") or has_chromium()):
+        left_out += [item for item in items if _is_of_one(item, "browser")]
+    if not (os.environ.get("NURSERY_POSTGRES") or has_postgres()):
+        left_out += [item for item in items if _is_of_one(item, "postgres") or _store(item) == "postgresql"]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in set(left_out)]
+
+
+def _is_of_one(item: pytest.Item, marker: str) -> bool:
+    return item.get_closest_marker(marker) is not None
+
+
+def _store(item: pytest.Item) -> str:
+    """On which kind of database it runs; nothing for one without."""
+    called = getattr(item, "callspec", None)
+    return str(called.params.get("store", "")) if called else ""
 
 
 def has_chromium() -> bool:
@@ -81,57 +97,75 @@ def today() -> dt.date:
     return TODAY
 
 
-@pytest.fixture(scope="session")
-def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A SQLite file brought up to date by the migrations, with an account that is signed in, to be copied."""
-    file = tmp_path_factory.mktemp("database") / "empty.sqlite"
-    engine = make_engine(f"sqlite:///{file}")
-    upgrade(engine)
-    with Session(engine) as session, session.begin():
-        write_sign_in(session)
-    engine.dispose()
-    return file
+@pytest.fixture(scope="session", params=STORES)
+def store(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
+    """Where databases are kept: whatever touches one is tried on SQLite and on PostgreSQL."""
+    if request.param == "sqlite":
+        own = tmp_path_factory.getbasetemp()
+        shared = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "made-once"
+        shared.mkdir(exist_ok=True)
+        yield OnSqlite(shared)
+    else:
+        server = create_engine(shared_server(), isolation_level="AUTOCOMMIT")
+        yield OnPostgres(server, os.environ.get("PYTEST_XDIST_WORKER", "alone"))
+        server.dispose()
+
+
+@pytest.fixture(autouse=True)
+def _dropped(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Databases that a test made on the server for itself go with it; what modules share was made before."""
+    store = request.getfixturevalue("store") if "store" in request.fixturenames else None
+    if isinstance(store, OnPostgres):
+        first = len(store.made)
+        yield
+        store.drop_all_but(first)
+    else:
+        yield
 
 
 @pytest.fixture(scope="session")
-def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
-    """``made_once(name, start, write)`` is a copy of the file ``start`` into which ``write`` wrote what it is for.
+def empty_database(store: Store, tmp_path_factory: pytest.TempPathFactory) -> Kept:
+    """A database brought up to date by the migrations, with an account that is signed in, to be copied."""
+
+    def write(engine: Engine) -> None:
+        upgrade(engine)
+        with Session(engine) as session, session.begin():
+            write_sign_in(session)
+
+    return make_once(store, "empty", None, write, tmp_path_factory.mktemp("making"))
+
+
+@pytest.fixture(scope="session")
+def made_once(store: Store, tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Kept]:
+    """``made_once(name, start, write)`` is a copy of ``start`` into which ``write`` wrote what it is for.
 
     It is made once for all workers, and to be copied.
     """
-    own = tmp_path_factory.getbasetemp()
-    shared = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "made-once"
-    shared.mkdir(exist_ok=True)
 
-    def made(name: str, start: Path, write: Callable[[Session], object]) -> Path:
-        file = shared / f"{name}.sqlite"
-        if not file.exists():
-            making = tmp_path_factory.mktemp("making") / file.name
-            shutil.copy(start, making)
-            engine = make_engine(f"sqlite:///{making}")
+    def made(name: str, start: Kept, write: Callable[[Session], object]) -> Kept:
+        def commit(engine: Engine) -> None:
             with Session(engine) as session, session.begin():
                 write(session)
-            engine.dispose()
-            making.replace(file)  # whole or not at all, whoever else makes it meanwhile
-        return file
+
+        return make_once(store, name, start, commit, tmp_path_factory.mktemp("making"))
 
     return made
 
 
 @pytest.fixture(scope="session")
-def seasons(empty_database: Path, made_once: Callable[..., Path]) -> Callable[[dt.date], Path]:
-    """A SQLite file with the demo season of a day, to be copied."""
+def seasons(empty_database: Kept, made_once: Callable[..., Kept]) -> Callable[[dt.date], Kept]:
+    """The demo season of a day, to be copied."""
     from nursery.services.demo import load_demo  # a test without the demo need not import it
 
-    def season(day: dt.date) -> Path:
+    def season(day: dt.date) -> Kept:
         return made_once(str(day), empty_database, lambda session: load_demo(session, "Ana Seabra", today=day))
 
     return season
 
 
 @pytest.fixture(scope="session")
-def demo_file(seasons: Callable[[dt.date], Path], made_once: Callable[..., Path]) -> Path:
-    """A SQLite file with the demo season of `TODAY`, its plan made and adopted, to be copied."""
+def demo_file(seasons: Callable[[dt.date], Kept], made_once: Callable[..., Kept]) -> Kept:
+    """The demo season of `TODAY`, its plan made and adopted, to be copied."""
     from nursery.services.planning import adopt_plan, make_plan
 
     def plan(session: Session) -> None:
@@ -141,7 +175,7 @@ def demo_file(seasons: Callable[[dt.date], Path], made_once: Callable[..., Path]
 
 
 @pytest.fixture(scope="session")
-def lived_in_file(demo_file: Path, made_once: Callable[..., Path]) -> Path:
+def lived_in_file(demo_file: Kept, made_once: Callable[..., Kept]) -> Kept:
     """The demo season after some use, so that every page has something to show, to be copied."""
     from tests.browser.seasons import use_for_some_time
 
@@ -149,14 +183,12 @@ def lived_in_file(demo_file: Path, made_once: Callable[..., Path]) -> Path:
 
 
 @pytest.fixture
-def loaded_on(seasons: Callable[[dt.date], Path], tmp_path: Path) -> Iterator[Callable[[dt.date], Session]]:
+def loaded_on(seasons: Callable[[dt.date], Kept], tmp_path: Path) -> Iterator[Callable[[dt.date], Session]]:
     """``loaded_on(day)`` is a session on a copy of that day's demo season."""
     with ExitStack() as left:
 
         def loaded(day: dt.date) -> Session:
-            file = tmp_path / f"season-{day}.sqlite"
-            shutil.copy(seasons(day), file)
-            engine = make_engine(f"sqlite:///{file}")
+            engine = make_engine(seasons(day).copy(tmp_path, f"season-{day}"))
             left.callback(engine.dispose)
             return left.enter_context(Session(engine, expire_on_commit=False))
 
@@ -164,11 +196,9 @@ def loaded_on(seasons: Callable[[dt.date], Path], tmp_path: Path) -> Iterator[Ca
 
 
 @pytest.fixture
-def database(empty_database: Path, tmp_path: Path) -> str:
+def database(empty_database: Kept, tmp_path: Path) -> str:
     """Address of a database of this test's own."""
-    file = tmp_path / "nursery.sqlite"
-    shutil.copy(empty_database, file)
-    return f"sqlite:///{file}"
+    return empty_database.copy(tmp_path)
 
 
 @pytest.fixture

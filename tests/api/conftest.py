@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from nursery.config import Settings
 from nursery.database import make_engine
 from tests.applications import lent
 from tests.conftest import TODAY
+from tests.databases import Kept
 
 
 @pytest.fixture
@@ -30,9 +30,9 @@ def client(app: Flask) -> FlaskClient:
 
 
 @pytest.fixture
-def demo_app(demo_file: Path, tmp_path: Path) -> Iterator[Flask]:
+def demo_app(demo_file: Kept, tmp_path: Path) -> Iterator[Flask]:
     """The application on a demo season of this test's own; posts need no form's token."""
-    url = f"sqlite:///{shutil.copy(demo_file, tmp_path / 'demo.sqlite')}"
+    url = demo_file.copy(tmp_path)
     settings = Settings(database_url=url, data_dir=tmp_path, secret_key="for tests only", person="Ana Seabra")
     with lent(settings, today=TODAY) as app:
         app.config["WTF_CSRF_ENABLED"] = False

@@ -12,6 +12,7 @@ from nursery.services.setup import set_up
 from tests.browser.chromium import running_chromium
 from tests.browser.looking import NARROW, WIDE
 from tests.browser.serving import Served, serving
+from tests.databases import Kept
 from tests.signing_in import COOKIE, TOKEN
 
 #: A step that takes longer than this many milliseconds has failed.
@@ -25,21 +26,21 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def demo_season(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def demo_season(demo_file: Kept, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The demo season, for tests that change nothing."""
     with serving(demo_file, tmp_path_factory.mktemp("served"), demo=True) as served:
         yield served
 
 
 @pytest.fixture
-def own_demo(demo_file: Path, tmp_path: Path) -> Iterator[Served]:
+def own_demo(demo_file: Kept, tmp_path: Path) -> Iterator[Served]:
     """A demo season of the test's own."""
     with serving(demo_file, tmp_path, demo=True) as served:
         yield served
 
 
 @pytest.fixture
-def own_nursery(set_up_file: Path, tmp_path: Path) -> Iterator[Served]:
+def own_nursery(set_up_file: Kept, tmp_path: Path) -> Iterator[Served]:
     """A nursery on its first day."""
     with serving(set_up_file, tmp_path) as served:
         yield served
@@ -73,6 +74,6 @@ def phone() -> dict[str, object]:
 
 
 @pytest.fixture(scope="session")
-def set_up_file(empty_database: Path, made_once: Callable[..., Path]) -> Path:
+def set_up_file(empty_database: Kept, made_once: Callable[..., Kept]) -> Kept:
     """A nursery on its first day, as `nursery serve` leaves it when it is first started."""
     return made_once("set-up", empty_database, lambda session: set_up(session, "Ana Seabra"))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import logging
-import shutil
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -19,6 +18,7 @@ from waitress.wasyncore import close_all
 from nursery.config import Settings
 from tests.applications import lent
 from tests.conftest import TODAY
+from tests.databases import Kept
 
 
 @dataclass(frozen=True)
@@ -44,11 +44,10 @@ logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
 
 @contextmanager
-def serving(file: Path, folder: Path, *, demo: bool = False, today: dt.date = TODAY) -> Iterator[Served]:
+def serving(kept: Kept, folder: Path, *, demo: bool = False, today: dt.date = TODAY) -> Iterator[Served]:
     """Serve a copy of this database on a free port of this machine until the block ends."""
-    copy = shutil.copy(file, folder / "served.sqlite")
     settings = Settings(
-        database_url=f"sqlite:///{copy}",
+        database_url=kept.copy(folder, "served"),
         data_dir=folder,
         secret_key="for tests only",
         person="Ana Seabra",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
@@ -12,18 +11,19 @@ from nursery.web import CAPABILITIES
 from tests.browser.addresses import SPECIAL, lists, pages_of
 from tests.browser.looking import NARROW, WIDE, Complaints, faults, folded_faults
 from tests.browser.serving import Served, serving
+from tests.databases import Kept
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="session")
-def lived_in(lived_in_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def lived_in(lived_in_file: Kept, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with serving(lived_in_file, tmp_path_factory.mktemp("served"), demo=True) as served:
         yield served
 
 
 @pytest.fixture(scope="session")
-def first_day(set_up_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def first_day(set_up_file: Kept, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with serving(set_up_file, tmp_path_factory.mktemp("served")) as served:
         yield served
 

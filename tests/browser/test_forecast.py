@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -16,23 +15,26 @@ from tests.browser.looking import faults
 from tests.browser.serving import Served, serving
 from tests.browser.steps import cells, follow, go, heading, press, told
 from tests.conftest import TODAY, Maker
+from tests.databases import Kept
 from tests.services.forecast.season_maker import Season
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def sown(set_up_file: Path, tmp_path: Path) -> Iterator[tuple[Served, str, int]]:
+def sown(set_up_file: Kept, tmp_path: Path) -> Iterator[tuple[Served, str, int]]:
     """Two sites sown a month ago as the plan in force asks, the south half as much again; the north's batch."""
-    file = shutil.copy(set_up_file, tmp_path / "sown.sqlite")
-    engine = make_engine(f"sqlite:///{file}")
+    url = set_up_file.copy(tmp_path, "sown")
+    engine = make_engine(url)
     with Session(engine, expire_on_commit=False) as session, session.begin():
         season = Season(session, Maker(session), TODAY - dt.timedelta(days=30))
         north = season.sow(season.north)
         season.sow(season.south)
         season.sow(None, part=0.5).target_id = season.south.id
     engine.dispose()
-    with serving(file, tmp_path) as served:
+    kept = Kept(set_up_file.store, f"{tmp_path.parent.name}-{tmp_path.name}")
+    kept.store.keep(url, kept.name)
+    with serving(kept, tmp_path) as served:
         yield served, north.code, north.seeds
 
 

@@ -16,6 +16,7 @@ from nursery.planning.work.words import Job, TaskStatus
 from tests.browser.looking import faults
 from tests.browser.serving import Served, serving
 from tests.browser.steps import fill, follow, go, heading, leave_by, press, save, told
+from tests.databases import Kept
 
 pytestmark = pytest.mark.browser
 #: Three weeks after the plan was adopted nobody has marked anything.
@@ -23,7 +24,7 @@ LATER = dt.date(2026, 12, 16)
 
 
 @pytest.fixture
-def three_weeks_on(demo_file: Path, tmp_path: Path) -> Iterator[Served]:
+def three_weeks_on(demo_file: Kept, tmp_path: Path) -> Iterator[Served]:
     with serving(demo_file, tmp_path, demo=True, today=LATER) as served:
         yield served
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
@@ -15,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from nursery.database import make_engine
 from nursery.models import Lot, Plan
+from tests.databases import Kept
 
 Run = Callable[..., Result]
 
@@ -27,9 +27,9 @@ FIELDS = {
 
 
 @pytest.fixture
-def demo(demo_file: Path, home: Path) -> Path:
-    home.mkdir()
-    return Path(shutil.copy(demo_file, home / "demo.sqlite"))
+def demo(demo_file: Kept, home: Path) -> Path:
+    demo_file.copy(home, "demo")
+    return home / "demo.sqlite"
 
 
 def test_json_has_every_field_of_the_contract(run: Run, demo: Path) -> None:

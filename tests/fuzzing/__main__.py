@@ -19,11 +19,12 @@ def main() -> int:
     asked.add_argument("--tries", type=int, default=20_000)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--jobs", type=int, default=2)
-    asked.add_argument("--season", type=Path, help="a demo season made before, in place of a new one")
+    asked.add_argument("--season", type=Path, help="a folder in which the demo season is kept for the next time")
     given = asked.parse_args()
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
-        season = given.season or make_season(Path(folder))
+        season = given.season or Path(folder)
+        make_season(season)
         share = -(-given.tries // given.jobs)
         work = [(season, share, given.seed + 1_000_000 * job) for job in range(given.jobs)]
         tally = Tally()

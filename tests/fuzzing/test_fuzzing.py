@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from tests.databases import Kept
 from tests.fuzzing.files import hard_cases, sound_files
 from tests.fuzzing.tally import Tally
 from tests.fuzzing.trying import try_all
@@ -12,7 +13,7 @@ from tests.fuzzing.world import world
 TRIES = 300
 
 
-def test_no_form_file_or_call_of_the_api_is_our_fault(demo_file: Path, tmp_path: Path) -> None:
+def test_no_form_file_or_call_of_the_api_is_our_fault(demo_file: Kept, tmp_path: Path) -> None:
     tally = Tally()
     with world(demo_file, tmp_path) as made:
         try_all(made, tally, tries=TRIES, start=2026)

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,7 @@ from flask.testing import FlaskClient
 from sqlalchemy import func, select, update
 from sqlalchemy.orm import Session
 
+from nursery.app import configure
 from nursery.config import Settings
 from nursery.database import make_engine
 from nursery.models import (
@@ -37,6 +37,7 @@ from nursery.services.accounts.tokens import token_hash
 from nursery.web.access import COOKIE
 from tests.applications import lent
 from tests.conftest import TODAY
+from tests.databases import Kept
 from tests.signing_in import TOKEN, write_sign_in
 
 #: Kinds of record of which the last is put aside, so that forms meet archived ones.
@@ -48,8 +49,8 @@ class World:
     """The application, a browser that has its token, and what records are called."""
 
     app: Flask
-    fresh: Path
-    file: Path
+    fresh: Kept
+    folder: Path
     client: FlaskClient
     token: str = ""
     #: Ids and codes, those of archived records among them.
@@ -60,14 +61,16 @@ class World:
     @property
     def url(self) -> str:
         """Of the database."""
-        return f"sqlite:///{self.file}"
+        settings: Settings = self.app.config["NURSERY"]
+        return settings.database_url
 
     def make_good(self) -> None:
         """The season as it was."""
         self.app.extensions["nursery_sessions"].kw["bind"].dispose()
-        for rest in self.file.parent.glob(f"{self.file.name}*"):
+        for rest in self.folder.glob("spoilt.*"):
             rest.unlink()
-        shutil.copy(self.fresh, self.file)
+        url = self.fresh.copy(self.folder, "spoilt")
+        configure(self.app, replace(self.app.config["NURSERY"], database_url=url), today=TODAY, testing=True)
         self.client.set_cookie(COOKIE, TOKEN)
         with self.client.get("/settings") as answer:
             found = re.search(r'name="csrf_token"[^>]*value="([^"]+)"', answer.get_data(as_text=True))
@@ -76,25 +79,22 @@ class World:
 
 
 @contextmanager
-def world(season: Path, folder: Path) -> Iterator[World]:
+def world(season: Kept, folder: Path) -> Iterator[World]:
     """A world on a copy of a demo season."""
-    fresh = folder / "fresh.sqlite"
-    shutil.copy(season, fresh)
-    names, secret = _prepare(fresh)
-    file = folder / "spoilt.sqlite"
-    shutil.copy(fresh, file)
-    settings = Settings(
-        database_url=f"sqlite:///{file}", data_dir=folder, secret_key="for tests only", person="Ana"
-    )
+    url = season.copy(folder, "prepared")
+    names, secret = _prepare(url)
+    fresh = Kept(season.store, f"{folder.parent.name}-{folder.name}")
+    fresh.store.keep(url, fresh.name)
+    settings = Settings(database_url=url, data_dir=folder, secret_key="for tests only", person="Ana")
     with lent(settings, today=TODAY) as app:
-        made = World(app, fresh, file, app.test_client(), names=names, secret=secret)
+        made = World(app, fresh, folder, app.test_client(), names=names, secret=secret)
         made.make_good()
         yield made
 
 
-def _prepare(file: Path) -> tuple[tuple[str, ...], str]:
+def _prepare(url: str) -> tuple[tuple[str, ...], str]:
     """Somebody is signed in and has a token, and the last record of each kind is put aside; their names."""
-    engine = make_engine(f"sqlite:///{file}")
+    engine = make_engine(url)
     names = {"1", "2", "3", "999999"}
     with Session(engine) as session, session.begin():
         known = select(Account).join(SignIn).where(SignIn.token_hash == token_hash(TOKEN))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 import runpy
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from sqlalchemy import Engine, inspect, select
 from nursery import resources
 from nursery.database import downgrade, is_current, make_engine, upgrade
 from nursery.models import Base
+from tests.databases import Kept, Store
 
 
 def scripts() -> ScriptDirectory:
@@ -44,9 +44,27 @@ def elements(sql: str) -> list[str]:
     return sorted(part.strip(" ()") for part in parts)
 
 
+#: What PostgreSQL says of its own tables.
+CATALOGUE = """
+    SELECT 'column', table_name || '.' || column_name,
+        concat_ws(' ', data_type, character_maximum_length, is_nullable, column_default)
+        FROM information_schema.columns WHERE table_schema = 'public' AND table_name <> 'alembic_version'
+    UNION ALL SELECT 'constraint', conrelid::regclass || '.' || conname, pg_get_constraintdef(oid)
+        FROM pg_constraint
+        WHERE connamespace = 'public'::regnamespace AND conrelid::regclass::text <> 'alembic_version'
+    UNION ALL SELECT 'index', indexname, indexdef
+        FROM pg_indexes WHERE schemaname = 'public' AND tablename <> 'alembic_version'
+    UNION ALL SELECT 'trigger', tgrelid::regclass || '.' || tgname, pg_get_triggerdef(oid)
+        FROM pg_trigger WHERE NOT tgisinternal
+"""
+
+
 def schema(engine: Engine) -> dict[tuple[str, str], list[str]]:
-    """Every table and index by name, with its definition."""
+    """Every table and index with its definition; on PostgreSQL every column, constraint and trigger too."""
     with engine.connect() as connection:
+        if engine.dialect.name == "postgresql":
+            known = connection.exec_driver_sql(CATALOGUE).all()
+            return {(kind, name): [definition] for kind, name, definition in known}
         found = connection.exec_driver_sql(
             "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name <> 'alembic_version'"
         ).all()
@@ -90,8 +108,10 @@ def test_there_is_one_head(revisions: ScriptDirectory) -> None:
     assert len(revisions.get_heads()) == 1
 
 
-def test_the_migrations_make_exactly_the_tables_of_the_models(engine: Engine, tmp_path: Path) -> None:
-    made = make_engine(f"sqlite:///{tmp_path / 'models.sqlite'}")
+def test_the_migrations_make_exactly_the_tables_of_the_models(
+    engine: Engine, store: Store, tmp_path: Path
+) -> None:
+    made = make_engine(store.copy(None, tmp_path, "models"))
     Base.metadata.create_all(made)
 
     assert schema(engine) == schema(made)
@@ -100,21 +120,29 @@ def test_the_migrations_make_exactly_the_tables_of_the_models(engine: Engine, tm
 
 def test_a_changed_check_constraint_would_be_noticed(engine: Engine) -> None:
     before = schema(engine)
+    spoilt = {
+        "sqlite": (
+            "PRAGMA writable_schema=ON",
+            "UPDATE sqlite_master SET sql = replace(sql, 'area_ha > 0', 'area_ha >= 0') WHERE name = 'sites'",
+        ),
+        "postgresql": (
+            "ALTER TABLE sites DROP CONSTRAINT ck_sites_area_positive",
+            "ALTER TABLE sites ADD CONSTRAINT ck_sites_area_positive CHECK (area_ha >= 0)",
+        ),
+    }
     with engine.begin() as connection:
-        connection.exec_driver_sql("PRAGMA writable_schema=ON")
-        connection.exec_driver_sql(
-            "UPDATE sqlite_master SET sql = replace(sql, 'area_ha > 0', 'area_ha >= 0') WHERE name = 'sites'"
-        )
+        for statement in spoilt[engine.dialect.name]:
+            connection.exec_driver_sql(statement)
 
     assert schema(engine) != before
 
 
 @pytest.mark.parametrize("revision", [row.revision for row in scripts().walk_revisions()])
-def test_each_revision_keeps_the_data_it_was_written_for(revision: str, tmp_path: Path) -> None:
+def test_each_revision_keeps_the_data_it_was_written_for(revision: str, store: Store, tmp_path: Path) -> None:
     data = runpy.run_path(str(Path(__file__).with_name(f"data_{revision}.py")))
     step = scripts().get_revision(revision)
     below = str(step.down_revision or "base")
-    engine = make_engine(f"sqlite:///{tmp_path / 'data.sqlite'}")
+    engine = make_engine(store.copy(None, tmp_path, "data"))
     if step.down_revision:
         upgrade(engine, below)
 
@@ -143,9 +171,9 @@ def test_a_new_database_goes_all_the_way_down_and_up_again(engine: Engine, revis
 
 
 @pytest.fixture
-def filled(seasons: Callable[[dt.date], Path], today: dt.date, tmp_path: Path) -> Iterator[Engine]:
+def filled(seasons: Callable[[dt.date], Kept], today: dt.date, tmp_path: Path) -> Iterator[Engine]:
     """A database with the demo season."""
-    engine = make_engine(f"sqlite:///{shutil.copy(seasons(today), tmp_path / 'filled.sqlite')}")
+    engine = make_engine(seasons(today).copy(tmp_path))
     yield engine
     engine.dispose()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,6 +14,7 @@ from nursery.config import Settings
 from nursery.database import make_engine
 from tests.applications import lent
 from tests.conftest import TODAY
+from tests.databases import Kept
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -43,10 +43,10 @@ def files() -> list[Path]:
 
 
 @pytest.fixture(scope="module")
-def demo(lived_in_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Flask, Session]]:
+def demo(lived_in_file: Kept, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Flask, Session]]:
     """The application on the demo season after some use, and a session to look up what to ask for."""
     folder = tmp_path_factory.mktemp("pages")
-    url = f"sqlite:///{shutil.copy(lived_in_file, folder / 'nursery.sqlite')}"
+    url = lived_in_file.copy(folder)
     engine = make_engine(url)
     settings = Settings(database_url=url, data_dir=folder, secret_key="for tests only", person="Ana Seabra")
     with lent(settings, today=TODAY) as app, Session(engine) as session:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import shutil
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
@@ -16,6 +15,7 @@ from sqlalchemy.orm import Session
 from nursery.app import create_app
 from nursery.config import Settings
 from nursery.database import make_engine
+from tests.databases import Kept
 from tests.policy.addresses import values_of
 from tests.signing_in import SignedIn
 
@@ -61,9 +61,9 @@ class Filled(HTMLParser):
 
 
 @pytest.fixture
-def own(demo_file: Path, tmp_path: Path) -> Iterator[tuple[Flask, Session]]:
+def own(demo_file: Kept, tmp_path: Path) -> Iterator[tuple[Flask, Session]]:
     """An application on a demo database of its own, its forms without tokens."""
-    url = f"sqlite:///{shutil.copy(demo_file, tmp_path / 'demo.sqlite')}"
+    url = demo_file.copy(tmp_path)
     settings = Settings(database_url=url, data_dir=tmp_path, secret_key="for tests only", person="Ana Seabra")
     app = create_app(settings, testing=True)
     app.test_client_class = SignedIn

@@ -23,6 +23,7 @@ from nursery.models import Population, StoragePlace, Upload
 from nursery.web.session import db
 from tests.web.conftest import Browser
 
+pytestmark = pytest.mark.sqlite
 Serve = Callable[[Settings], tuple[Flask, Browser]]
 PLACE = {"name": "Cellar <2>", "temperature_c": "4,5", "notes": "dry\n" * 10_000}
 

@@ -26,6 +26,7 @@ from nursery.services.next_year.reckoning import asked_of, planned_rates
 from nursery.services.planning import adopt_plan, make_plan
 from nursery.services.species import set_figure
 from tests.conftest import TODAY, Maker
+from tests.databases import Kept
 from tests.handmade_plans import a_line, a_plan
 from tests.services.forecast.season_maker import ANA, Season
 
@@ -38,8 +39,8 @@ def season(session: Session, maker: Maker) -> Season:
 
 
 @pytest.fixture
-def demo(demo_file: Path) -> Iterator[Session]:
-    engine = make_engine(f"sqlite:///{demo_file}")
+def demo(demo_file: Kept, tmp_path: Path) -> Iterator[Session]:
+    engine = make_engine(demo_file.copy(tmp_path))
     with Session(engine) as session:
         yield session
     engine.dispose()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,7 +12,6 @@ import pytest
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
-from nursery.database import make_engine
 from nursery.errors import NotFound
 from nursery.models import Lot, Plan, PlanLine, Target
 from nursery.models.plans import LineStatus
@@ -38,28 +36,25 @@ from nursery.services.planning.lines import (
     tell_line,
 )
 from nursery.services.planning.lines.tables import ORDER
+from tests.databases import Kept
 
 ANA = "Ana Seabra"
 TODAY = dt.date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
-def planned(seasons: Callable[[dt.date], Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A database with the demo season and its plan, to be copied."""
-    file = tmp_path_factory.mktemp("planned") / "demo.sqlite"
-    shutil.copy(seasons(TODAY), file)
-    engine = make_engine(f"sqlite:///{file}")
-    with Session(engine) as session, session.begin():
+def planned(seasons: Callable[[dt.date], Kept], made_once: Callable[..., Kept]) -> Kept:
+    """The demo season and its plan, to be copied."""
+
+    def plan(session: Session) -> None:
         make_plan(session, ANA, today=TODAY, label="First")
-    engine.dispose()
-    return file
+
+    return made_once("plan-first", seasons(TODAY), plan)
 
 
 @pytest.fixture
-def database(planned: Path, tmp_path: Path) -> str:
-    file = tmp_path / "nursery.sqlite"
-    shutil.copy(planned, file)
-    return f"sqlite:///{file}"
+def database(planned: Kept, tmp_path: Path) -> str:
+    return planned.copy(tmp_path)
 
 
 @pytest.fixture

@@ -30,6 +30,7 @@ from nursery.services.ready.rows import Stock
 from nursery.services.ready.season import read_ready
 from nursery.services.ready.words import balance_text
 from tests.conftest import TODAY, Maker
+from tests.databases import Kept
 from tests.services.forecast.season_maker import ANA, Season
 
 
@@ -39,8 +40,8 @@ def season(session: Session, maker: Maker) -> Season:
 
 
 @pytest.fixture
-def demo(demo_file: Path) -> Iterator[Session]:
-    engine = make_engine(f"sqlite:///{demo_file}")
+def demo(demo_file: Kept, tmp_path: Path) -> Iterator[Session]:
+    engine = make_engine(demo_file.copy(tmp_path))
     with Session(engine) as session:
         yield session
     engine.dispose()

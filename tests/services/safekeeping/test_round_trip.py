@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import runpy
-import shutil
 import threading
 import zipfile
 from collections.abc import Callable
@@ -19,6 +18,7 @@ from nursery.errors import Conflict, Invalid
 from nursery.models import Population
 from nursery.services import safekeeping
 from nursery.services.safekeeping import Content
+from tests.databases import Kept
 from tests.services.safekeeping.odd import write_odd_rows
 
 Contents = dict[str, Content]
@@ -37,11 +37,9 @@ def kept_in(file: Path) -> Contents:
         engine.dispose()
 
 
-def test_a_season_comes_back_as_it_was(demo_file: Path, tmp_path: Path) -> None:
-    """Into a database of nothing yet; then in the place of another, which is kept."""
-    own = shutil.copy(demo_file, tmp_path / "own.sqlite")
-    before = kept_in(own)
-    engine = make_engine(f"sqlite:///{own}")
+def test_a_season_comes_back_as_it_was(demo_file: Kept, tmp_path: Path) -> None:
+    engine = make_engine(demo_file.copy(tmp_path))
+    before = contents(engine)
     manifest = safekeeping.back_up(engine, tmp_path / "backup.zip")
     engine.dispose()
     new = tmp_path / "folder" / "new.sqlite"
@@ -58,6 +56,7 @@ def test_a_season_comes_back_as_it_was(demo_file: Path, tmp_path: Path) -> None:
     engine.dispose()
 
 
+@pytest.mark.sqlite
 def test_odd_values_come_back_and_the_old_file_is_kept(engine: Engine, database: str, tmp_path: Path) -> None:
     with Session(engine) as session, session.begin():
         write_odd_rows(session)
@@ -78,6 +77,7 @@ def test_odd_values_come_back_and_the_old_file_is_kept(engine: Engine, database:
     assert kept_in(restored.kept) == changed
 
 
+@pytest.mark.sqlite
 def test_a_database_that_is_in_use_is_not_taken_away(engine: Engine, database: str, tmp_path: Path) -> None:
     safekeeping.back_up(engine, tmp_path / "backup.zip")
     with Session(engine) as session:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-import shutil
 from collections.abc import Callable, Iterator
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,12 +16,12 @@ from nursery.models.climates import Climate, Period
 from nursery.models.zones import ZoneKind
 from nursery.services.zones import Standing, place_records
 from tests.conftest import TODAY
+from tests.databases import Kept
 
 
 @pytest.fixture(scope="module")
-def demo(seasons: Callable[[dt.date], Path], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Session]:
-    file = shutil.copy(seasons(TODAY), tmp_path_factory.mktemp("zones") / "demo.sqlite")
-    engine = make_engine(f"sqlite:///{file}")
+def demo(seasons: Callable[[dt.date], Kept], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Session]:
+    engine = make_engine(seasons(TODAY).copy(tmp_path_factory.mktemp("zones")))
     with Session(engine) as session:
         yield session
     engine.dispose()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ from sqlalchemy.orm import Session
 from nursery.app import create_app
 from nursery.config import Settings
 from nursery.models import Batch, Draw
+from tests.databases import Kept
 from tests.signing_in import SignedIn
 from tests.web.batches.conftest import Floor
 
@@ -68,10 +68,10 @@ def test_cells_need_a_container_and_flats_do_not(client: Any, session: Session, 
     assert (batch.container_id, batch.cells_per_tray) == (None, None)
 
 
-def test_what_the_plan_draws_comes_filled_in(demo_file: Path, tmp_path: Path, today: dt.date) -> None:
-    file = tmp_path / "demo.sqlite"
-    shutil.copy(demo_file, file)
-    settings = Settings(database_url=f"sqlite:///{file}", data_dir=tmp_path, secret_key="a secret for tests only")
+def test_what_the_plan_draws_comes_filled_in(demo_file: Kept, tmp_path: Path, today: dt.date) -> None:
+    settings = Settings(
+        database_url=demo_file.copy(tmp_path), data_dir=tmp_path, secret_key="a secret for tests only"
+    )
     app = create_app(settings, today=today, testing=True)
     app.test_client_class = SignedIn
     client = app.test_client()

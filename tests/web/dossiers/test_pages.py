@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import json
-import shutil
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -15,13 +14,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.models import Lot, Planting, Population, Site
+from tests.databases import Kept
 
 
 @pytest.fixture
-def database(demo_file: Path, tmp_path: Path) -> str:
-    file = tmp_path / "nursery.sqlite"
-    shutil.copy(demo_file, file)
-    return f"sqlite:///{file}"
+def database(demo_file: Kept, tmp_path: Path) -> str:
+    return demo_file.copy(tmp_path)
 
 
 @pytest.fixture

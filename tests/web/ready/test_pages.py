@@ -5,10 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from html import unescape
-from pathlib import Path
 from typing import Any
 
 import pypdfium2
@@ -20,6 +18,7 @@ from nursery.app import create_app
 from nursery.config import Settings
 from nursery.services.ready.query import TITLES, By
 from tests.conftest import TODAY, Maker
+from tests.databases import Kept
 from tests.services.forecast.season_maker import Season
 from tests.web.conftest import Browser
 
@@ -28,12 +27,11 @@ FILES_ONLY = {"Low (10 %)", "High (90 %)", "In quarantine", "Free and ready now"
 
 
 @pytest.fixture(scope="module")
-def demo(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+def demo(demo_file: Kept, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     """The demo season, only read."""
     folder = tmp_path_factory.mktemp("ready")
-    file = shutil.copy(demo_file, folder / "demo.sqlite")
     settings = Settings(
-        database_url=f"sqlite:///{file}",
+        database_url=demo_file.copy(folder),
         data_dir=folder,
         secret_key="a secret for tests only",
         person="Ana Seabra",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from nursery.app import create_app
 from nursery.config import Settings
 from nursery.models import StandardTime, Task
 from nursery.planning.work.words import Job, TaskStatus
+from tests.databases import Kept
 from tests.web.conftest import Browser
 
 
@@ -38,10 +38,10 @@ def test_without_a_reason_nothing_is_written(client: Any, session: Session) -> N
     assert session.scalars(select(StandardTime)).all() == []
 
 
-def test_open_tasks_are_reckoned_by_a_new_figure_at_once(demo_file: Path, tmp_path: Path, today: dt.date) -> None:
-    file = tmp_path / "demo.sqlite"
-    shutil.copy(demo_file, file)
-    settings = Settings(database_url=f"sqlite:///{file}", data_dir=tmp_path, secret_key="a secret for tests only")
+def test_open_tasks_are_reckoned_by_a_new_figure_at_once(demo_file: Kept, tmp_path: Path, today: dt.date) -> None:
+    settings = Settings(
+        database_url=demo_file.copy(tmp_path), data_dir=tmp_path, secret_key="a secret for tests only"
+    )
     app = create_app(settings, today=today, testing=True)
     app.test_client_class = Browser
     bind = app.extensions["nursery_sessions"].kw["bind"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -12,15 +11,14 @@ from sqlalchemy.orm import Session
 
 from nursery.i18n import format_date
 from nursery.models import Decision, Draw, PlanLine, Site
+from tests.databases import Kept
 
 REASON = "The only wild pears of these hills"
 
 
 @pytest.fixture
-def database(demo_file: Path, tmp_path: Path) -> str:
-    file = tmp_path / "nursery.sqlite"
-    shutil.copy(demo_file, file)
-    return f"sqlite:///{file}"
+def database(demo_file: Kept, tmp_path: Path) -> str:
+    return demo_file.copy(tmp_path)
 
 
 def test_the_override_is_told_by_every_report(client: Any, session: Session) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,14 +16,15 @@ from sqlalchemy.orm import Session
 from nursery.config import Settings
 from nursery.models import Species, Target
 from tests.applications import lent
+from tests.databases import Kept
 from tests.web.conftest import Browser
 
 
 @pytest.fixture
-def demo(demo_file: Path, tmp_path: Path, today: dt.date) -> Iterator[Flask]:
-    file = tmp_path / "demo.sqlite"
-    shutil.copy(demo_file, file)
-    settings = Settings(database_url=f"sqlite:///{file}", data_dir=tmp_path, secret_key="a secret for tests only")
+def demo(demo_file: Kept, tmp_path: Path, today: dt.date) -> Iterator[Flask]:
+    settings = Settings(
+        database_url=demo_file.copy(tmp_path), data_dir=tmp_path, secret_key="a secret for tests only"
+    )
     with lent(settings, today=today) as app:
         app.test_client_class = Browser
         yield app
