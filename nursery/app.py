@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+from urllib.parse import urlsplit
 
 from flask import Flask
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from nursery import resources
 from nursery.config import Settings, read_settings
@@ -23,8 +25,13 @@ def create_app(settings: Settings | None = None, *, today: dt.date | None = None
     """
     from nursery import api, web  # noqa: PLC0415 -- services import numpy and SQLAlchemy
 
+    settings = settings or read_settings()
     app = Flask("nursery", template_folder=str(resources.templates()))
-    configure(app, settings or read_settings(), today=today, testing=testing)
+    configure(app, settings, today=today, testing=testing)
+    if settings.proxies:
+        count = settings.proxies
+        fixed = ProxyFix(app.wsgi_app, x_for=count, x_proto=count, x_host=count)
+        app.wsgi_app = fixed  # type: ignore[method-assign]  # how Flask's own pages do it
     web.register(app)
     api.register(app)
     return app
@@ -36,7 +43,7 @@ def start(settings: Settings | None = None) -> Flask:
     Raises
     ------
     Invalid
-        When the secret that signs cookies can be guessed, or nobody could sign in.
+        When the secret that signs cookies can be guessed, nobody could sign in, or the pages' address is none.
     """
     from nursery.services.accounts.people import has_accounts  # noqa: PLC0415 -- numpy and SQLAlchemy
 
@@ -46,6 +53,16 @@ def start(settings: Settings | None = None) -> Flask:
             {"NURSERY_SECRET_KEY": _("NURSERY_SECRET_KEY can be guessed: it needs %(least)s random characters or"
                                      " more. Leave it out, and one is made and kept.", least=SECRET_LENGTH)}
         )  # fmt: skip
+    parts = urlsplit(settings.address)
+    if settings.address and (parts.scheme not in {"http", "https"} or not parts.hostname):
+        raise Invalid(
+            {
+                "NURSERY_ADDRESS": _(
+                    "NURSERY_ADDRESS is “%(address)s”, which is no address. Write it as in a browser: https://…",
+                    address=settings.address,
+                )
+            }
+        )
     app = create_app(settings)
     with app.extensions["nursery_sessions"]() as session:
         if not settings.demo and not has_accounts(session):
@@ -64,6 +81,9 @@ def configure(app: Flask, settings: Settings, *, today: dt.date | None = None, t
         MAX_CONTENT_LENGTH=32 * 1024 * 1024,
         # A long form field (a pasted table) is data of this size at most; files are streamed to disk by Werkzeug.
         MAX_FORM_MEMORY_SIZE=2 * 1024 * 1024,
+        # A browser takes a cookie named so from this very name and over HTTPS only.
+        SESSION_COOKIE_NAME="__Host-session" if settings.is_https else "session",
+        SESSION_COOKIE_SECURE=settings.is_https,
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
         WTF_CSRF_TIME_LIMIT=None,  # a form left open over lunch is still good; the session bounds it

@@ -8,6 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from nursery.errors import Invalid
+from nursery.i18n import gettext as _
+
+#: Whoever believes more of them counts what a stranger wrote.
+MOST_PROXIES = 5
+
 
 @dataclass(frozen=True, slots=True)
 class Settings:
@@ -19,8 +25,15 @@ class Settings:
     locale: str = "en"
     person: str = "coordinator"
     demo: bool = False
-    #: Where phones find this nursery, for codes on labels; empty takes the address that a page was reached by.
+    #: Where others find this nursery; empty while it answers on this machine only.
     address: str = ""
+    #: How many web servers hand requests on, each adding whom it had them from.
+    proxies: int = 0
+
+    @property
+    def is_https(self) -> bool:
+        """Whether people reach the pages over HTTPS, whatever the last step to us is."""
+        return self.address.lower().startswith("https://")
 
 
 def data_dir(environ: Mapping[str, str] = os.environ) -> Path:
@@ -37,8 +50,24 @@ def read_settings(environ: Mapping[str, str] = os.environ) -> Settings:
         secret_key=environ.get("NURSERY_SECRET_KEY") or _kept_secret(folder),
         locale=environ.get("NURSERY_LOCALE", "en"),
         person=environ.get("NURSERY_PERSON", "coordinator"),
-        address=environ.get("NURSERY_ADDRESS", "").rstrip("/"),
+        address=environ.get("NURSERY_ADDRESS", "").strip().rstrip("/"),
+        proxies=_proxies(environ.get("NURSERY_PROXIES", "").strip() or "0"),
     )
+
+
+def _proxies(typed: str) -> int:
+    if not typed.isdecimal() or int(typed) > MOST_PROXIES:
+        raise Invalid(
+            {
+                "NURSERY_PROXIES": _(
+                    "NURSERY_PROXIES is “%(typed)s”, but the number of web servers before the planner is from 0 to"
+                    " %(most)s.",
+                    typed=typed,
+                    most=MOST_PROXIES,
+                )
+            }
+        )
+    return int(typed)
 
 
 def _kept_secret(folder: Path) -> str:

@@ -23,8 +23,12 @@ WRITES = "nursery_writes"
 
 
 def make_engine(url: str, **options: Any) -> Engine:
-    """An engine for ``url``; a SQLite file's folder is made when missing."""
+    """An engine for ``url``; a SQLite file's folder is made when missing.
+
+    What people typed stays out of its messages, which go to the log.
+    """
     address = make_url(url)
+    options = {"hide_parameters": True, **options}
     if address.get_backend_name() == "sqlite":
         if address.database and not address.database.startswith((":memory:", "file:")):
             Path(address.database).parent.mkdir(parents=True, exist_ok=True)

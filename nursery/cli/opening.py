@@ -27,13 +27,16 @@ def day() -> dt.date:
 
 
 def demo_settings() -> Settings:
-    """Settings of the demo: what was named, else a file beside the nursery's own, and its coordinator's name."""
+    """Settings of the demo: what was named, else a file beside the nursery's own, and its coordinator's name.
+
+    Where others would find a nursery does not count: a demo asks for no password and answers to this machine only.
+    """
     from nursery.services.demo import coordinator  # noqa: PLC0415 -- slow import
 
     settings = read_settings()
     url = os.environ.get("NURSERY_DATABASE_URL") or f"sqlite:///{_demo_file(settings)}"
     person = os.environ.get("NURSERY_PERSON") or coordinator()
-    return replace(settings, database_url=url, person=person, demo=True)
+    return replace(settings, database_url=url, person=person, demo=True, address="", proxies=0)
 
 
 def current_settings() -> Settings:

@@ -21,6 +21,7 @@ from nursery.web import rights
 from nursery.web.session import db, now, today
 
 COOKIE = "nursery_sign_in"
+HTTPS_COOKIE = f"__Host-{COOKIE}"
 
 
 def register(app: Flask) -> None:
@@ -34,6 +35,11 @@ def register(app: Flask) -> None:
         return {"signed_in": acting(), "may": may}
 
 
+def cookie_name() -> str:
+    """Over HTTPS one that no other name and no plain connection can set."""
+    return HTTPS_COOKIE if current_app.config["NURSERY"].is_https else COOKIE
+
+
 def acting() -> Acting | None:
     """Who sends this request; None when nobody is signed in."""
     found: Acting | None = g.get("acting")
@@ -44,8 +50,7 @@ def check() -> ResponseReturnValue | None:
     """Let the request pass, send the person to sign in, or refuse."""
     if request.endpoint is None or request.endpoint == "static":
         return None  # unknown addresses are not found, whoever asks
-    g.acting = _find()
-    if g.acting is not None:
+    if recognise() is not None:
         act_as(db(), g.acting)
     try:
         needed = rights.needed(request.endpoint)
@@ -54,10 +59,16 @@ def check() -> ResponseReturnValue | None:
     if not needed:
         return None
     if g.acting is None:
-        return _ask_to_sign_in()
+        return ask_to_sign_in()
     if not needed & g.acting.rights:
         raise Forbidden(_sentence(needed))
     return None
+
+
+def recognise() -> Acting | None:
+    """Find out who sends this request."""
+    g.acting = _find()
+    return acting()
 
 
 def may(endpoint: str) -> bool:
@@ -90,7 +101,7 @@ def _find() -> Acting | None:
     """Read in a session of its own: that of a form waits its turn to write, and its view tells what that means."""
     kind, _space, secret = request.headers.get("Authorization", "").partition(" ")
     is_bearer = kind.lower() == "bearer" and request.path.startswith("/api/")
-    token = request.cookies.get(COOKIE, "")
+    token = request.cookies.get(cookie_name(), "")
     with current_app.extensions["nursery_sessions"]() as session:
         if is_bearer:
             by_token = find_token(session, secret.strip(), today())
@@ -115,13 +126,17 @@ def _note_use(sign_in_id: int) -> None:
         current_app.logger.info("a sign-in's use was not noted: the database was busy")
 
 
-def _ask_to_sign_in() -> ResponseReturnValue:
-    """Reading goes on after signing in; what was typed is kept for the page that comes then."""
+def ask_to_sign_in() -> ResponseReturnValue:
+    """Reading goes on after signing in; what was typed comes along, to be sent then."""
     if request.path.startswith("/api/"):
         from nursery.web.errors import answer  # noqa: PLC0415 -- errors draws pages, which ask for rights
 
         return answer(401, _("Sign in, or send a token."))
-    asked = request.full_path.rstrip("?") if request.method == "GET" else "/"
+    if request.method not in {"GET", "HEAD"}:
+        from nursery.web.sign_in.pages import ask_again  # noqa: PLC0415 -- it lets in by what stands here
+
+        return ask_again()
+    asked = request.full_path.rstrip("?")
     return redirect(url_for("sign_in.page", next=None if asked == "/" else asked), 303)
 
 

@@ -11,10 +11,12 @@ from werkzeug.exceptions import HTTPException
 
 from nursery.errors import Conflict, Forbidden, Invalid, NotFound, NurseryError
 from nursery.i18n import gettext as _
+from nursery.web import access
+from nursery.web.kept import kept_form
 
 #: Refusals whose words are the page's message.
 TOLD: dict[type[NurseryError], int] = {NotFound: 404, Conflict: 409, Forbidden: 403}
-PAGES = {403, 404, 409, 413, 422, 500}
+PAGES = {400, 403, 404, 409, 413, 422, 500}
 
 
 def register(app: Flask) -> None:
@@ -32,7 +34,13 @@ def register(app: Flask) -> None:
     @app.errorhandler(CSRFError)
     def forged(error: CSRFError) -> ResponseReturnValue:
         current_app.logger.info("a form without its token at %s: %s", request.path, error.description)
-        return answer(403, _("This form was opened too long ago, or in another browser."))
+        if request.path.startswith("/api/"):
+            return answer(403, _("This form was opened too long ago, or in another browser."))
+        endpoint = request.endpoint or ""
+        comes_in = endpoint in {"sign_in.page", "sign_in.code"}
+        if access.recognise() is None and (comes_in or not access.may(endpoint)):
+            return access.ask_to_sign_in()
+        return render_template("errors/stale.html", kept=kept_form()), 403
 
     @app.errorhandler(HTTPException)
     def http_error(error: HTTPException) -> ResponseReturnValue:
@@ -58,4 +66,5 @@ def answer(status: int, message: str) -> ResponseReturnValue:
     if request.path.startswith("/api/"):
         return jsonify(errors={"request": message or HTTPStatus(status).phrase}), status
     page = status if status in PAGES else (404 if status < 500 else 500)
-    return render_template(f"errors/{page}.html", message=message), status
+    kept = kept_form() if page not in {400, 413} else None
+    return render_template(f"errors/{page}.html", message=message, kept=kept), status

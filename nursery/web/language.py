@@ -7,6 +7,7 @@ from werkzeug import Response
 
 from nursery.i18n import LOCALES, set_locale
 from nursery.web.paths import back
+from nursery.web.security import cookie_guards
 
 bp = Blueprint("language", __name__)
 COOKIE = "language"
@@ -25,5 +26,5 @@ def switch() -> Response:
     answer = redirect(back(), 303)
     chosen = request.form.get("language", "")
     if chosen in LOCALES:
-        answer.set_cookie(COOKIE, chosen, max_age=365 * 86400, httponly=True, samesite="Lax")
+        answer.set_cookie(COOKIE, chosen, max_age=365 * 86400, **cookie_guards())
     return answer

@@ -12,6 +12,7 @@ from nursery.faults import Fault, fault_of
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.web import errors
+from nursery.web.kept import kept_form
 
 #: Seconds after which a program may ask again.
 AGAIN_S = {Fault.BUSY: 5, Fault.AWAY: 30, Fault.FULL: 300, Fault.READ_ONLY: 300, Fault.DAMAGED: 3600}
@@ -37,8 +38,6 @@ REMEDIES = {
 }
 UNWRITTEN = _l("Nothing of your request was written; what was saved before is safe.")
 UNKNOWN = _l("It was lost at the last moment: look first whether your change is there, before you send it again.")
-#: Fields that are never handed back, by part of their name.
-_SECRET = ("password", "secret", "csrf_token")
 
 
 def register(app: Flask) -> None:
@@ -85,23 +84,15 @@ def answer(fault: Fault, error: BaseException, *, at_commit: bool = False) -> Re
     if request.path.startswith("/api/"):
         response = jsonify(errors={"request": " ".join(happened)})
     else:
-        response = make_response(_page(fault, happened, _typed() if changes else None))
+        response = make_response(_page(fault, happened))
     response.status_code = 503
     response.headers["Retry-After"] = str(AGAIN_S[fault])
-    response.headers["Cache-Control"] = "no-store"
     return response
 
 
-def _page(fault: Fault, happened: list[str], typed: dict[str, list[str]] | None) -> str:
+def _page(fault: Fault, happened: list[str]) -> str:
     try:
-        return render_template("errors/503.html", fault=fault.value, happened=happened, typed=typed)
+        return render_template("errors/503.html", fault=fault.value, happened=happened, kept=kept_form())
     except exc.SQLAlchemyError:  # the frame of the page wanted the database too
         words = escape(" ".join(happened))
         return f"<!doctype html><title>503</title><h1>{escape(_('Error 503'))}</h1><p>{words}</p>"
-
-
-def _typed() -> dict[str, list[str]] | None:
-    """What the form held, to be sent again; nothing where a file or a password was part of it."""
-    if request.files or any(part in name.lower() for name in request.form for part in _SECRET[:2]):
-        return None
-    return {name: values for name, values in request.form.lists() if name not in _SECRET}

@@ -9,15 +9,15 @@ from flask import request, url_for
 
 def back() -> str:
     """The page the person came from if it is ours, else the season page."""
-    return _own(request.form.get("next") or request.referrer or "") or url_for("season.home")
+    return own_path(request.form.get("next") or request.referrer or "") or url_for("season.home")
 
 
 def asked(otherwise: str) -> str:
     """The page of ours that the address of a form names to come back to, else another."""
-    return _own(request.args.get("next", "")) or otherwise
+    return own_path(request.args.get("next", "")) or otherwise
 
 
-def _own(address: str) -> str:
+def own_path(address: str) -> str:
     """The path of an address of this site; empty for any other."""
     try:
         found = urlsplit(address)

@@ -102,5 +102,4 @@ def progress_page(template: str, work: Work, *, section: str) -> Response:
     # What ends while this page is drawn is found by its next look; only a trouble has no more to come.
     if not work.trouble:
         answer.headers["Refresh"] = str(AGAIN)
-    answer.headers["Cache-Control"] = "no-store"
     return answer

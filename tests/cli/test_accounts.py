@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -71,6 +72,12 @@ def test_pages_are_not_served_with_a_secret_that_can_be_guessed(settings: Settin
     weak = Settings(database_url=settings.database_url, data_dir=settings.data_dir, secret_key=secret)
     with pytest.raises(Invalid, match="NURSERY_SECRET_KEY can be guessed"):
         start(weak)
+
+
+@pytest.mark.parametrize("address", ["plants.example.org", "ftp://plants.example.org", "https://"])
+def test_pages_are_not_served_at_what_is_no_address(settings: Settings, address: str) -> None:
+    with pytest.raises(Invalid, match="which is no address"):
+        start(replace(settings, secret_key="0123456789abcdef" * 3, address=address))
 
 
 def test_a_server_s_application_starts_with_an_account_and_a_good_secret(settings: Settings) -> None:

@@ -68,14 +68,14 @@ def fill_the_disk(app: Flask) -> Callable[[], None]:
 
 def typed_again(page: str) -> dict[str, str]:
     """The hidden fields of the form that sends once more."""
-    form = re.search(r'<form method="post" action="[^"]*storage/new">(.*?)</form>', page, re.DOTALL)
+    form = re.search(r'<form method="post" action="[^"]*storage/new"[^>]*>(.*?)</form>', page, re.DOTALL)
     assert form
     found = re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)"', form[1])
     return {name: unescape(value) for name, value in found}
 
 
 def test_on_a_full_disk_nothing_is_written_and_what_was_typed_is_sent_again_later(
-    serve: Serve, settings: Settings, session: Session
+    serve: Serve, settings: Settings, session: Session, caplog: pytest.LogCaptureFixture
 ) -> None:
     app, client = serve(settings)
     make_room = fill_the_disk(app)
@@ -85,6 +85,8 @@ def test_on_a_full_disk_nothing_is_written_and_what_was_typed_is_sent_again_late
     assert "The disk that keeps the records is full" in refused.text
     assert "makes room on that disk" in refused.text
     assert refused.headers["Retry-After"] == "300"
+    assert "disk is full" in caplog.text
+    assert "Cellar" not in caplog.text  # what people typed stays out of the log
     assert session.scalar(select(func.count(StoragePlace.id))) == 0
     assert client.get("/storage").status_code == 200
 

@@ -105,8 +105,7 @@ def new_token() -> ResponseReturnValue:
             db().rollback()
             form.refuse(refused.errors)
         else:
-            answer = render_template("account/token_made.html", section="", token=row, secret=secret)
-            return answer, 201, {"Cache-Control": "no-store"}
+            return render_template("account/token_made.html", section="", token=row, secret=secret), 201
     return render_template("account/token.html", section="", form=form), 422
 
 

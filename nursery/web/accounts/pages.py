@@ -11,6 +11,7 @@ from nursery.models import Account
 from nursery.services.accounts import api_tokens, people, second_factor, sign_in
 from nursery.web.account.forms import SCOPES
 from nursery.web.accounts.forms import AccountForm
+from nursery.web.links import whole_address
 from nursery.web.session import actor, db, now, today
 
 bp = Blueprint("accounts", __name__)
@@ -121,11 +122,11 @@ def _form_page(form: AccountForm, title: str) -> ResponseReturnValue:
 
 
 def _link_page(account: Account, secret: str) -> ResponseReturnValue:
-    address = url_for("sign_in.welcome", secret=secret, _external=True)
+    address = whole_address("sign_in.welcome", secret=secret)
     page = render_template(
         "accounts/link.html", section="settings", account=account, address=address, days=people.LINK_KEEPS.days
     )
-    return page, 201, {"Cache-Control": "no-store"}
+    return page, 201
 
 
 def _done(account: Account, told: str) -> ResponseReturnValue:

@@ -88,8 +88,6 @@ def fetch(attachment_id: int) -> Response:
     found = get_attachment(db(), attachment_id)
     response = Response(found.content, content_type=found.media_type)
     response.headers.set("Content-Disposition", "attachment", filename=found.file_name)
-    response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Cache-Control"] = "private, no-store"
     return response
 
 

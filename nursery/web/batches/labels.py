@@ -6,7 +6,7 @@ import ipaddress
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
-from flask import Response, current_app, render_template, request, url_for
+from flask import Response, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from nursery.documents.label_layouts import ROLL_HEIGHT, ROLL_WIDTH, SHEETS, Layout, roll
@@ -18,6 +18,7 @@ from nursery.models import Batch
 from nursery.services.batches.labelling import MOST_LABELS, batch_labels
 from nursery.services.understanding import parse_number
 from nursery.web.batches.writing import get_batch
+from nursery.web.links import own_address
 from nursery.web.session import today
 
 #: Longer addresses make codes too fine for a small label.
@@ -85,13 +86,8 @@ def _asked(batch: Batch) -> Asked:
         labels=given.get("labels", str(max(batch.trays, 1))),
         first=given.get("first", "1"),
         start=given.get("start", "1"),
-        base=given.get("base", "").strip() or _own_address(),
+        base=given.get("base", "").strip() or own_address(),
     )
-
-
-def _own_address() -> str:
-    """Where this nursery is found: as set, else as this page was reached."""
-    return current_app.config["NURSERY"].address or request.url_root.rstrip("/")
 
 
 def _address(batch: Batch, base: str) -> str:

@@ -14,6 +14,7 @@ from nursery.services.calculators.calculator import Calculator
 from nursery.web.calculators.form import CalculatorForm, typed_values
 from nursery.web.calculators.journey import JOURNEY
 from nursery.web.calculators.showing import outcome
+from nursery.web.links import whole_address
 
 bp = Blueprint("calculators", __name__, url_prefix="/calculators")
 
@@ -49,7 +50,7 @@ def page(name: str) -> ResponseReturnValue:
         errors=errors,
         example=_filled_in(calculator, calculator.example),
         address=_filled_in(calculator, calculator.understand(form.payload)) if found else "",
-        outcome=outcome(calculator, form.payload, found, url_for("calculators_api.run", name=name, _external=True))
+        outcome=outcome(calculator, form.payload, found, whole_address("calculators_api.run", name=name))
         if found
         else None,
     )

@@ -92,7 +92,7 @@ def template() -> Response:
         TemplateColumn(str(column.label), str(column.help), column.required, column.example, is_text=True)
         for column in KIND.columns
     ]
-    headers = {"Content-Disposition": 'attachment; filename="climates-template.csv"', "Cache-Control": "no-store"}
+    headers = {"Content-Disposition": 'attachment; filename="climates-template.csv"'}
     return Response(template_csv(columns), content_type=CSV_TYPE, headers=headers)
 
 

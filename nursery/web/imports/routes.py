@@ -147,7 +147,7 @@ def _mapping(values: Any) -> Sequence[str] | None:
 
 
 def _download(name: str) -> dict[str, str]:
-    return {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "no-store"}
+    return {"Content-Disposition": f'attachment; filename="{name}"'}
 
 
 def _list_url(kind: str) -> str:

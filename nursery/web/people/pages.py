@@ -17,6 +17,7 @@ from nursery.services.people import LISTING, archive_person, change_person, crea
 from nursery.services.preferences import read_preferences
 from nursery.services.work.feeds import renew_address, renew_common_address
 from nursery.services.work.reading import load_of
+from nursery.web.links import whole_address
 from nursery.web.listing import ListView
 from nursery.web.people.forms import PersonForm
 from nursery.web.records import ID, RecordPages, Words, build
@@ -24,7 +25,7 @@ from nursery.web.session import actor, db, today
 
 
 def _feed(token: str | None) -> str:
-    return url_for("feeds.feed", token=token, _external=True) if token else ""
+    return whole_address("feeds.feed", token=token) if token else ""
 
 
 def _context(row: Person) -> Mapping[str, Any]:

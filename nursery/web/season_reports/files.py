@@ -69,5 +69,4 @@ def _send(content: bytes, kind: str, season: int, ending: str) -> Response:
     name = _("season report %(season)s", season=season_name(season).replace("/", "-")).replace(" ", "-")
     answer = Response(content, content_type=kind)
     answer.headers.set("Content-Disposition", "attachment", filename=f"{name}.{ending}")
-    answer.headers["Cache-Control"] = "private, no-cache"
     return answer

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 
-from flask import Blueprint, abort, current_app, flash, redirect, render_template, request, session, url_for
+from flask import (
+    Blueprint,
+    abort,
+    current_app,
+    flash,
+    g,
+    make_response,
+    redirect,
+    render_template,
+    request,
+    session,
+    url_for,
+)
 from flask.typing import ResponseReturnValue
 from werkzeug import Response
 
@@ -14,7 +26,9 @@ from nursery.models import Account
 from nursery.services.accounts import people, sign_in
 from nursery.services.accounts.demo import demo_accounts
 from nursery.web import access
+from nursery.web.kept import carried_form, kept_form
 from nursery.web.paths import asked
+from nursery.web.security import cookie_guards
 from nursery.web.session import db, now
 from nursery.web.sign_in.forms import CodeForm, NewPasswordForm, SignInForm
 
@@ -41,6 +55,8 @@ def page() -> ResponseReturnValue:
         return _refused(form, refused, _page)
     if account.totp_secret:
         session[_HALF] = [account.id, now().isoformat()]
+        if carried_form():  # what came along cannot follow a redirection
+            return _code_page(CodeForm())
         return redirect(url_for("sign_in.code", next=request.args.get("next")), 303)
     return _let_in(account)
 
@@ -51,21 +67,23 @@ def code() -> ResponseReturnValue:
     account = _half_signed_in()
     if account is None:
         flash(_("That took too long. Begin again."), "info")
+        if request.method == "POST" and carried_form():
+            return _page(SignInForm()), 422
         return redirect(url_for("sign_in.page", next=request.args.get("next")), 303)
     form = CodeForm(request.form)
     if request.method != "POST" or not form.validate():
-        return render_template("sign_in/code.html", form=form), 422 if request.method == "POST" else 200
+        return _code_page(form), 422 if request.method == "POST" else 200
     try:
         sign_in.check_code(db(), account=account, code=form.code.data, address=_address(), at=now())
     except Invalid as refused:
-        return _refused(form, refused, lambda form: render_template("sign_in/code.html", form=form))
+        return _refused(form, refused, _code_page)
     return _let_in(account)
 
 
 @bp.post("/sign-out")
 def out() -> ResponseReturnValue:
     """Sign this browser out."""
-    token = request.cookies.get(access.COOKIE, "")
+    token = request.cookies.get(access.cookie_name(), "")
     found = sign_in.find(db(), token, now()) if token else None
     if found is not None:
         who, row = found
@@ -73,7 +91,7 @@ def out() -> ResponseReturnValue:
         sign_in.end(db(), who.name, account=account, at=now(), sign_in_id=row.id)
     session.clear()
     answer = redirect(url_for("sign_in.page"), 303)
-    answer.delete_cookie(access.COOKIE)
+    answer.delete_cookie(access.cookie_name(), **cookie_guards())
     answer.headers["Clear-Site-Data"] = '"cache"'
     return answer
 
@@ -106,12 +124,33 @@ def act_as(account_id: int) -> ResponseReturnValue:
     return _let_in(people.get_account(db(), account_id))
 
 
+def ask_again() -> ResponseReturnValue:
+    """For somebody who sent a form but is signed out by now: what was typed waits on the page."""
+    form, kept, back = SignInForm(), kept_form(), request.args.get("next")
+    comes_in = request.blueprint == bp.name
+    if comes_in:
+        form.refuse({"password": _("This page was open for too long. Type both once more.")})
+    elif kept is None and request.url_rule is not None and "GET" in (request.url_rule.methods or ()):
+        back = request.path
+    page = render_template(
+        "sign_in/page.html", form=form, accounts=(), has_accounts=True, kept=kept,
+        is_lost=kept is None and not comes_in, action=url_for("sign_in.page", next=back),
+    )  # fmt: skip
+    return page, 401
+
+
 def _page(form: SignInForm) -> str:
     demo = current_app.config["NURSERY"].demo
     return render_template(
         "sign_in/page.html", form=form, accounts=demo_accounts(db()) if demo else (),
-        has_accounts=demo or people.has_accounts(db()),
+        has_accounts=demo or people.has_accounts(db()), kept=carried_form(), is_lost=False,
+        action=url_for("sign_in.page", next=request.args.get("next")),
     )  # fmt: skip
+
+
+def _code_page(form: CodeForm) -> str:
+    action = url_for("sign_in.code", next=request.args.get("next"))
+    return render_template("sign_in/code.html", form=form, kept=carried_form(), action=action)
 
 
 def _refused(form: SignInForm | CodeForm, refused: Invalid, draw: object) -> ResponseReturnValue:
@@ -125,11 +164,14 @@ def _refused(form: SignInForm | CodeForm, refused: Invalid, draw: object) -> Res
 def _let_in(account: Account) -> Response:
     token = sign_in.begin(db(), account=account, device=request.user_agent.string, at=now())
     session.clear()  # nothing that was set before signing in is kept
-    answer = redirect(asked(url_for("season.home")), 303)
-    answer.set_cookie(
-        access.COOKIE, token, max_age=int(sign_in.LONGEST.total_seconds()), httponly=True, samesite="Lax",
-        secure=request.is_secure,
-    )  # fmt: skip
+    kept = carried_form()
+    if kept is not None and (found := sign_in.find(db(), token, now())) is not None:
+        g.acting, _row = found
+        answer = make_response(render_template("sign_in/send_again.html", kept=kept))
+    else:
+        answer = make_response(redirect(asked(url_for("season.home")), 303))
+    longest = int(sign_in.LONGEST.total_seconds())
+    answer.set_cookie(access.cookie_name(), token, max_age=longest, **cookie_guards())
     return answer
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pypdfium2
@@ -22,12 +23,14 @@ def read(pdf: bytes) -> list[str]:
 
 def test_there_is_a_label_for_each_tray_and_its_code_opens_the_batch(client: Any, floor: Floor) -> None:
     path = f"/batches/{floor.batch.id}"
-    page = client.get(f"{path}/labels", base_url="https://nursery.example.org").text
-    answer = client.get(f"{path}/labels.pdf?labels=10", base_url="https://nursery.example.org")
+    app = client.application
+    app.config["NURSERY"] = replace(app.config["NURSERY"], address="http://nursery.example.org:5080")
+    page = client.get(f"{path}/labels").text
+    answer = client.get(f"{path}/labels.pdf?labels=10")
 
     assert 'name="labels" type="text" inputmode="numeric" autocomplete="off" value="10"' in page
     assert answer.mimetype == "application/pdf"
-    assert read(answer.data) == [f"https://nursery.example.org{path}"] * 10
+    assert read(answer.data) == [f"http://nursery.example.org:5080{path}"] * 10
     text = pypdfium2.PdfDocument(answer.data)[0].get_textpage().get_text_range()
     for told in (floor.batch.code, "Quercus suber", "Lot L/A", "Sown 2 Nov 2026", "Tray 10 of 10", "Tray of forty",
                  "Long bank 2027/28"):  # fmt: skip
