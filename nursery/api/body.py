@@ -5,15 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 from flask import request
-from werkzeug.exceptions import BadRequest
+from werkzeug.exceptions import BadRequest, UnsupportedMediaType
 
 from nursery.i18n import gettext as _
 
 
 def sent() -> Any:
-    """What was sent, whatever the client called its type."""
+    """What was sent. It must say that it is JSON: a page elsewhere can make a browser send anything but that."""
+    if not request.is_json:
+        raise UnsupportedMediaType(_("Send JSON, and say so: Content-Type: application/json."))
     try:
-        return request.get_json(force=True)
+        return request.get_json()
     except (BadRequest, RecursionError):
         raise BadRequest(_("The body is not JSON. Send one JSON object with the fields.")) from None
 

@@ -26,6 +26,7 @@ _REFUSALS = {
     404: _l("There is no such record."),
     409: _l("The record changed meanwhile; read it again."),
     413: _l("The body is too large."),
+    415: _l("The body does not say that it is JSON."),
     422: _l("A value was refused; the errors name each with its remedy."),
 }
 
@@ -91,6 +92,7 @@ def _operation(rule: Rule, operation: Operation, parameters: list[Schema]) -> Sc
         for name, schema in operation.parameters().items()
     ]
     closed = () if operation.is_open else (401, 403)
+    typed = () if operation.body is None else (415,)
     told: Schema = {
         "operationId": rule.endpoint.replace("_api.", "_"),
         "summary": str(operation.title),
@@ -99,7 +101,7 @@ def _operation(rule: Rule, operation: Operation, parameters: list[Schema]) -> Sc
         "parameters": [*parameters, *asked],
         "responses": {
             str(operation.status): _answer(_("Done as asked."), operation.answer()),
-            **{str(status): _refusal(status) for status in sorted({*operation.refusals, *closed})},
+            **{str(status): _refusal(status) for status in sorted({*operation.refusals, *closed, *typed})},
         },
     }
     if operation.body is not None:

@@ -13,9 +13,10 @@ from nursery.errors import Conflict, Forbidden, Invalid, NotFound, NurseryError
 from nursery.i18n import gettext as _
 from nursery.web import access
 from nursery.web.kept import kept_form
+from nursery.web.paths import place
 
 #: Refusals whose words are the page's message.
-TOLD: dict[type[NurseryError], int] = {NotFound: 404, Conflict: 409, Forbidden: 403}
+TOLD: dict[type[NurseryError], int] = {NotFound: 404, Conflict: 409}
 PAGES = {400, 403, 404, 409, 413, 422, 500}
 
 
@@ -31,16 +32,8 @@ def register(app: Flask) -> None:
             return jsonify(errors=error.errors), 422
         return answer(422, str(error))
 
-    @app.errorhandler(CSRFError)
-    def forged(error: CSRFError) -> ResponseReturnValue:
-        current_app.logger.info("a form without its token at %s: %s", request.path, error.description)
-        if request.path.startswith("/api/"):
-            return answer(403, _("This form was opened too long ago, or in another browser."))
-        endpoint = request.endpoint or ""
-        comes_in = endpoint in {"sign_in.page", "sign_in.code"}
-        if access.recognise() is None and (comes_in or not access.may(endpoint)):
-            return access.ask_to_sign_in()
-        return render_template("errors/stale.html", kept=kept_form()), 403
+    app.register_error_handler(Forbidden, forbidden)
+    app.register_error_handler(CSRFError, late)
 
     @app.errorhandler(HTTPException)
     def http_error(error: HTTPException) -> ResponseReturnValue:
@@ -54,11 +47,30 @@ def register(app: Flask) -> None:
     def unforeseen(error: Exception) -> ResponseReturnValue:
         if current_app.testing:
             raise error
-        current_app.logger.error("unforeseen error at %s", request.path, exc_info=error)
+        current_app.logger.error("unforeseen error at %s", place(), exc_info=error)
         session = g.get("db")
         if session is not None:
             session.rollback()
         return answer(500, "")
+
+
+def forbidden(error: Forbidden) -> ResponseReturnValue:
+    """No right to it; the log says who tried."""
+    who = access.acting()
+    current_app.logger.warning("refused to account %s: %s", who and who.account_id, place())
+    return answer(403, str(error))
+
+
+def late(error: CSRFError) -> ResponseReturnValue:
+    """A form whose token is not the one of this session: sent again, after signing in where that has ended."""
+    current_app.logger.warning("a form without its token at %s: %s", place(), error.description)
+    if request.path.startswith("/api/"):
+        return answer(403, _("This form was opened too long ago, or in another browser."))
+    endpoint = request.endpoint or ""
+    comes_in = endpoint in {"sign_in.page", "sign_in.code"}
+    if access.recognise() is None and (comes_in or not access.may(endpoint)):
+        return access.ask_to_sign_in()
+    return render_template("errors/stale.html", kept=kept_form()), 403
 
 
 def answer(status: int, message: str) -> ResponseReturnValue:

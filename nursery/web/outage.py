@@ -13,6 +13,7 @@ from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.web import errors
 from nursery.web.kept import kept_form
+from nursery.web.paths import place
 
 #: Seconds after which a program may ask again.
 AGAIN_S = {Fault.BUSY: 5, Fault.AWAY: 30, Fault.FULL: 300, Fault.READ_ONLY: 300, Fault.DAMAGED: 3600}
@@ -75,7 +76,7 @@ def answer(fault: Fault, error: BaseException, *, at_commit: bool = False) -> Re
 
     Only a connection that breaks off just when everything is confirmed leaves it open whether it was.
     """
-    current_app.logger.warning("the database is in trouble (%s) at %s: %s", fault.value, request.path, error)
+    current_app.logger.warning("the database is in trouble (%s) at %s: %s", fault.value, place(), error)
     changes = request.method not in {"GET", "HEAD", "OPTIONS"}
     happened = [str(WORDS[fault])]
     if changes:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from flask import request, url_for
 
@@ -15,6 +15,11 @@ def back() -> str:
 def asked(otherwise: str) -> str:
     """The page of ours that the address of a form names to come back to, else another."""
     return own_path(request.args.get("next", "")) or otherwise
+
+
+def place() -> str:
+    """What this request asks for, for a line of the log that nothing typed can break."""
+    return f"{request.method} {quote(request.path)}"
 
 
 def own_path(address: str) -> str:

@@ -14,6 +14,7 @@ from tests.applications import lent
 from tests.services.calculators.inputs import GOOD
 
 PATH = "/api/v1/calculators"
+JSON = "application/json"
 
 
 @pytest.fixture
@@ -57,7 +58,7 @@ def test_an_unknown_calculator_is_not_found(client: FlaskClient, method: str) ->
 
 @pytest.mark.parametrize("body", [b"", b"{bad", b"\xff\xfe", b"[" * 100_000, b"alive=1"])
 def test_a_body_that_is_not_json_is_refused(client: FlaskClient, body: bytes) -> None:
-    response = client.post(f"{PATH}/survival", data=body, content_type="application/json")
+    response = client.post(f"{PATH}/survival", data=body, content_type=JSON)
 
     assert response.status_code == 400
     assert "JSON" in str(response.get_json()["errors"])
@@ -65,14 +66,29 @@ def test_a_body_that_is_not_json_is_refused(client: FlaskClient, body: bytes) ->
 
 @pytest.mark.parametrize("payload", ["null", "[]", '"text"', "3"])
 def test_json_that_is_no_object_is_refused(client: FlaskClient, payload: str) -> None:
-    response = client.post(f"{PATH}/survival", data=payload)
+    response = client.post(f"{PATH}/survival", data=payload, content_type=JSON)
 
     assert response.status_code == 422
     assert list(response.get_json()["errors"]) == ["input"]
 
 
 def test_not_a_number_is_refused_though_python_reads_it(client: FlaskClient) -> None:
-    response = client.post(f"{PATH}/survival", data='{"alive": NaN, "planted": 1e999}')
+    response = client.post(f"{PATH}/survival", data='{"alive": NaN, "planted": 1e999}', content_type=JSON)
 
     assert response.status_code == 422
     assert list(response.get_json()["errors"]) == ["alive", "planted"]
+
+
+@pytest.mark.parametrize("kind", ["application/x-www-form-urlencoded", "text/plain", "multipart/form-data", ""])
+def test_a_body_that_does_not_say_that_it_is_json_is_refused(client: FlaskClient, kind: str) -> None:
+    response = client.post(f"{PATH}/survival", data='{"alive": 1, "planted": 2}', content_type=kind)
+
+    assert response.status_code == 415
+    assert response.get_json()["errors"] == {"request": "Send JSON, and say so: Content-Type: application/json."}
+
+
+def test_a_browser_saves_what_programs_read(client: FlaskClient) -> None:
+    for path in (PATH, f"{PATH}/survival", f"{PATH}/survivle", "/api/v1/no-such-thing"):
+        headers = client.get(path).headers
+        assert headers["Content-Disposition"] == 'attachment; filename="api.json"'
+        assert headers["Content-Type"] == "application/json"

@@ -25,9 +25,10 @@ from nursery.i18n import gettext as _
 from nursery.models import Account
 from nursery.services.accounts import people, sign_in
 from nursery.services.accounts.demo import demo_accounts
+from nursery.services.accounts.news import news_of
 from nursery.web import access
 from nursery.web.kept import carried_form, kept_form
-from nursery.web.paths import asked
+from nursery.web.paths import asked, place
 from nursery.web.security import cookie_guards
 from nursery.web.session import db, now
 from nursery.web.sign_in.forms import CodeForm, NewPasswordForm, SignInForm
@@ -155,6 +156,8 @@ def _code_page(form: CodeForm) -> str:
 
 def _refused(form: SignInForm | CodeForm, refused: Invalid, draw: object) -> ResponseReturnValue:
     """The form once more; the wrong try counts though the answer is a refusal."""
+    kind = "held" if isinstance(refused, sign_in.Wait) else "refused"
+    current_app.logger.warning("sign-in %s at %s, from %s", kind, place(), _address())
     db().commit()
     form.refuse(refused.errors)
     page = draw(form) if callable(draw) else ""
@@ -162,8 +165,11 @@ def _refused(form: SignInForm | CodeForm, refused: Invalid, draw: object) -> Res
 
 
 def _let_in(account: Account) -> Response:
+    news = news_of(db(), account)
     token = sign_in.begin(db(), account=account, device=request.user_agent.string, at=now())
     session.clear()  # nothing that was set before signing in is kept
+    for told in news:
+        flash(told, "info")
     kept = carried_form()
     if kept is not None and (found := sign_in.find(db(), token, now())) is not None:
         g.acting, _row = found
