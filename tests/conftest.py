@@ -32,7 +32,8 @@ from nursery.models import (
 )
 from nursery.planning.words import Method
 from nursery.services.ledger import open_balances
-from tests.databases import Kept, OnPostgres, OnSqlite, Store, make_once
+from tests.databases import Kept, OnSqlite, Store, make_once
+from tests.databases_postgres import OnPostgres
 from tests.postgres import has_postgres, promise_server, shared_server, withdraw_server
 from tests.signing_in import write_sign_in
 
@@ -107,18 +108,19 @@ def store(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
         yield OnSqlite(shared)
     else:
         server = create_engine(shared_server(), isolation_level="AUTOCOMMIT")
-        yield OnPostgres(server, os.environ.get("PYTEST_XDIST_WORKER", "alone"))
-        server.dispose()
+        store = OnPostgres(server, os.environ.get("PYTEST_XDIST_WORKER", "alone"))
+        yield store
+        store.close()
 
 
 @pytest.fixture(autouse=True)
-def _dropped(request: pytest.FixtureRequest) -> Iterator[None]:
-    """Databases that a test made on the server for itself go with it; what modules share was made before."""
+def _taken_back(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Databases that a test had on the server for itself are free again; what modules share was made before."""
     store = request.getfixturevalue("store") if "store" in request.fixturenames else None
     if isinstance(store, OnPostgres):
-        first = len(store.made)
+        first = len(store.used)
         yield
-        store.drop_all_but(first)
+        store.take_back(first)
     else:
         yield
 

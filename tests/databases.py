@@ -1,15 +1,14 @@
-"""Databases of tests, on SQLite and on PostgreSQL: what takes long is made once for all workers, and copied."""
+"""Databases of tests: what takes long is made once for all workers, and copied."""
 
 from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from itertools import count
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from sqlalchemy import Engine, make_url, text
+from sqlalchemy import Engine, make_url
 
 from nursery.database import make_engine
 
@@ -51,52 +50,6 @@ class OnSqlite:
 
     def _file(self, name: str) -> Path:
         return self.folder / f"{name}.sqlite"
-
-
-@dataclass(frozen=True)
-class OnPostgres:
-    """Databases of one server; copies are dropped by the test that made them."""
-
-    server: Engine
-    worker: str
-    made: list[str] = field(default_factory=list)
-    numbers: count[int] = field(default_factory=count)
-
-    def has(self, name: str) -> bool:
-        """Whether the server has it."""
-        return self._run("SELECT 1 FROM pg_database WHERE datname = :name", name=_kept(name))
-
-    def keep(self, address: str, name: str) -> None:
-        """Give the database its name; one that another worker made meanwhile stands."""
-        own = make_url(address).database
-        self.made.remove(str(own))
-        if self.has(name):
-            self._run(f'DROP DATABASE "{own}"')
-        else:
-            self._run(f'ALTER DATABASE "{own}" RENAME TO "{_kept(name)}"')
-
-    def copy(self, name: str | None, folder: Path, called: str) -> str:  # noqa: ARG002 -- files need a folder
-        """A database of its own on the server; its name begins with the worker's."""
-        own = f"{self.worker}_{next(self.numbers)}"
-        template = f'"{_kept(name)}" STRATEGY file_copy' if name else "template0"
-        self._run(f'CREATE DATABASE "{own}" TEMPLATE {template}')
-        self.made.append(own)
-        return self.server.url.set(database=own).render_as_string(hide_password=False)
-
-    def drop_all_but(self, first: int) -> None:
-        """Drop the copies made after the first so many."""
-        while len(self.made) > first:
-            self._run(f'DROP DATABASE "{self.made.pop()}" WITH (FORCE)')
-
-    def _run(self, statement: str, **values: str) -> bool:
-        """Whether it gave a row."""
-        with self.server.connect() as connection:
-            result = connection.execute(text(statement), values)
-            return result.returns_rows and result.first() is not None
-
-
-def _kept(name: str) -> str:
-    return f"kept_{name}"
 
 
 @dataclass(frozen=True)
