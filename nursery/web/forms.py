@@ -25,7 +25,24 @@ class Group:
     hint: LazyProxy | str = ""
 
 
-class RecordForm(Form):
+class RefusableForm(Form):
+    """A form that takes a service's refusals back at its fields."""
+
+    def refuse(self, errors: Mapping[str, str]) -> None:
+        """Put each message at its field; what belongs to none stands above the form."""
+        for name, message in errors.items():
+            field = self._fields.get(self.field_of(name))
+            if field is None:
+                self.form_errors.append(message)
+            else:
+                field.errors = [*field.errors, message]
+
+    def field_of(self, column: str) -> str:
+        """The field that a column's refusal belongs to; parts of a column have fields of their own."""
+        return column.replace(".", "-")
+
+
+class RecordForm(RefusableForm):
     """A form whose field names are the model's columns.
 
     Subclasses declare ``groups``; a field that is no column overrides ``values`` and ``stored``.
@@ -52,15 +69,6 @@ class RecordForm(Form):
         sent = self.version.raw_data or [""]  # not the record's own, which stands in where nothing was sent
         text = str(sent[0])
         return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
-
-    def refuse(self, errors: Mapping[str, str]) -> None:
-        """Put a service's refusals at their fields; the rest stands above the form."""
-        for name, message in errors.items():
-            field = self._fields.get(self.field_of(name))
-            if field is None:
-                self.form_errors.append(message)
-            else:
-                field.errors = [*field.errors, message]
 
     def field_of(self, column: str) -> str:
         """The field that a column's refusal belongs to; ``species`` also means ``species_id``."""

@@ -10,7 +10,8 @@ from wtforms import PasswordField, RadioField, SelectChoice, StringField
 from nursery.i18n import lazy as _l
 from nursery.models.accounts import Scope
 from nursery.web.fields import DayField, Needed
-from nursery.web.sign_in.forms import NewPasswordForm, TokenForm
+from nursery.web.forms import RefusableForm
+from nursery.web.sign_in.forms import NewPasswordForm
 
 SCOPES = {
     Scope.READ: _l("Read only"),
@@ -24,7 +25,7 @@ class ChangePasswordForm(NewPasswordForm):
     old = PasswordField(_l("Password of today"), [Needed()])
 
 
-class SecondFactorForm(TokenForm):
+class SecondFactorForm(RefusableForm):
     """The first code proves that the device has the secret."""
 
     code = StringField(
@@ -32,7 +33,7 @@ class SecondFactorForm(TokenForm):
     )
 
 
-class ApiTokenForm(TokenForm):
+class ApiTokenForm(RefusableForm):
     """A token for a program."""
 
     name = StringField(

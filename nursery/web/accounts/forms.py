@@ -17,11 +17,11 @@ from nursery.models import Account, Nursery
 from nursery.models.accounts import Role
 from nursery.services.accounts.rights import ROLE_HINTS, ROLE_NAMES
 from nursery.web.fields import Needed
+from nursery.web.forms import RefusableForm
 from nursery.web.session import db
-from nursery.web.sign_in.forms import TokenForm
 
 
-class AccountForm(TokenForm):
+class AccountForm(RefusableForm):
     """Name, address, roles, and the one nursery if there is such a bound."""
 
     name = StringField(_l("Name"), [Needed()], description=_l("As the histories are to give it."))

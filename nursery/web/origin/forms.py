@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from wtforms import Field, Form
+from wtforms import Field
 
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
@@ -30,6 +30,7 @@ from nursery.web.fields import (
     TextField,
     WholeNumberField,
 )
+from nursery.web.forms import RefusableForm
 from nursery.web.record_fields import RecordSelect
 
 ACTS = {
@@ -37,19 +38,6 @@ ACTS = {
     DecisionKind.FORBID: _l("Never plant it here"),
     DecisionKind.PIN: _l("Pin it to a target of this site"),
 }
-
-
-class RefusableForm(Form):
-    """A form that takes a service's refusals back at its fields."""
-
-    def refuse(self, errors: Mapping[str, str]) -> None:
-        """Put each message at its field; what belongs to none stands above the form."""
-        for name, message in errors.items():
-            field = self._fields.get(name.replace(".", "-"))
-            if field is None:
-                self.form_errors.append(message)
-            else:
-                field.errors = [*field.errors, message]
 
 
 class TargetField(Field):

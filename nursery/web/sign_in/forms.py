@@ -5,36 +5,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from wtforms import EmailField, Form, PasswordField, StringField
+from wtforms import EmailField, PasswordField, StringField
 
 from nursery.i18n import lazy as _l
 from nursery.services.accounts.passwords import LENGTH
 from nursery.web.fields import Needed
+from nursery.web.forms import RefusableForm
 
 
-class TokenForm(Form):
-    """A small form whose refusals come from a service."""
-
-    def refuse(self, errors: Mapping[str, str]) -> None:
-        """Put a service's refusals at their fields."""
-        for name, message in errors.items():
-            field = self._fields.get(name)
-            if field is None:
-                self.form_errors.append(message)
-            else:
-                field.errors = [*field.errors, message]
-
-
-class SignInForm(TokenForm):
+class SignInForm(RefusableForm):
     """E-mail address and password."""
 
     email = EmailField(_l("E-mail address"), [Needed()])
     password = PasswordField(_l("Password"), [Needed()])
 
 
-class CodeForm(TokenForm):
+class CodeForm(RefusableForm):
     """The second factor."""
 
     code = StringField(
@@ -42,7 +28,7 @@ class CodeForm(TokenForm):
     )
 
 
-class NewPasswordForm(TokenForm):
+class NewPasswordForm(RefusableForm):
     """A password chosen by the person herself."""
 
     password = PasswordField(

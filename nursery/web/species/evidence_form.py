@@ -5,10 +5,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from wtforms import Field, Form
+from wtforms import Field
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
@@ -16,6 +16,7 @@ from nursery.models import Lot
 from nursery.services.evidence import KINDS, MOST_SOURCE, kind_label
 from nursery.services.learned.reading import LearnedView, rates_to_see
 from nursery.web.fields import DayField, ListInput, NumberField, TextField
+from nursery.web.forms import RefusableForm
 from nursery.web.record_fields import RecordField
 
 
@@ -43,7 +44,7 @@ class KindField(Field):
         self.data = valuelist[0] if valuelist else ""
 
 
-class EvidenceForm(Form):
+class EvidenceForm(RefusableForm):
     """Successes among trials, the day, where it was counted, and the lot."""
 
     kind = KindField(_l("Rate"))
@@ -65,14 +66,9 @@ class EvidenceForm(Form):
         names = ("successes", "trials", "happened_on", "source", "lot_id")
         return {"part": part, "rate": rate, **{name: self._fields[name].data for name in names}}
 
-    def refuse(self, errors: Mapping[str, str]) -> None:
-        """A service's refusals at their fields."""
-        for name, message in errors.items():
-            field = self._fields.get("kind" if name == "rate" else name)
-            if field is None:
-                self.form_errors.append(message)
-            else:
-                field.errors = [*field.errors, message]
+    def field_of(self, column: str) -> str:
+        """The rate is chosen by its kind."""
+        return "kind" if column == "rate" else column
 
 
 def evidence_form(view: LearnedView, typed: Any = None, **data: Any) -> EvidenceForm:

@@ -5,10 +5,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from wtforms import Form, RadioField, SelectChoice, SelectMultipleField
+from wtforms import RadioField, SelectChoice, SelectMultipleField
 from wtforms.validators import StopValidation
 from wtforms.widgets import CheckboxInput, ListWidget
 
@@ -20,6 +20,7 @@ from nursery.i18n import month_name
 from nursery.services.species import FigureView
 from nursery.services.species.labels import is_fraction, unit_text
 from nursery.web.fields import FractionField, Needed, NotesField, NumberField, WholeNumberField
+from nursery.web.forms import RefusableForm
 
 
 class MonthsField(SelectMultipleField):
@@ -45,17 +46,8 @@ class MonthsField(SelectMultipleField):
             raise StopValidation(_("Tick at least one month."))
 
 
-class FigureForm(Form):
+class FigureForm(RefusableForm):
     """A figure's own value and the reason for it; see ``figure_form``."""
-
-    def refuse(self, errors: Mapping[str, str]) -> None:
-        """A service's refusals at their fields."""
-        for name, message in errors.items():
-            field = self._fields.get(name)
-            if field is None:
-                self.form_errors.append(message)
-            else:
-                field.errors = [*field.errors, message]
 
 
 def figure_form(view: FigureView, typed: Any = None) -> FigureForm:
