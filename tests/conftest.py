@@ -39,7 +39,8 @@ from tests.signing_in import write_sign_in
 
 #: The day on which all tests happen.
 TODAY = dt.date(2026, 11, 25)
-STORES = ["sqlite", "postgresql"] if os.environ.get("NURSERY_POSTGRES") else ["sqlite"]
+#: On which databases everything that touches one is tried.
+STORES = ["sqlite", "postgresql"] if os.environ.get("NURSERY_STORES") == "both" else ["sqlite"]
 
 
 def pytest_configure(config: pytest.Config) -> None:

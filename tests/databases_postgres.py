@@ -15,6 +15,7 @@ from typing import Any
 
 from psycopg import Error
 from sqlalchemy import Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy.exc import ProgrammingError
 
 #: Statements that write rows name the table; any other change makes a database good for nothing else.
 _ROWS = re.compile(r"\b(?:INSERT INTO|UPDATE|DELETE FROM)\s+\"?(\w+)", re.IGNORECASE)
@@ -81,11 +82,12 @@ class OnPostgres:
         """Give the database its name; one that another worker made meanwhile stands."""
         own = str(make_url(address).database)
         self.used[:] = [use for use in self.used if use[1] != own]
-        if self.has(name):
-            self._run(f'DROP DATABASE "{own}"')
-        else:
-            self._inside(own, "DROP SCHEMA IF EXISTS kept CASCADE")
+        self._inside(own, "DROP SCHEMA IF EXISTS kept CASCADE")
+        try:
             self._run(f'ALTER DATABASE "{own}" RENAME TO "{_kept(name)}"')
+        except ProgrammingError:
+            self._run(f'DROP DATABASE "{own}"')
+            assert self.has(name)
 
     def copy(self, name: str | None, folder: Path, called: str) -> str:  # noqa: ARG002 -- files need a folder
         """A database of its own on the server."""

@@ -47,7 +47,7 @@ def start_server(folder: Path) -> str:
         f"-c listen_addresses='' -c unix_socket_directories={folder} -c port={PORT} -c fsync=off"
         " -c full_page_writes=off -c autovacuum=off -c max_connections=200"
     )
-    _run(owner, folder, "pg_ctl", "-w", "-l", str(folder / "log"), "-o", options, "start")
+    _run(owner, folder, "pg_ctl", "-w", "-t", "300", "-l", str(folder / "log"), "-o", options, "start")
     return _address(folder)
 
 
