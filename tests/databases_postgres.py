@@ -1,7 +1,7 @@
 """Databases of tests on a PostgreSQL server.
 
-To make a database of some hundred tables takes longer than most tests, so that a copy is used again: the tables that
-were written to get their rows back from a schema beside them, and the numbers of new rows begin as before.
+To make a database of some hundred tables takes longer than most tests, so that a copy is used again: the tables
+that were written to get their rows back from a schema beside them, and the numbers of new rows begin as before.
 """
 
 from __future__ import annotations
