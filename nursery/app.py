@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import MutableMapping
+from typing import Any
 from urllib.parse import urlsplit
 
 from flask import Flask
+from flask.templating import Environment
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from nursery import resources
@@ -18,6 +21,18 @@ from nursery.i18n import gettext as _
 SECRET_LENGTH = 32
 
 
+class _Templates(Environment):
+    """Templates whose globals are one dictionary: of a chain, every name is compared at each import of a macro."""
+
+    def make_globals(self, d: MutableMapping[str, Any] | None) -> MutableMapping[str, Any]:
+        """The globals of a template as they are when it is first used; all are there before the first request."""
+        return {**self.globals, **(d or {})}
+
+
+class _Application(Flask):
+    jinja_environment = _Templates
+
+
 def create_app(settings: Settings | None = None, *, today: dt.date | None = None, testing: bool = False) -> Flask:
     """Build the web application.
 
@@ -26,7 +41,7 @@ def create_app(settings: Settings | None = None, *, today: dt.date | None = None
     from nursery import api, web  # noqa: PLC0415 -- services import numpy and SQLAlchemy
 
     settings = settings or read_settings()
-    app = Flask("nursery", template_folder=str(resources.templates()))
+    app = _Application("nursery", template_folder=str(resources.templates()))
     configure(app, settings, today=today, testing=testing)
     if settings.proxies:
         count = settings.proxies

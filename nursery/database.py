@@ -7,19 +7,26 @@ and the journal is written ahead so that readers never wait for a writer.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import Connection, Engine, Row, Select, create_engine, event, make_url
 from sqlalchemy.orm import Session, sessionmaker
 
 from nursery import resources
+from nursery.memory import Memory
 
 #: Execution option of a connection that means to write. SQLite then waits its turn before the first read; a
 #: transaction that reads first and writes later would fail at once when somebody else wrote in between.
 WRITES = "nursery_writes"
+#: Connections that stay open: one for each thread of a web process, its long works and the notes of who was there.
+#: One beyond them is made anew for each request, and SQLite reads the whole schema for it.
+POOL = 16
+#: Where sessions find the memory that they share with the others of their database, and how much it holds.
+MEMORY = "nursery_memory"
+_REMEMBERED = 512
 
 
 def make_engine(url: str, **options: Any) -> Engine:
@@ -32,11 +39,11 @@ def make_engine(url: str, **options: Any) -> Engine:
     if address.get_backend_name() == "sqlite":
         if address.database and not address.database.startswith((":memory:", "file:")):
             Path(address.database).parent.mkdir(parents=True, exist_ok=True)
-        engine = create_engine(address, **options)
+        engine = create_engine(address, **{"pool_size": POOL, **options})
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin)
         return engine
-    return create_engine(address, pool_pre_ping=True, **options)
+    return create_engine(address, pool_pre_ping=True, **{"pool_size": POOL, **options})
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
@@ -57,8 +64,19 @@ def _begin(connection: Connection) -> None:
 
 
 def make_sessions(engine: Engine) -> sessionmaker[Session]:
-    """The session maker of the application; see `writing` for sessions that write."""
-    return sessionmaker(engine, expire_on_commit=False)
+    """The session maker of the application; see `writing` for sessions that write.
+
+    Its sessions share a memory of what was read lately (`nursery.services.remembering`).
+    """
+    return sessionmaker(engine, expire_on_commit=False, info={MEMORY: Memory(_REMEMBERED)})
+
+
+def read_columns(
+    session: Session, statement: Select[*tuple[Any, ...]], values: Mapping[str, Any] | None = None
+) -> Sequence[Row[Any]]:
+    """Rows of columns, read past all that a session does for objects but to write them first."""
+    session.flush()
+    return session.connection().execute(statement, values).all()
 
 
 def writing(sessions: sessionmaker[Session]) -> Session:

@@ -12,7 +12,7 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -144,11 +144,14 @@ def format_scientific(value: float) -> str:
 
 def format_percent(value: float | None, digits: int = 0) -> str:
     """A fraction 0–1 as the locale writes percentages; empty for None."""
-    if value is None:
-        return ""
+    return "" if value is None else _percent(value or 0, digits, _babel_locale())
+
+
+@lru_cache(maxsize=8192)
+def _percent(value: float, digits: int, locale: str) -> str:
     pattern = "#,##0" + ("." + "#" * digits if digits else "") + " %"
     try:
-        return str(numbers.format_percent(value, format=pattern, locale=_babel_locale()))
+        return str(numbers.format_percent(value, format=pattern, locale=locale))
     except decimal.InvalidOperation:
         return f"{format_scientific(value * 100)} %"
 
@@ -191,6 +194,7 @@ def month_name(month: int, width: Literal["abbreviated", "narrow", "wide"] = "ab
     return str(dates.get_month_names(width, "stand-alone", _babel_locale())[month])
 
 
+@cache
 def language_name(code: str) -> str:
     """A language's own name for itself."""
     return (Locale.parse(code).get_display_name(code) or code).capitalize()

@@ -7,16 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, Literal
 
 from babel.support import LazyProxy
 from sqlalchemy import ColumnElement, Row, Select, func, null, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
+from nursery.database import read_columns
+from nursery.i18n import current_locale
 from nursery.models import Species
 from nursery.models.base import Base
 from nursery.services.keyset import Cursor, SortKey, comparable
 from nursery.services.naming import species_named_like
+from nursery.services.remembering import remembered
 
 Kind = Literal[
     "text", "code", "taxon", "number", "date", "percent", "amount", "season", "year", "choice", "moment"
@@ -28,6 +32,8 @@ Expression = Any  # a mapped attribute or any SQL expression; SQLAlchemy gives t
 PAGE = 50
 #: Counting stops here, so that a long list never waits for its own length.
 COUNT_LIMIT = 10_000
+#: Statements that are kept: of all lists of the product, and of some that are made for a day or a plan.
+_STATEMENTS = 512
 
 
 @dataclass(frozen=True)
@@ -59,9 +65,12 @@ class Column:
         return self.kind in {"number", "percent", "amount"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Filter:
-    """A choice above the list; ``options`` gives (value, label) pairs in one query, ``parse`` reads a value."""
+    """A choice above the list; ``options`` gives (value, label) pairs in one query, ``parse`` reads a value.
+
+    What the options are may depend on the records and the reader's language only: they are remembered.
+    """
 
     key: str
     label: LazyProxy
@@ -70,9 +79,12 @@ class Filter:
     parse: Callable[[str], Any] = str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Listing:
-    """A kind of list. ``joins`` adds the other tables; ``order`` is the column it opens with (``-key`` turns)."""
+    """A kind of list. ``joins`` adds the other tables; ``order`` is the column it opens with (``-key`` turns).
+
+    Its statements are made once, so a list that is made anew for each request is slower than one that is kept.
+    """
 
     model: type[Base]
     columns: tuple[Column, ...]
@@ -120,22 +132,33 @@ class Page:
 
 
 def read_page(
-    session: Session, listing: Listing, query: ListQuery, *, where: Sequence[Condition] = (), size: int = PAGE
+    session: Session,
+    listing: Listing,
+    query: ListQuery,
+    *,
+    where: Sequence[Condition] = (),
+    size: int = PAGE,
+    whole: bool = True,
 ) -> Page:
-    """One page: the first, or the one after or before a cursor; ``where`` narrows the list for good."""
-    key, column = _sort(listing, query)
+    """One page: the first, or the one after or before a cursor; ``where`` narrows the list for good.
+
+    Without ``whole`` the rows have the columns that are on screen only.
+    """
+    order = _sorted_by(listing, query.sort)
+    key, column = _sort(listing, order)
     backward = Cursor.parse(query.before, key)
     forward = None if backward else Cursor.parse(query.after, key)
-    statement = _rows(listing, query, key, where).limit(size + 1)
+    statement = _narrowed(listing, query, _first_rows(listing, order, query.archived, size, whole), where)
     if backward:
         statement = statement.where(key.before(backward)).order_by(None).order_by(*key.reversed_order)
     elif forward:
         statement = statement.where(key.after(forward))
-    rows = list(session.execute(statement).all())
+    rows = list(read_columns(session, statement))
     more = len(rows) > size
     rows = rows[:size]
     if (backward or forward) and not rows:  # what lay beyond the cursor is gone: begin again
-        return read_page(session, listing, replace(query, after="", before=""), where=where, size=size)
+        query = replace(query, after="", before="")
+        return read_page(session, listing, query, where=where, size=size, whole=whole)
     if backward:
         rows.reverse()
     has_previous, has_next = (more, True) if backward else (forward is not None, more)
@@ -154,13 +177,15 @@ def export_rows(
     session: Session, listing: Listing, query: ListQuery, *, where: Sequence[Condition] = ()
 ) -> Iterator[Row[Any]]:
     """Every row of the list as filtered and sorted, read in portions."""
-    key, _column = _sort(listing, query)
-    yield from session.execute(_rows(listing, query, key, where), execution_options={"yield_per": 500})
+    statement = _narrowed(
+        listing, query, _all_rows(listing, _sorted_by(listing, query.sort), query.archived), where
+    )
+    yield from session.execute(statement, execution_options={"yield_per": 500})
 
 
 def conditions(listing: Listing, query: ListQuery) -> list[ColumnElement[bool]]:
     """What a query asks of the rows, for sums over the same rows; the listing's joins must be there."""
-    return list(_wanted(listing, query))
+    return [*_kept_or_put_aside(listing, query.archived), *_asked_for(listing, query)]
 
 
 def options_of(column: InstrumentedAttribute[Any]) -> Callable[[Session], Sequence[tuple[str, str]]]:
@@ -209,10 +234,15 @@ def archived_at(model: type[Base]) -> Expression:
     return getattr(model, "archived_at", null())
 
 
-def _sort(listing: Listing, query: ListQuery) -> tuple[SortKey, Column]:
-    sortable = {column.key: column for column in listing.columns if column.sortable}
-    asked = query.sort if query.sort.removeprefix("-") in sortable else listing.order
-    column = sortable[asked.removeprefix("-")]
+def _sorted_by(listing: Listing, asked: str) -> str:
+    """What the list is sorted by: what was asked where that can be, or else its own order."""
+    key = asked.removeprefix("-")
+    return asked if any(column.key == key and column.sortable for column in listing.columns) else listing.order
+
+
+@lru_cache(maxsize=_STATEMENTS)
+def _sort(listing: Listing, order: str) -> tuple[SortKey, Column]:
+    column = listing.column(order.removeprefix("-"))
     value = column.value
     nullable = getattr(value, "nullable", True) if column.nullable is None else column.nullable
     expression = comparable(value)
@@ -222,25 +252,51 @@ def _sort(listing: Listing, query: ListQuery) -> tuple[SortKey, Column]:
     key = SortKey(
         expression=expression,
         row_id=listing.model.id,
-        descending=asked.startswith("-"),
+        descending=order.startswith("-"),
         nullable=bool(nullable),
     )
     return key, column
 
 
-def _rows(listing: Listing, query: ListQuery, key: SortKey, where: Sequence[Condition]) -> Select[Any]:
+@lru_cache(maxsize=_STATEMENTS)
+def _all_rows(listing: Listing, order: str, archived: Archived, whole: bool = True) -> Select[Any]:
+    """The rows of a list before anything is searched for, in their order."""
+    key, _column = _sort(listing, order)
     model = listing.model
-    shown = [column.value.label(column.key) for column in listing.columns]
-    links = [column.link[1].label(f"{column.key}_link") for column in listing.columns if column.link]
+    columns = [column for column in listing.columns if whole or column.on_screen]
+    shown = [column.value.label(column.key) for column in columns]
+    links = [column.link[1].label(f"{column.key}_link") for column in columns if column.link]
     statement = select(model.id.label("id"), archived_at(model).label("archived_at"), *shown, *links)
     statement = statement.add_columns(key.expression.label("sort_value"))
-    return listing.joins(statement.select_from(model)).where(*where, *_wanted(listing, query)).order_by(*key.order)
+    return (
+        listing.joins(statement.select_from(model))
+        .where(*_kept_or_put_aside(listing, archived))
+        .order_by(*key.order)
+    )
 
 
-def _wanted(listing: Listing, query: ListQuery) -> Iterator[ColumnElement[bool]]:
-    if query.archived != "all" and listing.archives:
+@lru_cache(maxsize=_STATEMENTS)
+def _first_rows(listing: Listing, order: str, archived: Archived, size: int, whole: bool) -> Select[Any]:
+    """A page of them, and one row more, which tells whether there is a next page."""
+    return _all_rows(listing, order, archived, whole).limit(size + 1)
+
+
+def _narrowed(
+    listing: Listing, query: ListQuery, statement: Select[Any], where: Sequence[Condition]
+) -> Select[Any]:
+    """The rows that are asked for; the statement itself where nothing is, so that its key is not made anew."""
+    wanted = (*where, *_asked_for(listing, query))
+    return statement.where(*wanted) if wanted else statement
+
+
+def _kept_or_put_aside(listing: Listing, archived: Archived) -> Iterator[ColumnElement[bool]]:
+    if archived != "all" and listing.archives:
         put_aside = archived_at(listing.model)
-        yield put_aside.is_not(None) if query.archived == "yes" else put_aside.is_(None)
+        yield put_aside.is_not(None) if archived == "yes" else put_aside.is_(None)
+
+
+def _asked_for(listing: Listing, query: ListQuery) -> Iterator[ColumnElement[bool]]:
+    """What the filters and the search ask of the rows."""
     for choice in listing.filters:
         text = query.filters.get(choice.key, "")
         if text:
@@ -264,7 +320,18 @@ def _matches(listing: Listing, word: str) -> ColumnElement[bool]:
 
 
 def _count(session: Session, listing: Listing, query: ListQuery, where: Sequence[Condition]) -> int | None:
-    statement = listing.joins(select(listing.model.id).select_from(listing.model))
-    few = statement.where(*where, *_wanted(listing, query)).limit(COUNT_LIMIT + 1).subquery()
-    total = session.scalar(select(func.count()).select_from(few)) or 0
+    """How many rows there are; remembered where nothing but the address narrows the list."""
+
+    def count() -> int:
+        statement = listing.joins(select(listing.model.id).select_from(listing.model))
+        few = statement.where(*where, *conditions(listing, query)).limit(COUNT_LIMIT + 1).subquery()
+        return session.scalar(select(func.count()).select_from(few)) or 0
+
+    asked = (listing, query.archived, query.q, *sorted(query.filters.items()))
+    total = count() if where else remembered(session, asked, count)
     return total if total <= COUNT_LIMIT else None
+
+
+def choice_labels(session: Session, choice: Filter) -> Sequence[tuple[str, str]]:
+    """What can be chosen in a filter: (value, label) pairs."""
+    return remembered(session, (choice, current_locale()), lambda: choice.options(session))

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import case, func, select
@@ -55,6 +56,7 @@ SEASON_LABELS = {Season.OPEN: _l("Open now"), Season.LATER: _l("Opens later"), S
 MATERIAL_LABELS = {"seed": _l("Seed"), "cuttings": _l("Cuttings")}
 
 
+@lru_cache(maxsize=32)
 def needs_listing(today: dt.date, plan_id: int) -> Listing:
     """The list of a plan's needs, the season that closes first on top."""
     season = case(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -58,6 +59,7 @@ def get_site(session: Session, site_id: int) -> Site:
     return site
 
 
+@lru_cache(maxsize=64)
 def site_listing(plan_id: int, site_id: int) -> Listing:
     """What one site will receive, line by line."""
 

@@ -80,18 +80,22 @@ def register(app: Flask) -> None:
         access,
         errors,
         filters,
+        frame,
         language,
         offers,
+        once,
         outage,
         security,
         session,
     )
 
+    once.register(app)
     session.register(app)
     security.register(app)
     errors.register(app)
     outage.register(app)
     filters.register(app)
+    frame.register(app)
     app.before_request(language.choose)
     access.register(app)
     offers.register(app)

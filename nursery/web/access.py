@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from flask import Flask, current_app, g, redirect, request, url_for
 from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import OperationalError
+from sqlalchemy.orm import Session
 from werkzeug.exceptions import HTTPException
 
 from nursery.database import writing
@@ -18,7 +19,8 @@ from nursery.services.accounts.demo import demo_account
 from nursery.services.accounts.rights import RIGHT_NAMES, ROLE_NAMES, Right, roles_with
 from nursery.services.acting import Acting, act_as
 from nursery.web import rights
-from nursery.web.session import db, now, today
+from nursery.web.once import once
+from nursery.web.session import READING, db, now, today
 
 COOKIE = "nursery_sign_in"
 HTTPS_COOKIE = f"__Host-{COOKIE}"
@@ -80,38 +82,49 @@ def may(endpoint: str) -> bool:
 
 def reachable(address: str, method: str = "GET") -> bool:
     """The same for an address of ours, so that no page offers what would be refused; of others', always."""
-    known: dict[tuple[str, str], bool] = g.setdefault("reachable", {})
     path = address.partition("?")[0].partition("#")[0]
-    if (path, method) not in known:
-        known[path, method] = _may_reach(path, method)
-    return known[path, method]
-
-
-def _may_reach(path: str, method: str) -> bool:
     if not path.startswith("/"):
         return True
+    within = path.removeprefix(request.script_root)
+    endpoint = once(("endpoint", method, within), lambda: _endpoint(within, method))
+    return endpoint is None or may(endpoint)
+
+
+def _endpoint(path: str, method: str) -> str | None:
+    """Where an address of ours leads; None where there is nothing."""
     try:
-        endpoint, _values = current_app.url_map.bind("").match(path.removeprefix(request.script_root), method)
+        endpoint, _values = once("addresses", lambda: current_app.url_map.bind("")).match(path, method)
     except HTTPException:
-        return True
-    return may(str(endpoint))
+        return None
+    return str(endpoint)
 
 
 def _find() -> Acting | None:
-    """Read in a session of its own: that of a form waits its turn to write, and its view tells what that means."""
+    """Who sends the request.
+
+    What only reads is asked in its own session. A form's waits its turn to write, and its view tells what that
+    means: there it is read in another.
+    """
+    if request.method in READING:
+        return _read(db())
+    with current_app.extensions["nursery_sessions"]() as session:
+        return _read(session)
+
+
+def _read(session: Session) -> Acting | None:
     kind, _space, secret = request.headers.get("Authorization", "").partition(" ")
     is_bearer = kind.lower() == "bearer" and request.path.startswith("/api/")
+    if is_bearer:
+        by_token = find_token(session, secret.strip(), today())
+        g.api_token = by_token and by_token.account_id  # such a call needs no form's token
+        return by_token
     token = request.cookies.get(cookie_name(), "")
-    with current_app.extensions["nursery_sessions"]() as session:
-        if is_bearer:
-            by_token = find_token(session, secret.strip(), today())
-            g.api_token = by_token and by_token.account_id  # such a call needs no form's token
-            return by_token
-        found = sign_in.find(session, token, now()) if token else None
-        if found is None:
-            return demo_account(session) if current_app.config["NURSERY"].demo else None
+    found = sign_in.find(session, token, now()) if token else None
+    if found is None:
+        return demo_account(session) if current_app.config["NURSERY"].demo else None
     who, row = found
     if now() - row.seen_at > sign_in.NOTED_EVERY:
+        session.rollback()  # who writes after reading must not have read before somebody else wrote
         _note_use(row.id)
     return who
 

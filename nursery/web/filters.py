@@ -6,8 +6,8 @@ from flask import Flask, current_app
 
 from nursery import __version__, i18n
 from nursery.services.seasons import season_name
+from nursery.web.cells import table_rows
 from nursery.web.discretion import shown_people, shown_place
-from nursery.web.navigation import navigation
 from nursery.web.session import today
 
 
@@ -21,7 +21,7 @@ def register(app: Flask) -> None:
     )
     env.globals["_"] = i18n.gettext
     env.globals["ngettext"] = i18n.ngettext
-    env.globals.update(shown_place=shown_place, shown_people=shown_people)
+    env.globals.update(shown_place=shown_place, shown_people=shown_people, table_rows=table_rows)
     env.filters.update(
         number=i18n.format_number,
         money=i18n.format_money,
@@ -39,8 +39,6 @@ def register(app: Flask) -> None:
     def every_page() -> dict[str, object]:
         return {
             "locale": i18n.current_locale(),
-            "locales": {code: i18n.language_name(code) for code in i18n.LOCALES},
-            "navigation": navigation(),
             "demo": current_app.config["NURSERY"].demo,
             "today": today(),
             "product_version": __version__,

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import islice
 from typing import Any, TypedDict
+from urllib.parse import urlencode
 
 from babel.support import LazyProxy
-from flask import Response, g, request, stream_with_context, url_for
-from markupsafe import Markup, escape
+from flask import Response, request, stream_with_context, url_for
 from sqlalchemy import Row
 from werkzeug.datastructures import MultiDict
 
-from nursery.i18n import format_date, format_moment, format_number, format_percent, ngettext
+from nursery.i18n import format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.services.listing import (
     COUNT_LIMIT,
@@ -24,18 +25,20 @@ from nursery.services.listing import (
     Listing,
     ListQuery,
     Page,
+    choice_labels,
     export_rows,
     read_page,
 )
 from nursery.tabular.writer import CSV_TYPE, XLSX_TYPE, Cell, CellKind, Heading, write_csv, write_xlsx
-from nursery.web.access import may
+from nursery.web.cells import Cells, read_cells, show_value
 from nursery.web.discretion import sees_private
+from nursery.web.once import once
 from nursery.web.session import db, today
 
+#: What an address holds as it is, as the WHATWG's URL standard says, and Flask's own addresses do.
+_PLAIN = "!$'()*,/:;?@"
 #: Rows of a file that are worked out at once.
 _PORTION = 500
-#: The largest number that an address takes; it stands for any record's while an address is worked out.
-BIGGEST_ID = 2**31 - 1
 
 _KINDS: dict[str, CellKind] = {
     "number": "number",
@@ -68,17 +71,37 @@ class Computed:
 class ListView:
     """Everything ``records/_listing.html`` draws."""
 
+    listing: Listing
     page: Page
     columns: list[dict[str, Any]]
-    rows: list[tuple[Row[Any], list[tuple[Column, str]]]]
-    choices: list[Choice]
-    archives: bool
+    rows: Cells
     action: str
     count: str
     previous_url: str
     next_url: str
     exports: list[tuple[str, str]]
     asked: bool
+    #: What was asked of which list, where: all that heads and filters depend on but the records.
+    key: Hashable
+
+    @property
+    def archives(self) -> bool:
+        """Whether the records can be put aside."""
+        return self.listing.archives
+
+    @property
+    def choices(self) -> list[Choice]:
+        """The filters, read where they are drawn: a list within another record's page has none."""
+        session, chosen = db(), self.page.query.filters
+        return [
+            {
+                "key": choice.key,
+                "label": str(choice.label),
+                "options": choice_labels(session, choice),
+                "chosen": chosen.get(choice.key, ""),
+            }
+            for choice in self.listing.filters
+        ]
 
 
 def read_query(listing: Listing, args: MultiDict[str, str]) -> ListQuery:
@@ -97,77 +120,41 @@ def read_query(listing: Listing, args: MultiDict[str, str]) -> ListQuery:
 
 
 def view_list(
-    listing: Listing, *, export: str = "", where: Sequence[Condition] = (), size: int = PAGE
+    listing: Listing, *, export: str = "", where: Sequence[Condition] = (), size: int = PAGE, whole: bool = False
 ) -> ListView:
-    """The list that the present address asks for; ``export`` is the endpoint that gives it as a file."""
+    """The list that the present address asks for; ``export`` is the endpoint that gives it as a file.
+
+    ``whole`` gives the rows all columns, for pages that draw more from them than the columns on screen.
+    """
     listing = _seen(listing)
     query = read_query(listing, request.args)
-    page = read_page(db(), listing, query, where=where, size=size)
+    page = read_page(db(), listing, query, where=where, size=size, whole=whole)
     shown = [column for column in listing.columns if column.on_screen]
+    here, asked = _path(request.endpoint or ""), _asked(query)
     return ListView(
+        listing=listing,
         page=page,
-        columns=[_head(column, page) for column in shown],
-        rows=[(row, [(column, show_cell(column, row)) for column in shown]) for row in page.rows],
-        choices=_choices(listing, query),
-        archives=listing.archives,
-        action=_url(request.endpoint or ""),
+        columns=[_head(column, page, here, asked) for column in shown],
+        rows=read_cells(shown, page.rows),
+        action=here,
         count=_count(page),
-        previous_url=_here(query, before=page.before) if page.before else "",
-        next_url=_here(query, after=page.after) if page.after else "",
-        exports=_exports(query, export) if export and page.rows else [],
+        previous_url=_url(here, {**asked, "before": page.before}) if page.before else "",
+        next_url=_url(here, {**asked, "after": page.after}) if page.after else "",
+        exports=_exports(export, asked) if export and page.rows else [],
         asked=bool(query.q or query.filters or query.archived != "no"),
+        key=(listing, here, *asked.items()),
     )
 
 
 def _seen(listing: Listing) -> Listing:
     """The list without columns that this person may not see."""
-    if sees_private():
-        return listing
+    return listing if sees_private() else _without_private(listing)
+
+
+@lru_cache(maxsize=128)
+def _without_private(listing: Listing) -> Listing:
+    """Made once, since a list's statements are made once for each list."""
     return replace(listing, columns=tuple(column for column in listing.columns if not column.private))
-
-
-def show_cell(column: Column, row: Row[Any]) -> str:
-    """A cell as a person reads it, linked where the column leads somewhere."""
-    text = show_value(column, getattr(row, column.key))
-    target = getattr(row, f"{column.key}_link") if column.link and text else None
-    way = None if column.link is None or target is None else _way(column.link[0])
-    if way is None:
-        return text
-    before, after = way
-    return Markup(f'<a href="{escape(before)}{target}{escape(after)}">{escape(text)}</a>')  # noqa: S704 -- all escaped
-
-
-def _way(endpoint: str) -> tuple[str, str] | None:
-    """The address of a record's page, cut where its number stands; None for who may not go there.
-
-    Asked once an answer and page: addresses are dear, and a list has one in every row.
-    """
-    ways: dict[str, tuple[str, str] | None] = g.setdefault("ways", {})
-    if endpoint not in ways:
-        before, _number, after = url_for(endpoint, record_id=BIGGEST_ID).partition(str(BIGGEST_ID))
-        ways[endpoint] = (before, after) if may(endpoint) else None
-    return ways[endpoint]
-
-
-def show_value(column: Column, value: Any) -> str:
-    """A value in the reader's language; nothing for nothing."""
-    if value is None or value == "":
-        return ""
-    write = _WRITERS.get(column.kind)
-    return write(column, value) if write else str(value)
-
-
-_WRITERS: dict[str, Callable[[Column, Any], str]] = {
-    "taxon": lambda _column, value: Markup(f'<i class="taxon">{escape(value)}</i>'),  # noqa: S704 -- escaped
-    "code": lambda _column, value: Markup(f'<span class="code">{escape(value)}</span>'),  # noqa: S704 -- escaped
-    "choice": lambda column, value: str(column.choices.get(str(value), value)),
-    "number": lambda column, value: format_number(value, column.digits),
-    "amount": lambda _column, value: format_number(value / 1000, 3),
-    "percent": lambda column, value: format_percent(value, column.digits),
-    "date": lambda _column, value: format_date(value),
-    "moment": lambda _column, value: format_moment(value),
-    "season": lambda _column, value: f"{value}/{(value + 1) % 100:02d}",
-}
 
 
 def export_list(
@@ -229,29 +216,17 @@ def _cell(column: Column, value: Any) -> Cell:
     return show_value(column, value) if column.kind in {"choice", "season"} else str(value)
 
 
-def _head(column: Column, page: Page) -> dict[str, Any]:
+def _head(column: Column, page: Page, here: str, asked: Mapping[str, str]) -> dict[str, Any]:
     sorted_here = page.sort.key == column.key
     turned = sorted_here and not page.descending
+    order = f"-{column.key}" if turned else column.key
     return {
         "label": str(column.label),
         "numeric": column.is_number,
         "unit": str(column.unit) or None,
-        "url": _here(page.query, sort=f"-{column.key}" if turned else column.key) if column.sortable else None,
+        "url": _url(here, {**asked, "sort": order}) if column.sortable else None,
         "sorted": ("descending" if page.descending else "ascending") if sorted_here else None,
     }
-
-
-def _choices(listing: Listing, query: ListQuery) -> list[Choice]:
-    session = db()
-    return [
-        {
-            "key": choice.key,
-            "label": str(choice.label),
-            "options": choice.options(session),
-            "chosen": query.filters.get(choice.key, ""),
-        }
-        for choice in listing.filters
-    ]
 
 
 def _count(page: Page) -> str:
@@ -260,22 +235,24 @@ def _count(page: Page) -> str:
     return ngettext("%(num)s record", "%(num)s records", page.total)
 
 
-def _exports(query: ListQuery, endpoint: str) -> list[tuple[str, str]]:
-    kept = _kept(query)
-    return [(name.upper(), _url(endpoint, file_format=name, **kept)) for name in ("csv", "xlsx")]
+def _exports(endpoint: str, asked: Mapping[str, str]) -> list[tuple[str, str]]:
+    return [(name.upper(), _url(_path(endpoint, file_format=name), asked)) for name in ("csv", "xlsx")]
 
 
-def _here(query: ListQuery, **changes: str) -> str:
-    return _url(request.endpoint or "", **{**_kept(query), **changes})
+def _path(endpoint: str, **values: str) -> str:
+    """The path of a page; that of a record's page belongs to the same record."""
+    given: dict[str, Any] = {**(request.view_args or {}), **values}
+    return once(("path", endpoint, request.script_root, *given.items()), lambda: url_for(endpoint, **given))
 
 
-def _url(endpoint: str, **values: str) -> str:
-    return url_for(endpoint, **{**(request.view_args or {}), **values})
+def _url(path: str, asked: Mapping[str, str]) -> str:
+    """The address of a list in another order, or of another page of it."""
+    return f"{path}?{urlencode(asked, safe=_PLAIN)}" if asked else path
 
 
-def _kept(query: ListQuery) -> dict[str, str]:
+def _asked(query: ListQuery) -> dict[str, str]:
     """What stays when a person sorts or turns the page."""
-    kept = {"q": query.q, "sort": query.sort, **query.filters}
+    asked = {"q": query.q, "sort": query.sort, **query.filters}
     if query.archived != "no":
-        kept["archived"] = query.archived
-    return {name: value for name, value in kept.items() if value}
+        asked["archived"] = query.archived
+    return {name: value for name, value in asked.items() if value}

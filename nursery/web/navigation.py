@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import TypedDict
 
-from flask import current_app, url_for
+from flask import current_app, request, url_for
 
+from nursery.i18n import current_locale
 from nursery.i18n import gettext as _
-from nursery.web.access import may
+from nursery.web.access import acting, may
+from nursery.web.once import once
 
 
 class Child(TypedDict):
@@ -28,6 +31,16 @@ class Section(TypedDict):
 
 def navigation() -> list[Section]:
     """Sections in the order in which a plant lives them, with the pages that this person may see."""
+    return once(("navigation", seen_by()), _sections)
+
+
+def seen_by() -> tuple[Hashable, ...]:
+    """All that the way around depends on: the language, the person's rights, and where the application hangs."""
+    who = acting()
+    return current_locale(), who.rights if who else None, request.script_root
+
+
+def _sections() -> list[Section]:
     sections = [
         _section("season", _("Season"), ("season.home", _("At a glance"))),
         _section(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from flask import current_app
 
 from nursery.services.accounts.rights import Right
+from nursery.web.once import once
 
 Rights = frozenset[Right]
 
@@ -132,5 +133,8 @@ def needed(endpoint: str) -> Rights:
     if blueprint not in BLUEPRINTS:
         raise Unruled(endpoint)
     look, change = BLUEPRINTS[blueprint]
-    changes = any("POST" in (rule.methods or ()) for rule in current_app.url_map.iter_rules(endpoint))
-    return change if changes else look
+    return change if once(("changes", endpoint), lambda: _changes(endpoint)) else look
+
+
+def _changes(endpoint: str) -> bool:
+    return any("POST" in (rule.methods or ()) for rule in current_app.url_map.iter_rules(endpoint))

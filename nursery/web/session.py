@@ -10,12 +10,15 @@ from sqlalchemy.orm import Session
 from nursery.database import writing
 from nursery.services.acting import Acting
 
+#: Methods of requests that change nothing.
+READING = frozenset({"GET", "HEAD", "OPTIONS"})
+
 
 def db() -> Session:
     """The request's session."""
     if "db" not in g:
         sessions = current_app.extensions["nursery_sessions"]
-        g.db = sessions() if request.method in {"GET", "HEAD", "OPTIONS"} else writing(sessions)
+        g.db = sessions() if request.method in READING else writing(sessions)
     session: Session = g.db
     return session
 

@@ -12,6 +12,7 @@ import sys
 import tempfile
 import threading
 import time
+import urllib.request
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,18 +28,19 @@ from tests.benchmarks.growth import exponent
 from tests.signing_in import COOKIE, TOKEN, write_sign_in
 
 SIZES = (1_000, 10_000, 100_000)
-CLIENTS, SECONDS = 16, 6.0
+CLIENTS, SECONDS, TURNS = 16, 4.0, 3
 #: Our list, a bare page of the same rows, and an answer without a page.
-OURS, BARE, HELLO = "/lots", "/bare/", "/hello/"
+OURS, BARE, HELLO, SPENT = "/lots", "/bare/", "/hello/", "/spent/"
 
 
 @dataclass(frozen=True)
 class Rate:
-    """Answers a second, and how long half and 19 in 20 of them took, in seconds."""
+    """Answers a second, how long half and 19 in 20 of them took, and the processor time of one, in seconds."""
 
     per_second: float
     p50: float
     p95: float
+    processor: float
 
 
 def run() -> None:
@@ -48,19 +50,30 @@ def run() -> None:
         with tempfile.TemporaryDirectory() as folder:
             address = f"sqlite:///{Path(folder) / 'lots.sqlite'}"
             _fill(address, size)
-            found[size] = {path: _served(address, path) for path in (OURS, BARE, HELLO)}
+            # In turns, so that what else the machine does falls on all alike; the best turn is the quietest.
+            turns = [{path: _served(address, path) for path in (OURS, BARE, HELLO)} for _turn in range(TURNS)]
+        found[size] = {path: min((turn[path] for turn in turns), key=_quiet) for path in (OURS, BARE, HELLO)}
         ours, bare, hello = (found[size][path] for path in (OURS, BARE, HELLO))
         print(
             f"pages, {size} lots, {CLIENTS} clients: list {_told(ours)}; bare page {_told(bare)}; no page "
-            f"{_told(hello)}; the list reaches {ours.per_second / bare.per_second:.0%} of the bare page's rate "
-            f"and {ours.per_second / hello.per_second:.0%} of an empty answer's"
+            f"{_told(hello)}; the list reaches {ours.per_second / bare.per_second:.0%} of the bare page's rate, "
+            f"{bare.processor / ours.processor:.0%} by processor time, and "
+            f"{ours.per_second / hello.per_second:.0%} of an empty answer's rate",
+            flush=True,
         )
-    grows = exponent(SIZES, [1 / found[size][OURS].per_second for size in SIZES])
-    print(f"pages: time of an answer grows with the number of lots to the power {grows:.2f}")
+    grows = exponent(SIZES, [found[size][OURS].processor for size in SIZES])
+    print(f"pages: processor time of an answer grows with the number of lots to the power {grows:.2f}")
+
+
+def _quiet(rate: Rate) -> float:
+    return rate.processor
 
 
 def _told(rate: Rate) -> str:
-    return f"{rate.per_second:.0f}/s (p50 {rate.p50 * 1000:.0f} ms, p95 {rate.p95 * 1000:.0f} ms)"
+    return (
+        f"{rate.per_second:.0f}/s (p50 {rate.p50 * 1000:.0f} ms, p95 {rate.p95 * 1000:.0f} ms, processor "
+        f"{rate.processor * 1000:.2f} ms)"
+    )
 
 
 def _served(address: str, path: str) -> Rate:
@@ -77,7 +90,7 @@ def _served(address: str, path: str) -> Rate:
 
 def _all_ask(port: int, path: str) -> Rate:
     times: list[list[float]] = [[] for _client in range(CLIENTS)]
-    began = time.perf_counter()
+    spent, began = _spent(port), time.perf_counter()
     until = began + SECONDS
 
     def work(number: int) -> None:
@@ -90,19 +103,30 @@ def _all_ask(port: int, path: str) -> Rate:
         thread.join()
     took = time.perf_counter() - began
     each = np.sort(np.concatenate([np.asarray(one) for one in times]))
-    return Rate(len(each) / took, float(np.quantile(each, 0.5)), float(np.quantile(each, 0.95)))
+    processor = (_spent(port) - spent) / len(each)
+    return Rate(len(each) / took, float(np.quantile(each, 0.5)), float(np.quantile(each, 0.95)), processor)
+
+
+def _spent(port: int) -> float:
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}{SPENT}") as answer:
+        return float(answer.read())
 
 
 def _ask(port: int, path: str, *, until: float) -> list[float]:
+    """One browser's answers; as browsers do, it sends the cookies that it was given."""
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+    cookies = {COOKIE: TOKEN}
     found = []
     while time.perf_counter() < until:
         began = time.perf_counter()
-        connection.request("GET", path, headers={"Cookie": f"{COOKIE}={TOKEN}"})
+        connection.request("GET", path, headers={"Cookie": "; ".join(f"{k}={v}" for k, v in cookies.items())})
         answer = connection.getresponse()
         answer.read()
         assert answer.status == 200, answer.status
         found.append(time.perf_counter() - began)
+        if given := answer.getheader("Set-Cookie"):
+            name, _equals, value = given.partition(";")[0].partition("=")
+            cookies[name] = value
     connection.close()
     return found
 

@@ -17,6 +17,7 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from nursery.models.types import utc_now
+from tests.web.conftest import Browser
 
 Counter = Callable[[Engine], AbstractContextManager[list[str]]]
 #: Rows, count, and one query a filter; where populations lie on the map takes two more, zones and places.
@@ -182,3 +183,45 @@ def test_every_list_exports_to_both_formats(client: Any, session: Session, maker
 
 def test_an_export_to_an_unknown_format_is_not_found(client: Any) -> None:
     assert client.get("/lots.exe").status_code == 404
+
+
+def test_a_list_seen_again_costs_only_its_rows_until_something_changes(
+    app: Flask, client: Browser, session: Session, maker: Any, count_queries: Counter
+) -> None:
+    maker.lot()
+    session.commit()
+    assert client.submit("/storage/new", {"name": "Cellar", "kind": "cellar"}).status_code == 303
+
+    def asked() -> int:
+        with count_queries(app.extensions["nursery_sessions"].kw["bind"]) as statements:
+            client.get("/lots")
+        return len(statements)
+
+    before = [asked(), asked(), asked()]
+    assert client.submit("/storage/new", {"name": "Loft", "kind": "cellar"}).status_code == 303
+
+    assert before == [QUERIES["lots"], 1, 1]
+    assert [asked(), asked()] == [QUERIES["lots"], 1]
+
+
+def test_filters_and_the_count_follow_the_records_at_once(client: Browser, session: Session, maker: Any) -> None:
+    session.commit()
+
+    def seen() -> tuple[list[str], list[str]]:
+        page = client.get("/lots?archived=all").text
+        found = re.search(r'<select id="filter-storage".*?</select>', page, re.DOTALL)
+        return re.findall(r"<option[^>]*>([^<]+)</option>", found[0] if found else ""), re.findall(
+            r"[\d,]+ records?", page
+        )
+
+    for name in ("Cellar", "Loft"):
+        assert client.submit("/storage/new", {"name": name, "kind": "cellar"}).status_code == 303
+        assert seen()[0] == ["Any", "Cellar", "Loft"][: 2 + (name == "Loft")]
+    maker.lot()
+    session.commit()  # behind the product's back: seen with the next change that is noted
+    assert (
+        client.submit("/storage/1/edit", {"name": "Cold cellar", "kind": "cellar", "version": "1"}).status_code
+        == 303
+    )
+
+    assert seen() == (["Any", "Cold cellar", "Loft"], ["1 record"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import StrEnum
+from functools import cache
 
 from nursery.i18n import lazy as _l
 from nursery.models.accounts import Role
@@ -70,10 +71,12 @@ RIGHT_NAMES = {
 
 def rights_of(roles: Iterable[Role]) -> frozenset[Right]:
     """All that the roles allow together."""
-    found: frozenset[Right] = frozenset()
-    for role in roles:
-        found |= RIGHTS[role]
-    return found
+    return _together(frozenset(roles))
+
+
+@cache
+def _together(roles: frozenset[Role]) -> frozenset[Right]:
+    return frozenset().union(*(RIGHTS[role] for role in roles))
 
 
 def roles_with(right: Right) -> list[Role]:

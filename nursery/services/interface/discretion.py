@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import Row, case, null
@@ -26,6 +27,7 @@ HIDDEN = (Population.name, Population.elevation_m)
 ROUNDED = (Population.latitude, Population.longitude)
 
 
+@lru_cache(maxsize=16)
 def discreet(listing: Listing) -> Listing:
     """The list without what is private."""
     kept = [column for column in listing.columns if not _is_one_of(column.value, WITHHELD)]

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
@@ -69,7 +70,8 @@ LISTING = Listing(
 )
 
 
-def list_of(ids: Collection[int]) -> Listing:
+@lru_cache(maxsize=4)
+def list_of(ids: frozenset[int]) -> Listing:
     """The list, narrowed on asking to papers that are true no longer; ``ids`` are theirs."""
     truth = case((Paper.id.in_(ids), UNTRUE), else_="")
     asked = Filter("truth", _l("Still true"), truth, choice_options({UNTRUE: _l("no longer true")}))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import String, and_, case, cast, func, select
@@ -27,6 +28,7 @@ _LOT, _BATCH = Task.details["lot"].as_string(), Task.details["batch"].as_string(
 _PERSON = func.coalesce(cast(Task.person_id, String), NOBODY)
 
 
+@lru_cache(maxsize=8)
 def listing_of(today: dt.date) -> Listing:
     """Tasks, the first due on top; when they are due is told from today."""
     sunday = Week.of(today).sunday

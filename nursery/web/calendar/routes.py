@@ -42,7 +42,8 @@ def page() -> ResponseReturnValue:
     if "season" not in request.args:
         season = nearest_season(db(), plan, today())
         return redirect(_address("calendar.page", season=season or ""))
-    listed = view_list(LISTING, export="calendar.export", where=(PlanLine.plan_id == plan.id,), size=ROWS)
+    where = (PlanLine.plan_id == plan.id,)
+    listed = view_list(LISTING, export="calendar.export", where=where, size=ROWS, whole=True)
     return render_template(
         "calendar/page.html",
         section="grow",

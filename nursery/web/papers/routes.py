@@ -110,7 +110,7 @@ def void(record_id: int) -> ResponseReturnValue:
 
 def _listing() -> Listing:
     """The list; which papers are true no longer is worked out for all of them where it is asked."""
-    return list_of(all_untrue(db(), today()) if request.args.get("truth") == UNTRUE else ())
+    return list_of(frozenset(all_untrue(db(), today()) if request.args.get("truth") == UNTRUE else ()))
 
 
 def _get(record_id: int) -> Paper:

@@ -126,7 +126,9 @@ def _plan_page(plan: Plan, export_endpoint: str) -> str:
         section="plan",
         plan=plan,
         listed=dress(
-            view_list(lines_listing(plan.id), export=export_endpoint, where=(PlanLine.plan_id == plan.id,))
+            view_list(
+                lines_listing(plan.id), export=export_endpoint, where=(PlanLine.plan_id == plan.id,), whole=True
+            )
         ),
         totals=plan_totals(session, plan.id),
         uncounted=lines_without_container(session, plan.id),

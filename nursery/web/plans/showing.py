@@ -49,7 +49,7 @@ def dress(listed: ListView) -> ListView:
         for head, column in zip(listed.columns, shown, strict=False)
     ]
     rows = [(row, [(column, _cell(column, row, text)) for column, text in cells]) for row, cells in listed.rows]
-    return replace(listed, columns=heads, rows=rows)
+    return replace(listed, columns=heads, rows=rows, key=(listed.key, "dressed"))
 
 
 #: Heads on the page, where the file has room for more.

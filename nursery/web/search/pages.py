@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy import Row
 
 from nursery.services.search import Group, find_code, search
-from nursery.web.listing import show_value
+from nursery.web.cells import show_value
 from nursery.web.session import db
 
 bp = Blueprint("search", __name__)

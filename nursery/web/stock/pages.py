@@ -100,7 +100,7 @@ def site(site_id: int) -> str:
         plan=plan,
         site=row,
         seasons=read_sites(db(), plan.id, site_id=site_id),
-        listed=view_list(listing, export="stock.site_export", where=where),
+        listed=view_list(listing, export="stock.site_export", where=where, whole=True),
         tones={status: words[1] for status, words in STATUS.items()},
         explain=explaining,
     )

@@ -9,7 +9,7 @@ from flask import Response, abort, render_template, request
 from nursery.i18n import gettext as _
 from nursery.models import Site
 from nursery.planning.field.words import Cause
-from nursery.services.listing import whole
+from nursery.services.listing import choice_labels, whole
 from nursery.services.seasons import season_name
 from nursery.services.surveys.listing import COUNTS
 from nursery.services.surveys.planted import seasons_planted
@@ -73,7 +73,7 @@ def rates() -> str:
         count=len(rows),
         most=_MOST,
         choices=[
-            (choice.key, str(choice.label), choice.options(session), request.args.get(choice.key, ""))
+            (choice.key, str(choice.label), choice_labels(session, choice), request.args.get(choice.key, ""))
             for choice in COUNTS.filters
             if choice.key in _FILTERS
         ],

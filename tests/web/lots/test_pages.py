@@ -242,8 +242,9 @@ def test_a_page_of_a_lot_costs_the_same_for_any_history(
     engine = app.extensions["nursery_sessions"].kw["bind"]
     with count_queries(engine) as few:
         client.get("/lots/1")
-    for version, amount in enumerate(("900", "800", "700"), start=1):
-        client.submit("/lots/1/edit", {**TYPED, "amount": amount, "unit": "g", "version": str(version)})
+    for version, purity in enumerate(("94 %", "93 %", "92 %"), start=1):
+        changed = client.submit("/lots/1/edit", {**TYPED, "purity": purity, "version": str(version)})
+        assert changed.status_code == 303
 
     with count_queries(engine) as many:
         client.get("/lots/1")

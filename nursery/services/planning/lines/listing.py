@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 from sqlalchemy import Integer, Select, func, select
 from sqlalchemy.orm import Session
@@ -64,6 +65,7 @@ COLUMNS = (
 )
 
 
+@lru_cache(maxsize=32)
 def lines_listing(plan_id: int) -> Listing:
     """The list of a plan's lines; narrow it with ``where=(PlanLine.plan_id == plan_id,)``."""
     return Listing(
