@@ -46,8 +46,15 @@ logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 @contextmanager
 def serving(kept: Kept, folder: Path, *, demo: bool = False, today: dt.date = TODAY) -> Iterator[Served]:
     """Serve a copy of this database on a free port of this machine until the block ends."""
+    with serving_at(kept.copy(folder, "served"), folder, demo=demo, today=today) as served:
+        yield served
+
+
+@contextmanager
+def serving_at(address: str, folder: Path, *, demo: bool = False, today: dt.date = TODAY) -> Iterator[Served]:
+    """The same for the database itself at an address."""
     settings = Settings(
-        database_url=kept.copy(folder, "served"),
+        database_url=address,
         data_dir=folder,
         secret_key="for tests only",
         person="Ana Seabra",
