@@ -123,6 +123,7 @@ def _read(session: Session) -> Acting | None:
     if found is None:
         return demo_account(session) if current_app.config["NURSERY"].demo else None
     who, row = found
+    g.sign_in_id = row.id
     if now() - row.seen_at > sign_in.NOTED_EVERY:
         session.rollback()  # who writes after reading must not have read before somebody else wrote
         _note_use(row.id)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from flask import Blueprint, flash, redirect, render_template, request, session, url_for
+from flask import Blueprint, flash, g, redirect, render_template, request, session, url_for
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
@@ -30,7 +30,7 @@ def page() -> str:
     account = _mine()
     return render_template(
         "account/page.html", section="", account=account, browsers=sign_in.open_sign_ins(db(), account.id, now()),
-        tokens=api_tokens.tokens_of(db(), account.id, today()), scopes=SCOPES,
+        tokens=api_tokens.tokens_of(db(), account.id, today()), scopes=SCOPES, own_id=g.get("sign_in_id"),
     )  # fmt: skip
 
 

@@ -54,7 +54,8 @@ def detail(account_id: int) -> str:
 def edit(account_id: int) -> ResponseReturnValue:
     """Another name, address, role or nursery."""
     account = people.get_account(db(), account_id)
-    form = AccountForm(request.form, account=account)
+    # An empty form would say that every role was taken away.
+    form = AccountForm(request.form or None, account=account)
     if request.method == "POST" and form.validate():
         try:
             people.change_account(db(), actor(), account=account, **form.values())

@@ -200,6 +200,14 @@ def test_an_administrator_changes_closes_and_reopens_an_account(
     assert "only one who looks after accounts" in kept.text
 
 
+def test_an_account_is_changed_with_its_roles_as_they_are(client: Browser, session: Session) -> None:
+    own = session.scalars(select(Account)).one()
+    page = client.get(f"/accounts/{own.id}/edit").text
+    boxes = re.findall(r'<input( checked)? id="roles-\d" name="roles" type="checkbox" value="([\w-]+)"', page)
+
+    assert {value for checked, value in boxes if checked} == {row.role.value for row in own.roles}
+
+
 def test_each_write_names_the_account_that_did_it(client: Browser, session: Session) -> None:
     client.submit("/storage/new", {"name": "Fridge"})
     change = session.scalars(select(Change).where(Change.subject == "storage_places")).one()
