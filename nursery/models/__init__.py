@@ -8,7 +8,7 @@ from nursery.models.base import Base
 from nursery.models.batches import Batch, Bench, Count, Placement, PlantMovement
 from nursery.models.climates import Climate
 from nursery.models.decisions import Decision
-from nursery.models.dispatches import Dispatch, DispatchLine, ReturnedPlants
+from nursery.models.dispatches import Dispatch, DispatchLine, FetchedPlants, ReturnedPlants
 from nursery.models.evidence import Evidence
 from nursery.models.health import HygieneCheck, Quarantine, Scouting, Treatment
 from nursery.models.lots import Lot, StoragePlace
@@ -22,6 +22,7 @@ from nursery.models.preferences import Preferences
 from nursery.models.recipients import Recipient
 from nursery.models.reports import Deviation, SeasonReport
 from nursery.models.rule_sets import RuleSet, RuleVersion
+from nursery.models.rulings import Ruling
 from nursery.models.seed_tests import SeedTest
 from nursery.models.species import Override, Species
 from nursery.models.strategies import Strategy
@@ -36,10 +37,11 @@ from nursery.models.zones import Zone
 __all__ = [
     "Account", "AccountRole", "ApiToken", "Attachment", "Bag", "Base", "Batch", "Bench", "Change", "Climate",
     "CollectionNeed", "Container", "Count", "Decision", "Deviation", "Dispatch", "DispatchLine", "Draw",
-    "Evidence", "Expense", "FailedSignIn", "HygieneCheck", "Lot", "Movement", "NeedPart", "Nursery",
-    "OneTimeLink", "Override", "Paper", "Permit", "PermitLine", "Person", "Placement", "Plan", "PlanLine",
-    "PlantMovement", "Planting", "Population", "Preferences", "QualityCheck", "Quarantine", "Recipient",
-    "ReturnedPlants", "RuleSet", "RuleVersion", "Scouting", "Seal", "SeasonReport", "SeedTest", "SignIn",
-    "Site", "Species", "StageRoom", "StandardTime", "StoragePlace", "Strategy", "Supply", "SupplyMovement",
-    "Survey", "SurveyCount", "SurveyPlot", "Target", "Task", "Treatment", "Trip", "Upload", "WorkTime", "Zone",
+    "Evidence", "Expense", "FailedSignIn", "FetchedPlants", "HygieneCheck", "Lot", "Movement", "NeedPart",
+    "Nursery", "OneTimeLink", "Override", "Paper", "Permit", "PermitLine", "Person", "Placement", "Plan",
+    "PlanLine", "PlantMovement", "Planting", "Population", "Preferences", "QualityCheck", "Quarantine",
+    "Recipient", "ReturnedPlants", "RuleSet", "RuleVersion", "Ruling", "Scouting", "Seal", "SeasonReport",
+    "SeedTest", "SignIn", "Site", "Species", "StageRoom", "StandardTime", "StoragePlace", "Strategy", "Supply",
+    "SupplyMovement", "Survey", "SurveyCount", "SurveyPlot", "Target", "Task", "Treatment", "Trip", "Upload",
+    "WorkTime", "Zone",
 ]  # fmt: skip

@@ -9,7 +9,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, String, UniqueConstra
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from nursery.models.base import Base, Record
-from nursery.models.batches import Batch
+from nursery.models.batches import Batch, Bench
 from nursery.models.places import Site
 from nursery.models.recipients import Recipient
 from nursery.models.targets import Target
@@ -71,6 +71,7 @@ class DispatchLine(Base):
     __table_args__ = (
         UniqueConstraint("dispatch_id", "batch_id", "target_id"),
         at_least("plants", 1),
+        at_least("trays", 0),
         CheckConstraint("sent BETWEEN 0 AND plants", name="sent"),
         CheckConstraint("received BETWEEN 0 AND sent", name="received"),
         CheckConstraint("substitutes_id IS NULL OR reason <> ''", name="substituted"),
@@ -87,6 +88,9 @@ class DispatchLine(Base):
     plants: Mapped[int]
     sent: Mapped[int | None]
     received: Mapped[int | None]
+    #: Trays (or flats) in which they stand on the lorry: kept once papers say so, somebody says so or they are sent.
+    #: Empty before that, for what stands in no trays, and for loads that left before trays were kept.
+    trays: Mapped[int | None]
     #: The batch that this one stands in for, and why.
     substitutes_id: Mapped[int | None] = mapped_column(ForeignKey("batches.id"), index=True)
     reason: Mapped[str] = mapped_column(default="", server_default="")
@@ -98,6 +102,26 @@ class DispatchLine(Base):
     substitutes: Mapped[Batch | None] = relationship(foreign_keys=[substitutes_id])
     target: Mapped[Target | None] = relationship()
     returns: Mapped[list[ReturnedPlants]] = relationship(back_populates="line", order_by="ReturnedPlants.id")
+    fetched: Mapped[list[FetchedPlants]] = relationship(
+        back_populates="line", order_by="FetchedPlants.id", cascade="all, delete-orphan"
+    )
+
+
+class FetchedPlants(Base):
+    """Plants of a line that was sent, and the bench from which they were fetched."""
+
+    __tablename__ = "fetched_plants"
+    __table_args__ = (at_least("plants", 1), at_least("trays", 0))
+
+    line_id: Mapped[int] = mapped_column(ForeignKey("dispatch_lines.id"), index=True)
+    #: Empty where nobody knew on which bench they stood.
+    bench_id: Mapped[int | None] = mapped_column(ForeignKey("benches.id"), index=True)
+    plants: Mapped[int]
+    #: Empty for what stands in no trays.
+    trays: Mapped[int | None]
+
+    line: Mapped[DispatchLine] = relationship(back_populates="fetched")
+    bench: Mapped[Bench | None] = relationship()
 
 
 class ReturnDecision(StrEnum):
@@ -116,6 +140,7 @@ class ReturnedPlants(Base):
     __tablename__ = "returned_plants"
     __table_args__ = (
         at_least("plants", 1),
+        at_least("trays", 0),
         CheckConstraint(
             "(decision IS NULL AND decided_on IS NULL AND decided_by = '' AND decided_reason = '')"
             " OR (decision IS NOT NULL AND decided_on IS NOT NULL AND decided_by <> '' AND decided_reason <> '')",
@@ -126,6 +151,8 @@ class ReturnedPlants(Base):
 
     line_id: Mapped[int] = mapped_column(ForeignKey("dispatch_lines.id"), index=True)
     plants: Mapped[int]
+    #: Trays in which they came back; empty where nobody wrote that down.
+    trays: Mapped[int | None]
     returned_on: Mapped[dt.date]
     #: They never came to the site, and never came back.
     is_missing: Mapped[bool] = mapped_column(default=False, server_default=false())
