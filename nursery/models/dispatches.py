@@ -88,8 +88,8 @@ class DispatchLine(Base):
     plants: Mapped[int]
     sent: Mapped[int | None]
     received: Mapped[int | None]
-    #: Trays (or flats) in which they stand on the lorry: kept once papers say so, somebody says so or they are sent.
-    #: Empty before that, for what stands in no trays, and for loads that left before trays were kept.
+    #: Trays (or flats) in which they stand on the lorry, once papers or people say so or they are sent. Empty
+    #: before that, for what stands in no trays, and for loads that left before trays were kept.
     trays: Mapped[int | None]
     #: The batch that this one stands in for, and why.
     substitutes_id: Mapped[int | None] = mapped_column(ForeignKey("batches.id"), index=True)

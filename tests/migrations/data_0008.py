@@ -1,4 +1,4 @@
-"""The eighth revision: a load's lines keep the trays that their papers showed, where these tell of just its plants."""
+"""The eighth revision: lines of loads keep the trays that papers showed, where these tell of just their plants."""
 
 from __future__ import annotations
 
@@ -57,9 +57,9 @@ def load(connection: Connection) -> None:
     )
     for number, (load_id, kind, told, voided_at) in enumerate(PAPERS, start=1):
         write(
-            "INSERT INTO papers (id, number, kind, dispatch_id, language, particulars, issued_on, keep_until, person,"
-            " at, voided_at, void_reason) VALUES (:id, :number, :kind, :load, 'en', :particulars, '2026-11-01',"
-            " '2036-11-01', 'Ana Seabra', '2026-11-01 09:00:00', :voided_at, :reason)",
+            "INSERT INTO papers (id, number, kind, dispatch_id, language, particulars, issued_on, keep_until,"
+            " person, at, voided_at, void_reason) VALUES (:id, :number, :kind, :load, 'en', :particulars,"
+            " '2026-11-01', '2036-11-01', 'Ana Seabra', '2026-11-01 09:00:00', :voided_at, :reason)",
             id=number, number=f"X-{number}", kind=kind, load=load_id, particulars=json.dumps({"told": told}),
             voided_at=voided_at, reason="wrong" if voided_at else "",
         )  # fmt: skip
@@ -74,14 +74,16 @@ def check_upgraded(connection: Connection) -> None:
     for refused in (
         "UPDATE dispatch_lines SET trays = -1",
         "UPDATE returned_plants SET trays = -1",
-        "INSERT INTO rulings (reason, ruled_on, person, at) VALUES ('x', '2026-11-01', 'Ana Seabra', '2026-11-01')",
+        "INSERT INTO rulings (reason, ruled_on, person, at) VALUES ('x', '2026-11-01', 'Ana', '2026-11-01')",
     ):
         with pytest.raises(IntegrityError), connection.begin_nested():
             connection.execute(text(refused))
 
 
 def check_downgraded(connection: Connection) -> None:
-    rows = connection.execute(text("SELECT id, dispatch_id, batch_id, plants, sent FROM dispatch_lines ORDER BY id"))
+    rows = connection.execute(
+        text("SELECT id, dispatch_id, batch_id, plants, sent FROM dispatch_lines ORDER BY id")
+    )
     assert {row.id: tuple(row)[1:] for row in rows} == LINES
     assert connection.execute(text("SELECT id, line_id, plants FROM returned_plants")).all() == [(1, 1, 30)]
     assert connection.execute(text("SELECT count(*) FROM papers")).scalar_one() == len(PAPERS)

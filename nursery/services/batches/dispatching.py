@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased
@@ -12,7 +13,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Batch, PlantMovement, Site, Target
 from nursery.models.batches import PlantMovementKind
 from nursery.services import records
-from nursery.services.batches.leaving import settle_trays, trays_in_proportion
+from nursery.services.batches.leaving import settle_trays, trays_after
 from nursery.services.batches.moving import alive_now, check_act, new_act, whole_act
 from nursery.services.batches.settling import move_on_day, next_count
 from nursery.services.batches.words import plants_text
@@ -32,9 +33,14 @@ def dispatch(
     today: dt.date,
     target_id: int | None = None,
     trays_left: int | None = None,
+    trays: int | None = None,
+    benches: Mapping[int, int] | None = None,
     reason: str = "",
 ) -> PlantMovement:
-    """Send plants to a site. ``trays_left`` left out is in proportion to the plants that stay.
+    """Send plants to a site.
+
+    ``trays_left`` left out is what ``trays`` that went leave, or is in proportion to the plants that stay;
+    ``benches`` are trays by the id of the bench that they were fetched from.
 
     Raises
     ------
@@ -51,15 +57,14 @@ def dispatch(
     if trays_left is None and next_count(session, batch, happened_on) is not None:
         trays_left = batch.trays  # the count found the trays as they stand
     elif trays_left is None and plants < alive:
-        trays_left = max(trays_in_proportion(batch, alive, alive - plants), 1)
-        trays_left = min(trays_left, batch.trays)
+        trays_left = trays_after(batch, alive, alive - plants, trays)
     act = new_act()
     with whole_act(session, [batch]):
         moved = move_on_day(
             session, actor, batch=batch, kind=PlantMovementKind.DISPATCHED, change=-plants, reason=reason,
             happened_on=happened_on, today=today, act=act, site_id=site.id, target_id=target_id,
         )  # fmt: skip
-        settle_trays(session, actor, batch, trays_left, happened_on, act)
+        settle_trays(session, actor, batch, trays_left, happened_on, act, benches or {})
         note_dispatched(session, actor, batch=batch, plants=plants, happened_on=happened_on, today=today)
     return moved
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 
 from sqlalchemy.orm import Session
 
@@ -11,7 +12,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Batch
 from nursery.planning.rounding import whole
 from nursery.services.batches.moving import alter
-from nursery.services.batches.placing import fit_places
+from nursery.services.batches.placing import fit_places, take_from
 from nursery.services.batches.words import trays_text
 
 
@@ -22,10 +23,27 @@ def trays_in_proportion(batch: Batch, alive_before: int, alive_after: int) -> in
     return int(whole(batch.trays * alive_after / alive_before))
 
 
+def trays_after(batch: Batch, alive_before: int, alive_after: int, gone: int | None) -> int:
+    """Trays in which the plants left stand once ``gone`` went; where that is none or unknown, in proportion.
+
+    Plants that would not fit in what is left stand in as many trays as hold them: some were set over into others.
+    """
+    if not gone:
+        return min(max(trays_in_proportion(batch, alive_before, alive_after), 1), batch.trays)
+    least = 1
+    if batch.cells_per_tray is not None:
+        least = int(whole(alive_after / max(batch.cells_per_tray, alive_before / batch.trays)))
+    return min(max(batch.trays - gone, least, 1), batch.trays)
+
+
 def settle_trays(
-    session: Session, actor: str, batch: Batch, trays_left: int | None, on: dt.date, act: str
-) -> None:
-    """Set the trays that are left, and take those that went from the benches; none are left without plants."""
+    session: Session, actor: str, batch: Batch, trays_left: int | None, on: dt.date, act: str,
+    benches: Mapping[int, int] | None = None,
+) -> None:  # fmt: skip
+    """Set the trays that are left, and take those that went from the benches; none are left without plants.
+
+    Trays are taken from the ``benches`` named first, then from where they came last.
+    """
     if trays_left is None:
         trays_left = batch.trays if batch.alive else 0
     if not 0 <= trays_left <= batch.trays:
@@ -41,5 +59,7 @@ def settle_trays(
     if batch.alive and not trays_left:
         raise Invalid({"trays": _("Plants are left; give the trays in which they stand.")})
     if trays_left != batch.trays:
+        gone = batch.trays - trays_left
         alter(session, actor, batch, {"trays": trays_left}, act=act)
+        take_from(session, actor, batch, benches or {}, gone, on)
         fit_places(session, actor, batch, on)

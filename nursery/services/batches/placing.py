@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
@@ -109,6 +109,18 @@ def fit_places(session: Session, actor: str, batch: Batch, on: dt.date) -> None:
         gone = min(over, row.trays)
         _take_away(session, actor, batch, row.bench_id, gone, max(on, row.from_on))
         over -= gone
+
+
+def take_from(
+    session: Session, actor: str, batch: Batch, benches: Mapping[int, int], most: int, on: dt.date
+) -> None:
+    """Take trays from benches by their id, as many as stand there, and not more than ``most`` in all."""
+    for bench_id, trays in benches.items():
+        rows = [one for one in standing(session, batch) if one.bench_id == bench_id]
+        gone = min(trays, most, sum(one.trays for one in rows))
+        if gone:
+            _take_away(session, actor, batch, bench_id, gone, max(on, *(one.from_on for one in rows)))
+            most -= gone
 
 
 def _take_away(session: Session, actor: str, batch: Batch, bench_id: int, trays: int, on: dt.date) -> None:

@@ -24,6 +24,7 @@ from nursery.services.dispatches.holding import note
 from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.returning import decide, note_return
 from nursery.services.dispatches.sums import line_sums
+from nursery.services.dispatches.trays import counts_in_trays, trays_for
 
 
 def send_directly(
@@ -44,13 +45,20 @@ def send_directly(
     What the rules of origin say is told and refuses nothing, since it has happened. Raises as `batches.dispatch`.
     """
     check_reason(reason)
+    trays = _trays_gone(batch, plants, trays_left)
     with session.begin_nested():
         moved = dispatch(
             session, actor, batch=batch, site_id=site_id, plants=plants, happened_on=happened_on, today=today,
-            target_id=target_id, trays_left=trays_left, reason=reason,
+            target_id=target_id, trays_left=trays_left, trays=trays, reason=reason,
         )  # fmt: skip
-        _write_down(session, actor, moved)
+        _write_down(session, actor, moved, trays)
     return moved
+
+
+def _trays_gone(batch: Batch, plants: int, trays_left: int | None) -> int | None:
+    if not counts_in_trays(batch) or plants < 1:
+        return None
+    return trays_for(batch, plants) if trays_left is None else max(batch.trays - trays_left, 0)
 
 
 def bring_back_directly(
@@ -149,7 +157,7 @@ def _adopt_return(session: Session, moved: PlantMovement, loads: list[Dispatch])
         session.expire(line, ["returns"])
 
 
-def _write_down(session: Session, actor: str, moved: PlantMovement) -> Dispatch:
+def _write_down(session: Session, actor: str, moved: PlantMovement, trays: int | None = None) -> Dispatch:
     site = records.get(session, Site, moved.site_id or 0)
     load = records.create(
         session, actor, Dispatch,
@@ -162,7 +170,7 @@ def _write_down(session: Session, actor: str, moved: PlantMovement) -> Dispatch:
     session.add(
         DispatchLine(
             dispatch_id=load.id, position=1, batch_id=moved.batch_id, target_id=moved.target_id,
-            plants=-moved.change, sent=-moved.change, act=moved.act,
+            plants=-moved.change, sent=-moved.change, trays=trays, act=moved.act,
         )
     )  # fmt: skip
     session.flush()

@@ -21,6 +21,7 @@ from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.judging import judge_batches
 from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.reserving import reserved
+from nursery.services.dispatches.trays import check_trays
 
 #: Columns of a planned load that a person may change.
 CHANGED = ("planned_on", "recipient_id", "vehicle", "driver", "notes")
@@ -125,17 +126,26 @@ def add_line(
 
 
 def change_line(
-    session: Session, actor: str, *, line: DispatchLine, plants: int, grade: str | None = None
-) -> DispatchLine:
-    """Ask for more or fewer plants of a batch, or for another size."""
+    session: Session, actor: str, *, line: DispatchLine, plants: int, grade: str | None = None,
+    trays: int | None = None,
+) -> DispatchLine:  # fmt: skip
+    """Ask for more or fewer plants of a batch, for another size, or for other trays than they stand in on average.
+
+    Trays left out stay, or follow where the plants change.
+    """
     load = hold(session, line.dispatch, DispatchStatus.PLANNED)
     check_plants(plants)
-    before = line.plants
+    if trays is not None:
+        check_trays(line.batch, plants, trays, "trays")
+    before, kept = line.plants, line.trays
     line.plants = plants
+    if trays is not None or plants != before:
+        line.trays = trays
     if grade is not None:
         line.grade = grade.strip()[:20]
     session.flush()
-    note(session, actor, load, "load line", {line.batch.code: [before, plants]})
+    changed = {"trays": [kept, line.trays]} if line.trays != kept else {}
+    note(session, actor, load, "load line", {line.batch.code: [before, plants], **changed})
     return line
 
 

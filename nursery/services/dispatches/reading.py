@@ -11,9 +11,10 @@ from sqlalchemy.orm import Session, joinedload, selectinload
 
 from nursery.errors import NotFound
 from nursery.i18n import gettext as _
-from nursery.models import Batch, Dispatch, DispatchLine, ReturnedPlants
+from nursery.models import Batch, Bench, Dispatch, DispatchLine, FetchedPlants, ReturnedPlants
 from nursery.models.dispatches import DispatchStatus
 from nursery.services.dispatches.sums import LineSums, line_sums
+from nursery.services.dispatches.trays import counts_in_trays, trays_by_line
 from nursery.services.seasons import season_span
 
 
@@ -104,11 +105,19 @@ class Row:
 
     line: DispatchLine
     sums: LineSums
+    #: As they stand, or as they left.
+    trays: int | None
+
+    @property
+    def lacks_trays(self) -> bool:
+        """Whether it left in trays that nobody wrote down."""
+        return bool(self.line.act) and self.trays is None and counts_in_trays(self.line.batch)
 
 
 def rows_of(load: Dispatch) -> list[Row]:
     """Lines in the order of loading."""
-    return [Row(line, line_sums(line)) for line in load.lines]
+    trays = trays_by_line(load.lines)
+    return [Row(line, line_sums(line), trays[line.id]) for line in load.lines]
 
 
 def _whole() -> Select[Dispatch]:
@@ -121,4 +130,5 @@ def _whole() -> Select[Dispatch]:
         lines.joinedload(DispatchLine.substitutes),
         lines.joinedload(DispatchLine.target),
         lines.selectinload(DispatchLine.returns),
+        lines.selectinload(DispatchLine.fetched).joinedload(FetchedPlants.bench).joinedload(Bench.nursery),
     )

@@ -11,11 +11,12 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import DispatchLine, ReturnedPlants
 from nursery.models.dispatches import DispatchStatus, ReturnDecision
-from nursery.services.batches.words import plants_text
+from nursery.services.batches.words import plants_text, trays_text
 from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.reasons import MOST_REASON, check_reason, long_reason
 from nursery.services.dispatches.settling import come_back, come_back_and_be_lost, take_settled_back
 from nursery.services.dispatches.sums import line_sums
+from nursery.services.dispatches.trays import trays_back, trays_out
 from nursery.services.dispatches.words import DECISION_LABELS
 from nursery.services.work.following import note_batch
 
@@ -29,14 +30,17 @@ def note_return(
     returned_on: dt.date,
     today: dt.date,
     condition: str = "",
+    trays: int | None = None,
 ) -> ReturnedPlants:
     """Write down that plants of a line came back: they are no longer at the site, and not yet in stock.
+
+    ``trays`` left out are in proportion to those in which the line left.
 
     Raises
     ------
     Invalid
         At ``plants`` for none or more than are at the site, at ``returned_on`` for a day to come or before the
-        load was sent, at ``condition`` for a text too long to be read in a list.
+        load was sent, at ``trays`` for more than left, at ``condition`` for a text too long to be read in a list.
     Conflict
         For a load that was not sent.
     """
@@ -58,12 +62,20 @@ def note_return(
         )
     if len(condition.strip()) > MOST_REASON:
         refused["condition"] = _("The text is longer than %(most)s characters. Shorten it.", most=MOST_REASON)
+    most = min(trays_out(line), plants)
+    if trays is not None and not 0 <= trays <= most:
+        refused["trays"] = _(
+            "No more than %(most)s of %(batch)s can have come back with these plants. Give from 0 to that.",
+            most=trays_text(most),
+            batch=line.batch.code,
+        )
     if refused:
         raise Invalid(refused)
     with whole(session, load):
         row = ReturnedPlants(
-            line_id=line.id, plants=plants, returned_on=returned_on, condition=condition.strip(), person=actor
-        )
+            line_id=line.id, plants=plants, returned_on=returned_on, condition=condition.strip(), person=actor,
+            trays=trays_back(line, plants) if trays is None else trays,
+        )  # fmt: skip
         session.add(row)
         session.flush()
         session.expire(line, ["returns"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from typing import Any
 
@@ -18,12 +18,14 @@ from nursery.models.dispatches import DispatchStatus
 from nursery.models.recipients import RecipientKind
 from nursery.services.batches.dispatching import dispatch
 from nursery.services.batches.reversing import reverse_act
-from nursery.services.batches.words import plants_text
+from nursery.services.batches.words import plants_text, trays_text
 from nursery.services.dispatches.holding import hold, note, whole
+from nursery.services.dispatches.picking import Pick, fetched, pick_list
 from nursery.services.dispatches.planning import plan_load
 from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.receiving import undo_receipt
 from nursery.services.dispatches.sums import line_sums
+from nursery.services.dispatches.trays import check_trays, keep_trays, settle_line
 from nursery.services.dispatches.unpapered import refuse_without_papers
 from nursery.services.papers.applying import lacking
 
@@ -43,6 +45,7 @@ def send(
     sent_on: dt.date,
     today: dt.date,
     sent: Mapping[int, int] | None = None,
+    trays: Mapping[int, int] | None = None,
     rest: Rest = Rest.DROP,
     rest_on: dt.date | None = None,
     reason: str = "",
@@ -54,6 +57,8 @@ def send(
     ----------
     sent
         Plants by line id; lines left out go whole.
+    trays
+        Trays by line id in which they were loaded; lines left out have those of the pick list, or a share of them.
     rest
         Whether what does not go becomes a planned load of ``rest_on`` (the day after today where that is left
         out) or is dropped.
@@ -63,8 +68,9 @@ def send(
     Raises
     ------
     Invalid
-        At ``sent-<line id>`` for more than was asked or is alive, at ``sent_on`` for a day to come or before the
-        batch was sown, at ``reason`` where papers that apply are not there and no reason is given.
+        At ``sent-<line id>`` for more than was asked or is alive, at ``trays-<line id>`` for trays that cannot
+        be, at ``sent_on`` for a day to come or before the batch was sown, at ``reason`` where papers that apply
+        are not there and no reason is given.
     Conflict
         Where somebody sent it already, or a batch is in quarantine; nothing is written then.
     """
@@ -77,12 +83,15 @@ def send(
     with whole(session, load):
         for line in load.lines:
             line.sent = going[line.id]
+            settle_line(line, (trays or {}).get(line.id))
+        keep_trays([line for line in load.lines if line.sent])
         # Papers are asked of what goes: one that says more than that is not true.
         if goes_to_others(load) and not reason.strip():
             refuse_without_papers(lacking(session, load, sent_on), before)
+        picks = pick_list(session, load)
         for line in load.lines:
             if line.sent:
-                line.act = _leave(session, actor, line, sent_on, today)
+                line.act = _leave(session, actor, line, [one for one in picks if one.line is line], sent_on, today)
         load.status, load.sent_on = DispatchStatus.SENT, sent_on
         if reason.strip():
             load.reason = reason.strip()
@@ -111,10 +120,38 @@ def take_back(
         for line in load.lines:
             if line.act:
                 reverse_act(session, actor, act=line.act, reason=reason, today=today)
-            line.sent, line.act = None, ""
+            if line.sent != line.plants:
+                line.trays = None  # they were those of a part
+            line.sent, line.act, line.fetched = None, "", []
         load.status, load.sent_on, load.reason = DispatchStatus.PLANNED, None, ""
         note(session, actor, load, "load taken back", {"why": [None, reason.strip()]})
     return load
+
+
+def write_trays_down(session: Session, actor: str, *, line: DispatchLine, trays: int) -> DispatchLine:
+    """In how many trays a line left, of a load that left before trays were kept; the trays of its batch stay.
+
+    Raises
+    ------
+    Invalid
+        At ``trays`` for more than plants, or fewer than hold them.
+    Conflict
+        Where it is written down already: a wrong number is put right by taking the load back.
+    """
+    load = hold(session, line.dispatch, DispatchStatus.SENT, DispatchStatus.RECEIVED)
+    if line.trays is not None:
+        raise Conflict(
+            _(
+                "%(batch)s went in %(trays)s. If that is wrong, take the load back and send it again as it went.",
+                batch=line.batch.code,
+                trays=trays_text(line.trays),
+            )
+        )
+    check_trays(line.batch, line.sent or 0, trays, "trays", left=True)
+    line.trays = trays
+    session.flush()
+    note(session, actor, load, "load line", {"trays": [None, trays]})
+    return line
 
 
 def goes_to_others(load: Dispatch) -> bool:
@@ -122,12 +159,16 @@ def goes_to_others(load: Dispatch) -> bool:
     return load.recipient is not None and load.recipient.kind is not RecipientKind.OWN
 
 
-def _leave(session: Session, actor: str, line: DispatchLine, sent_on: dt.date, today: dt.date) -> str:
+def _leave(
+    session: Session, actor: str, line: DispatchLine, picks: Sequence[Pick], sent_on: dt.date, today: dt.date
+) -> str:
     load = line.dispatch
+    line.fetched = fetched(session, line, picks, sent_on)
     try:
         moved = dispatch(
             session, actor, batch=line.batch, site_id=load.site_id, plants=line.sent or 0, happened_on=sent_on,
-            today=today, target_id=line.target_id, reason=_("Load %(load)s", load=load.code),
+            today=today, target_id=line.target_id, reason=_("Load %(load)s", load=load.code), trays=line.trays,
+            benches={one.bench_id: one.trays or 0 for one in line.fetched if one.bench_id is not None},
         )  # fmt: skip
     except Invalid as refused:  # the form has a field for each line
         raise Invalid(

@@ -15,6 +15,7 @@ from nursery.services.batches.dispatching import bring_back
 from nursery.services.batches.losing import lose
 from nursery.services.batches.moving import alter
 from nursery.services.batches.reversing import reverse_act
+from nursery.services.batches.settling import next_count
 
 
 def loss_mark(act: str) -> str:
@@ -26,11 +27,16 @@ def loss_mark(act: str) -> str:
 def come_back(
     session: Session, actor: str, row: ReturnedPlants, *, happened_on: dt.date, today: dt.date, reason: str
 ) -> str:
-    """Plants are in their batch again; one that had no tray left gets those that they need. Returns the act."""
+    """Plants are in their batch again, with the trays in which they came; one that has no tray gets those that
+    they need. Returns the act."""
     batch, act = row.line.batch, _returned(session, actor, row, happened_on, today, reason).act
-    if batch.alive and not batch.trays:
-        cells = batch.cells_per_tray or batch.alive
-        alter(session, actor, batch, {"trays": max(int(whole(batch.alive / cells)), 1)}, act=act)
+    trays = batch.trays
+    if next_count(session, batch, happened_on) is None:  # else that count found the trays as they stand
+        trays += row.trays or 0
+    if batch.alive and not trays:
+        trays = max(int(whole(batch.alive / (batch.cells_per_tray or batch.alive))), 1)
+    if trays != batch.trays:
+        alter(session, actor, batch, {"trays": trays}, act=act)
         session.flush()
     return act
 

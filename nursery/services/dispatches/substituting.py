@@ -105,7 +105,7 @@ def substitute(
     before = line.batch.code
     with whole(session, load):
         asked_of = line.substitutes_id or line.batch_id
-        line.batch_id = batch.id
+        line.batch_id, line.trays = batch.id, None
         line.substitutes_id = asked_of if asked_of != batch.id else None
         line.reason = reason.strip() if line.substitutes_id else ""
         session.flush()

@@ -83,12 +83,13 @@ def _lines_table(lines: Sequence[DispatchLine], loads: dict[int, str], batches: 
         Column("line_id", _("Our number"), "integer", required=True), Column("load", _("Load"), required=True),
         Column("batch", _("Batch"), required=True), Column("plants", _("Asked for"), "integer"),
         Column("sent", _("Sent"), "integer"), Column("received", _("Received"), "integer"),
+        Column("trays", _("Trays"), "integer", _("In which they left; empty where nobody wrote that down.")),
         Column("substitutes", _("Stands in for"), about=_("Code of the batch it replaces.")),
         Column("reason", _("Reason")),
     ]  # fmt: skip
     rows = [
         (
-            one.id, loads[one.dispatch_id], batches[one.batch_id], one.plants, one.sent, one.received,
+            one.id, loads[one.dispatch_id], batches[one.batch_id], one.plants, one.sent, one.received, one.trays,
             one.substitutes.code if one.substitutes else "", one.reason,
         )
         for one in lines
@@ -100,7 +101,7 @@ def _returns_table(session: Session, line_ids: Sequence[int], scope: Scope) -> T
     columns = [
         Column("return_id", _("Our number"), "integer", required=True),
         Column("line_id", _("Line of the load"), "integer", required=True),
-        Column("plants", _("Plants"), "integer"),
+        Column("plants", _("Plants"), "integer"), Column("trays", _("Trays"), "integer"),
         Column("returned_on", _("Came back on"), "date"), Column("condition", _("Condition")),
         Column("is_missing", _("Missing"), "boolean", _("They never arrived.")),
         Column(
@@ -115,7 +116,7 @@ def _returns_table(session: Session, line_ids: Sequence[int], scope: Scope) -> T
     )
     rows = [
         (
-            one.id, one.line_id, one.plants, one.returned_on, one.condition, one.is_missing,
+            one.id, one.line_id, one.plants, one.trays, one.returned_on, one.condition, one.is_missing,
             one.decision.value if one.decision else None, one.decided_on, scope.asked.name(one.decided_by),
             one.decided_reason,
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -20,6 +20,7 @@ from nursery.models.lots import Material
 from nursery.models.movements import Measure
 from nursery.models.recipients import RecipientKind
 from nursery.services.batches.origins import batch_lots
+from nursery.services.dispatches.trays import plants_of, trays_by_line
 from nursery.services.preferences import read_preferences
 
 Goods = Literal["seed", "plants"]
@@ -35,6 +36,8 @@ class Part:
     shares: tuple[tuple[Lot, float], ...]
     regulated: Regulated | None
     lines: tuple[DispatchLine, ...] = ()
+    #: Trays or flats by line id, as far as they are known.
+    trays: Mapping[int, int | None] = field(default_factory=dict)
 
     @property
     def key(self) -> str:
@@ -99,11 +102,6 @@ class Consignment:
         return next((part for part in self.parts if part.key == key), None)
 
 
-def plants_of(line: DispatchLine) -> int:
-    """Plants of a line: what was sent, else what was asked for."""
-    return line.plants if line.sent is None else line.sent
-
-
 def rules_day(dispatch: Dispatch, today: dt.date) -> dt.date:
     """The day whose rules hold for a load: that on which it went, else today."""
     return dispatch.sent_on or today
@@ -146,7 +144,7 @@ def _consign(
     grouped: dict[tuple[int, ...], list[DispatchLine]] = defaultdict(list)
     for line in lines:
         grouped[(line.batch.species_id, *sorted(shares[line.batch_id]))].append(line)
-    parts = []
+    parts, trays = [], trays_by_line(lines)
     for (_species_id, *lot_ids), alike in grouped.items():
         weights = dict.fromkeys(lot_ids, 0.0)
         for line in alike:
@@ -154,7 +152,8 @@ def _consign(
                 weights[lot_id] += share * plants_of(line)
         whole = sum(weights.values()) or 1.0
         parted = tuple((lots[lot_id], weight / whole) for lot_id, weight in weights.items())
-        parts.append(_part(alike[0].batch.species, parted, tuple(alike), preferences, law, day))
+        part = _part(alike[0].batch.species, parted, tuple(alike), preferences, law, day)
+        parts.append(replace(part, trays={line.id: trays[line.id] for line in alike}))
     recipient = dispatch.recipient or dispatch.site.recipient
     return Consignment("plants", day, law, preferences, recipient, tuple(parts), dispatch)
 

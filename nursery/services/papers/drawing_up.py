@@ -18,16 +18,17 @@ from nursery.models.dispatches import DispatchStatus
 from nursery.models.papers import PaperKind
 from nursery.services import auditing
 from nursery.services.codes import next_code
+from nursery.services.dispatches.trays import counts_in_trays, keep_trays, plants_of
 from nursery.services.health.quarantine import refusal, standing_quarantines
 from nursery.services.ledger.words import amount_text
 from nursery.services.papers import identity, supply
 from nursery.services.papers.cases import Case, Particular, Stated, make_case
-from nursery.services.papers.consignments import Consignment, Part, plants_of
+from nursery.services.papers.consignments import Consignment, Part
 from nursery.services.papers.particulars import Section, gather, missing
 from nursery.services.papers.parties import parties_of
 from nursery.services.papers.sources import Sources, read_sources
-from nursery.services.papers.stock import container_text, trays_of
-from nursery.services.papers.truth import lines_of, told_of
+from nursery.services.papers.stock import container_text
+from nursery.services.papers.truth import lines_of, told_of, trays_told
 from nursery.services.papers.words import DOCUMENTS, FOREST, KIND_LABELS, LABELS, PREFIXES
 
 #: Labels or passports on one paper; more are drawn up in parts.
@@ -98,6 +99,7 @@ def draw_up(
         keep_until=years_on(today, consignment.preferences.records_years),
     )  # fmt: skip
     session.add(paper)
+    keep_trays(lines_of(consignment, part) if load is not None else ())
     auditing.record(session, actor, action="drawn up", row=paper, details={"number": [None, number]})
     return paper
 
@@ -136,6 +138,7 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
     printed: dict[str, Any] = {
         "part": key,
         "told": told_of(kind, consignment, case.part) if consignment.goods == "plants" else None,
+        "trays": trays_told(consignment, case.part) if _tells_trays(kind, consignment) else None,
         "parties": parties_of(
             consignment.preferences, consignment.recipient,
             [row.field for section in made.sections for row in section.rows],
@@ -178,6 +181,10 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
     return printed
 
 
+def _tells_trays(kind: PaperKind, consignment: Consignment) -> bool:
+    return consignment.goods == "plants" and kind is not PaperKind.PASSPORT
+
+
 def _regime(case: Case) -> str:
     fields = case.consignment.law.fields(case.kind.value, case.consignment.country, case.consignment.day)
     return fields[0].regime if fields else ""
@@ -218,6 +225,9 @@ def _lines(consignment: Consignment) -> list[list[str]]:
 
 
 def _stands(line: DispatchLine, part: Part) -> str:
-    trays = trays_of(line)
-    held = container_text(Part(part.species, part.names, part.shares, part.regulated, (line,)))
-    return _("%(container)s; trays: %(trays)s", container=held, trays=format_number(trays)) if trays else held
+    held = container_text((line,))
+    if not counts_in_trays(line.batch):
+        return held
+    trays = part.trays[line.id]
+    told = _("not written down") if trays is None else format_number(trays) if trays else _("none")
+    return _("%(container)s; trays: %(trays)s", container=held, trays=told)

@@ -9,11 +9,12 @@ from sqlalchemy.orm import Session
 from nursery.errors import Conflict, Invalid
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
-from nursery.models import Paper
+from nursery.models import Dispatch, Paper
+from nursery.models.dispatches import DispatchStatus
 from nursery.models.types import utc_now
 from nursery.services import auditing
 from nursery.services.dispatches.reasons import check_reason
-from nursery.services.papers.applying import doubt
+from nursery.services.papers.applying import doubt, drawn_keys
 from nursery.services.papers.consignments import consign_load
 from nursery.services.papers.drawing_up import refuse_held
 
@@ -53,7 +54,20 @@ def make_void(session: Session, actor: str, *, paper: Paper, reason: str) -> Pap
     check_reason(reason, _("Write down why it is void."))
     paper.voided_at, paper.voided_by, paper.void_reason = utc_now(), actor, reason.strip()
     auditing.record(session, actor, action="made void", row=paper)
+    if paper.dispatch is not None:
+        _let_trays_go(session, paper.dispatch)
     return paper
+
+
+def _let_trays_go(session: Session, load: Dispatch) -> None:
+    """Trays of a planned load that no paper in force tells of follow the benches again."""
+    session.flush()
+    told = {
+        code for paper in drawn_keys(session, dispatch_id=load.id).values() for code in paper.particulars["told"]
+    }
+    for line in load.lines if load.status is DispatchStatus.PLANNED else ():
+        if line.batch.code not in told:
+            line.trays = None
 
 
 def _refuse_void(paper: Paper) -> None:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 import re
+from collections.abc import Sequence
 
 from nursery.i18n import format_number, ngettext
 from nursery.i18n import gettext as _
 from nursery.models import DispatchLine
 from nursery.planning.words import Method
-from nursery.services.papers.consignments import Part, plants_of
+from nursery.services.dispatches.trays import counts_in_trays, in_each, plants_of
+from nursery.services.papers.consignments import Part
 
 #: A growing season counts when this day (month, day) passed in it: common practice, no source.
 _MIDSUMMER = (7, 1)
@@ -31,32 +32,39 @@ def age_text(part: Part, day: dt.date) -> str:
     return f"{' / '.join(told)}; {', '.join(types)}"
 
 
-def container_text(part: Part) -> str:
+def container_text(lines: Sequence[DispatchLine]) -> str:
     """Bare roots, or container and volume of a cell."""
-    return "; ".join(dict.fromkeys(_container(line) for line in part.lines))
+    return "; ".join(dict.fromkeys(_container(line) for line in lines))
 
 
-def trays_of(line: DispatchLine) -> int:
-    """Containers of several cells that the plants of a line fill; 0 for bare roots and single pots."""
-    cells = line.batch.cells_per_tray
-    return math.ceil(plants_of(line) / cells) if cells and cells > 1 else 0
+def trays_of(part: Part, line: DispatchLine) -> int:
+    """Containers of several cells in which a line's plants travel; 0 for bare roots, flats and single pots."""
+    return (part.trays[line.id] or 0) if _has_cells(line) else 0
 
 
-def in_trays(line: DispatchLine) -> list[int]:
-    """Plants in each tray of a line: all are full but the last; none for bare roots and single pots."""
-    full, rest = divmod(plants_of(line), line.batch.cells_per_tray or 1)
-    return [line.batch.cells_per_tray or 0] * full + [rest] * bool(rest) if trays_of(line) else []
+def in_trays(part: Part, line: DispatchLine) -> list[int]:
+    """Plants in each such container of a line."""
+    return in_each(line.batch, plants_of(line), trays_of(part, line))
 
 
-def units_of(line: DispatchLine) -> int:
-    """Trade units of a line: its trays, or the batch as one."""
-    return max(trays_of(line), 1)
+def units_of(part: Part, line: DispatchLine) -> int:
+    """Trade units of a line: its containers of several cells, or the batch as one."""
+    return max(trays_of(part, line), 1)
+
+
+def without_trays(part: Part) -> DispatchLine | None:
+    """A line of which nobody wrote down in how many containers of several cells it went."""
+    return next((line for line in part.lines if _has_cells(line) and part.trays[line.id] is None), None)
 
 
 def trays_text(part: Part) -> str:
-    """Trays of a part, in all."""
-    trays = sum(trays_of(line) for line in part.lines)
+    """Containers of several cells of a part, in all."""
+    trays = sum(trays_of(part, line) for line in part.lines)
     return format_number(trays) if trays else _("none")
+
+
+def _has_cells(line: DispatchLine) -> bool:
+    return counts_in_trays(line.batch) and line.batch.cells_per_tray is not None
 
 
 def _stock(line: DispatchLine) -> str:

@@ -9,7 +9,7 @@ from nursery.services.ledger.words import amount_text
 from nursery.services.papers.cases import STATED, Case, Found, given, wanting
 from nursery.services.papers.consignments import Part
 from nursery.services.papers.parties import operator_of, recipient_of
-from nursery.services.papers.stock import container_text, in_trays, trays_text, units_of
+from nursery.services.papers.stock import container_text, in_trays, trays_text, units_of, without_trays
 from nursery.services.papers.words import LABELS
 
 
@@ -53,7 +53,10 @@ def quantity_per_package(case: Case) -> Found:
     """What one package or tray holds, and how much there is in all."""
     whole, _missing, _link = quantity(case)
     if case.consignment.goods == "plants":
-        trays = dict.fromkeys(held for line in case.its_part.lines for held in in_trays(line))
+        if (unknown := _unknown_trays(case.its_part)) is not None:
+            return unknown
+        part = case.its_part
+        trays = dict.fromkeys(held for line in part.lines for held in in_trays(part, line))
         each = ", ".join(_in_tray(held) for held in trays)
         return given(f"{each}; {whole}" if each else whole)
     if not package_count(case):
@@ -67,7 +70,7 @@ def each_label(case: Case) -> list[str]:
     whole, _missing, _link = quantity(case)
     told: list[str] = []
     for line in case.its_part.lines:
-        told += [f"{_in_tray(held)}; {whole}" for held in in_trays(line)] or [whole]
+        told += [f"{_in_tray(held)}; {whole}" for held in in_trays(case.its_part, line)] or [whole]
     return told
 
 
@@ -94,7 +97,7 @@ def label_count(case: Case) -> int:
     """How many labels go with the document: one a package or tray."""
     if case.consignment.goods == "seed":
         return package_count(case) or 1
-    return sum(units_of(line) for line in case.its_part.lines)
+    return sum(units_of(case.its_part, line) for line in case.its_part.lines)
 
 
 def label_numbers(case: Case) -> Found:
@@ -129,12 +132,21 @@ def populus_class(case: Case) -> Found:
 
 def container(case: Case) -> Found:
     """Bare roots, or container and volume."""
-    return given(container_text(case.its_part))
+    return given(container_text(case.its_part.lines))
 
 
 def trays(case: Case) -> Found:
     """Containers with several cells."""
-    return given(trays_text(case.its_part))
+    return _unknown_trays(case.its_part) or given(trays_text(case.its_part))
+
+
+def _unknown_trays(part: Part) -> Found | None:
+    """Where a load left before trays were kept, somebody has to say how many went."""
+    line = without_trays(part)
+    if line is None:
+        return None
+    told = _("In how many trays %(batch)s went is not written down.", batch=line.batch.code)
+    return wanting(told, "dispatches.trays", record_id=line.dispatch_id, load_line_id=line.id)
 
 
 def destination(case: Case) -> Found:
@@ -183,6 +195,9 @@ def passport_b(case: Case) -> Found:
 
 def passport_c(case: Case) -> Found:
     """Codes of the batches (of lots of cuttings): one to a passport."""
+    for part in case.consignment.parts:  # each tray has a passport
+        if (unknown := _unknown_trays(part)) is not None:
+            return unknown
     return given(", ".join(unit.code for unit in trade_units(case)))
 
 
@@ -214,7 +229,7 @@ class TradeUnit:
 def trade_units(case: Case) -> list[TradeUnit]:
     """What has a passport of its own."""
     units = [
-        TradeUnit(part.species.scientific_name, line.batch.code, units_of(line))
+        TradeUnit(part.species.scientific_name, line.batch.code, units_of(part, line))
         for part in case.consignment.parts
         for line in part.lines
     ]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 
 from nursery.i18n import gettext as _
 from nursery.models import DispatchLine, Paper, Preferences
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.papers import PaperKind
-from nursery.services.batches.words import plants_text
-from nursery.services.papers.consignments import Consignment, Part, plants_of
+from nursery.services.batches.words import plants_text, trays_text
+from nursery.services.dispatches.trays import plants_of
+from nursery.services.papers.consignments import Consignment, Part
 from nursery.services.papers.parties import RECIPIENT, parties_of
 from nursery.services.papers.stock import units_of
 from nursery.services.papers.words import LABELS
@@ -17,10 +18,21 @@ from nursery.services.papers.words import LABELS
 
 def told_of(kind: PaperKind, consignment: Consignment, part: Part | None) -> dict[str, int]:
     """What a paper of plants says of each batch by its code: plants, or copies of a passport."""
-    many = units_of if kind is PaperKind.PASSPORT else plants_of
     told: dict[str, int] = {}
-    for line in lines_of(consignment, part):
-        told[line.batch.code] = told.get(line.batch.code, 0) + many(line)
+    for one in (part,) if part else consignment.parts:
+        for line in one.lines:
+            many = units_of(one, line) if kind is PaperKind.PASSPORT else plants_of(line)
+            told[line.batch.code] = told.get(line.batch.code, 0) + many
+    return told
+
+
+def trays_told(consignment: Consignment, part: Part | None) -> dict[str, int]:
+    """Trays of each batch that stands in any, by its code."""
+    told: dict[str, int] = {}
+    for one in (part,) if part else consignment.parts:
+        for line in one.lines:
+            if (trays := one.trays[line.id]) is not None:
+                told[line.batch.code] = told.get(line.batch.code, 0) + trays
     return told
 
 
@@ -76,13 +88,17 @@ def _of_load(paper: Paper, consignment: Consignment) -> tuple[str, str] | None:
     said: Mapping[str, int] | None = paper.particulars.get("told")
     key = paper.particulars.get("part", "")
     part = consignment.part(key) if key else None
-    now = {} if key and part is None else told_of(paper.kind, consignment, part)
+    gone = bool(key) and part is None
+    now = {} if gone else told_of(paper.kind, consignment, part)
     if said is not None and said != now:
-        if paper.kind is PaperKind.PASSPORT:
-            return _listed(said), _listed(now)
-        if sum(said.values()) != sum(now.values()):
-            return plants_text(sum(said.values())), plants_text(sum(now.values()))
-        return _listed(said), _listed(now)
+        return (
+            (_listed(said), _listed(now)) if paper.kind is PaperKind.PASSPORT else _apart(said, now, plants_text)
+        )
+    # Passports, and papers of before trays were kept, tell of none.
+    trays: Mapping[str, int] | None = paper.particulars.get("trays")
+    stand = {} if gone else trays_told(consignment, part)
+    if trays is not None and trays != stand:
+        return _apart(trays, stand, trays_text)
     if _has_travelled(paper, consignment):
         return None
     taker = consignment.recipient
@@ -90,6 +106,14 @@ def _of_load(paper: Paper, consignment: Consignment) -> tuple[str, str] | None:
         return None
     own = _("Our own crew")
     return paper.recipient.name if paper.recipient else own, taker.name if taker else own
+
+
+def _apart(said: Mapping[str, int], now: Mapping[str, int], worded: Callable[[int], str]) -> tuple[str, str]:
+    """Both sums; where these agree, batch by batch."""
+    whole = [worded(sum(one.values())) for one in (said, now)]
+    if whole[0] == whole[1]:
+        whole = [f"{text} ({_listed(one)})" for text, one in zip(whole, (said, now), strict=True)]
+    return whole[0], whole[1]
 
 
 def _listed(told: Mapping[str, int]) -> str:

@@ -161,14 +161,15 @@ def export_ledger(record_id: int, file_format: str) -> Response:
     batch = get_batch(record_id)
     headings = [
         Heading(_("Day"), "date"), Heading(_("What")), Heading(_("Cause")), Heading(_("Change"), "number"),
-        Heading(_("Alive"), "number"), Heading(_("Other batch")), Heading(_("Planting site")),
-        Heading(_("Person")), Heading(_("Remark")), Heading(_("Taken back")),
+        Heading(_("Alive"), "number"), Heading(_("Trays that went or came"), "number"),
+        Heading(_("Other batch")), Heading(_("Planting site")), Heading(_("Person")), Heading(_("Remark")),
+        Heading(_("Taken back")),
     ]  # fmt: skip
     rows: Iterator[list[Cell]] = (
         [
             entry.happened_on, str(KIND_LABELS[entry.kind]), str(CAUSE_LABELS[entry.cause]) if entry.cause else "",
-            entry.change, entry.alive, entry.other_code or "", entry.site_name or "", entry.person, entry.reason,
-            _("yes") if entry.reversed_by else "",
+            entry.change, entry.alive, entry.trays, entry.other_code or "", entry.site_name or "", entry.person,
+            entry.reason, _("yes") if entry.reversed_by else "",
         ]
         for entry in batches.read_ledger(db(), batch, limit=None)
     )  # fmt: skip

@@ -12,9 +12,10 @@ from sqlalchemy import select
 
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
-from nursery.models import Batch, Dispatch, Recipient, Species
+from nursery.models import Batch, Dispatch, DispatchLine, Recipient, Species
 from nursery.models.dispatches import DispatchStatus, ReturnDecision
 from nursery.services.batches.moving import MOST
+from nursery.services.batches.words import trays_text
 from nursery.services.dispatches.expecting import Expected
 from nursery.services.dispatches.reading import Row
 from nursery.services.dispatches.sending import Rest
@@ -28,6 +29,7 @@ from nursery.web.record_fields import RecordField, RecordSelect
 
 PLANTS = Bounds(1, MOST)
 SOME = Bounds(0, MOST)
+TRAYS = Bounds(0, 100_000)
 REST_LABELS = {
     Rest.LATER: _l("Plan another load of them"),
     Rest.DROP: _l("Drop them: they are free again"),
@@ -35,7 +37,7 @@ REST_LABELS = {
 _COLUMNS = {
     "status": _l("State"), "sent_on": _l("Sent on"), "received_on": _l("Taken over on"),
     "received_by": _l("Taken over by"), "received_time": _l("At"), "plants": _l("Plants"), "batch": _l("Batch"),
-    "decision": _l("Decision"), "why": _l("Reason"), "reason": _l("Reason"),
+    "trays": _l("Trays"), "decision": _l("Decision"), "why": _l("Reason"), "reason": _l("Reason"),
 }  # fmt: skip
 
 
@@ -116,10 +118,29 @@ class LineForm(AskForm):
 
 
 class ChangeLineForm(AskForm):
-    """How many plants of a batch, and of which size."""
+    """How many plants of a batch, in how many trays, and of which size."""
 
     plants = WholeNumberField(_l("Plants"), bounds=PLANTS, needed=True)
+    trays = WholeNumberField(_l("Trays"), bounds=TRAYS)
     grade = TextField(_l("Size asked for"), most=20, description=_l("Left empty, any size will do."))
+
+    @classmethod
+    def for_row(cls, row: Row, *arguments: Any) -> Self:
+        """With the trays only where it stands in any."""
+        form = cls(*arguments, data={"plants": row.line.plants, "grade": row.line.grade})
+        if row.trays is None:
+            del form["trays"]
+        else:
+            told = _("%(trays)s now. Left empty, they stay, or follow when you change the plants.",
+                     trays=trays_text(row.trays))  # fmt: skip
+            form["trays"].description = told
+        return form
+
+
+class TraysForm(AskForm):
+    """In how many trays plants left, where nobody wrote that down."""
+
+    trays = WholeNumberField(_l("Trays"), bounds=TRAYS, needed=True)
 
 
 class ReasonForm(AskForm):
@@ -139,8 +160,20 @@ class ReturnForm(AskForm):
     """Plants that came back."""
 
     plants = WholeNumberField(_l("Plants that came back"), bounds=PLANTS, needed=True)
+    trays = WholeNumberField(_l("In trays"), bounds=TRAYS)
     returned_on = DayField(_l("Came back on"), needed=True)
     condition = TextField(_l("How they look"), most=400, description=_l("Such as: roots dry, leaves wilted."))
+
+    @classmethod
+    def for_line(cls, line: DispatchLine, *arguments: Any, **options: Any) -> Self:
+        """With the trays only where it is known in how many they left."""
+        form = cls(*arguments, **options)
+        if line.trays is None:
+            del form["trays"]
+        else:
+            told = _("%(trays)s left. Left empty, a share of them.", trays=trays_text(line.trays))
+            form["trays"].description = told
+        return form
 
 
 class DecideForm(AskForm):
@@ -155,12 +188,18 @@ class DecideForm(AskForm):
 
 def send_form(rows: Sequence[Row], *arguments: Any, may_lack_papers: bool, **options: Any) -> Any:
     """The form of sending: a field for each line, filled with what is asked."""
-    fields: dict[str, Any] = {
-        f"sent-{row.line.id}": WholeNumberField(
-            _("%(batch)s: plants sent", batch=row.line.batch.code), bounds=SOME, needed=True
+    fields: dict[str, Any] = {}
+    for row in rows:
+        code = row.line.batch.code
+        fields[f"sent-{row.line.id}"] = WholeNumberField(
+            _("%(batch)s: plants sent", batch=code), bounds=SOME, needed=True
         )
-        for row in rows
-    }
+        if row.trays is not None:
+            fields[f"trays-{row.line.id}"] = WholeNumberField(
+                _("%(batch)s: trays loaded", batch=code), bounds=TRAYS,
+                description=_("%(trays)s on the pick list. Left empty, so many, or fewer where fewer plants go.",
+                              trays=trays_text(row.trays)),
+            )  # fmt: skip
     fields["sent_on"] = DayField(_l("Sent on"), needed=True)
     fields["rest"] = ChoiceField(_l("What was asked for and does not go"), kind=Rest, labels=REST_LABELS)
     if may_lack_papers:
@@ -195,7 +234,7 @@ def receive_form(rows: Sequence[Row], awaited: Mapping[int, Expected], *argument
     )
 
 
-def plants_by_line(form: Any, prefix: str) -> Mapping[int, int]:
+def by_line(form: Any, prefix: str) -> Mapping[int, int]:
     """What was typed for each line."""
     return {
         int(name.removeprefix(f"{prefix}-")): field.data

@@ -10,13 +10,15 @@ from flask.typing import ResponseReturnValue
 from nursery.errors import NurseryError
 from nursery.i18n import gettext as _
 from nursery.models import Batch, Dispatch, DispatchLine
-from nursery.services.dispatches import planning, substituting
+from nursery.services.dispatches import planning, sending, substituting
 from nursery.services.dispatches.proposing import propose
+from nursery.services.dispatches.reading import rows_of
 from nursery.services.dispatches.stopping import stops_of
 from nursery.services.health.reentry import reentries_of_batches
 from nursery.web.batches.writing import attempt
-from nursery.web.dispatches.forms import ChangeLineForm, LineForm, SubstituteForm
+from nursery.web.dispatches.forms import ChangeLineForm, LineForm, SubstituteForm, TraysForm
 from nursery.web.dispatches.pages import AT, BOTH, back, bp, find
+from nursery.web.paths import asked
 from nursery.web.session import actor, db, now, today
 
 LINE = f"{AT}/lines/<int(max=2147483647):load_line_id>"
@@ -54,17 +56,34 @@ def change_line(record_id: int, load_line_id: int) -> ResponseReturnValue:
     """More or fewer plants, or another size."""
     load = find(record_id)
     line = line_of(load, load_line_id)
-    form = ChangeLineForm(request.form or None, data={"plants": line.plants, "grade": line.grade})
+    row = next(one for one in rows_of(load) if one.line is line)
+    form = ChangeLineForm.for_row(row, request.form or None)
     if request.method == "POST" and attempt(
         form,
         lambda: planning.change_line(
-            db(), actor(), line=line, plants=form["plants"].data, grade=form["grade"].data or ""
+            db(), actor(), line=line, plants=form["plants"].data, grade=form["grade"].data or "",
+            trays=form["trays"].data if "trays" in form else None,
         ),
-    ):
+    ):  # fmt: skip
         flash(_("“%(name)s” was saved.", name=line.batch.code), "ok")
         return back(load, _anchor="lines")
     load = find(record_id)
     return _page("dispatches/change_line.html", load, form, line=line_of(load, load_line_id))
+
+
+@bp.route(f"{LINE}/trays", methods=BOTH)
+def trays(record_id: int, load_line_id: int) -> ResponseReturnValue:
+    """In how many trays plants left, where nobody wrote that down: papers ask for it."""
+    load = find(record_id)
+    line = line_of(load, load_line_id)
+    form = TraysForm(request.form or None)
+    if request.method == "POST" and attempt(
+        form, lambda: sending.write_trays_down(db(), actor(), line=line, trays=form["trays"].data)
+    ):
+        flash(_("“%(name)s” was saved.", name=line.batch.code), "ok")
+        return redirect(asked(url_for("dispatches.detail", record_id=record_id, _anchor="lines")), 303)
+    load = find(record_id)
+    return _page("dispatches/trays.html", load, form, line=line_of(load, load_line_id))
 
 
 @bp.post(f"{LINE}/<any(earlier,later,remove):step>")

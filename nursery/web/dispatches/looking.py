@@ -13,6 +13,7 @@ from nursery.services.dispatches.reading import rows_of
 from nursery.services.dispatches.sending import goes_to_others
 from nursery.services.dispatches.stopping import stops_of
 from nursery.services.dispatches.sums import has_left, load_sums
+from nursery.services.dispatches.trays import all_trays, trays_by_line
 from nursery.services.dispatches.words import DECISION_LABELS, STATUS_LABELS, STATUS_TONES
 from nursery.services.papers.applying import lacking, papers_for
 from nursery.services.papers.words import KIND_LABELS
@@ -26,6 +27,7 @@ def load_context(load: Dispatch) -> Mapping[str, Any]:
     return {
         "rows": rows_of(load),
         "sums": load_sums(load),
+        "all_trays": all_trays(trays_by_line(load.lines).values()),
         "states": STATUS_LABELS,
         "tones": STATUS_TONES,
         "decisions": DECISION_LABELS,

@@ -22,7 +22,7 @@ from nursery.services.dispatches.reading import rows_of
 from nursery.services.dispatches.stopping import stops_of
 from nursery.services.dispatches.sums import load_sums
 from nursery.web.batches.writing import attempt
-from nursery.web.dispatches.forms import ReasonForm, plants_by_line, receive_form, send_form
+from nursery.web.dispatches.forms import ReasonForm, by_line, receive_form, send_form
 from nursery.web.dispatches.looking import papers_context
 from nursery.web.dispatches.pages import AT, BOTH, back, bp, find
 from nursery.web.session import actor, db, now, today
@@ -44,7 +44,8 @@ def send(record_id: int) -> ResponseReturnValue:
     def write() -> bool:
         done["later"] = sending.send(
             db(), actor(), load=load, sent_on=form["sent_on"].data, today=today(),
-            sent=plants_by_line(form, "sent"), rest=form["rest"].data, version=form.seen_version,
+            sent=by_line(form, "sent"), trays=by_line(form, "trays"), rest=form["rest"].data,
+            version=form.seen_version,
             reason=(form["reason"].data or "") if "reason" in form else "",
         )  # fmt: skip
         return True
@@ -78,7 +79,7 @@ def receive(record_id: int) -> ResponseReturnValue:
         return receiving.receive(
             db(), actor(), load=load, received_on=form["received_on"].data, received_by=form["received_by"].data,
             received_time=form["received_time"].data or "", today=today(),
-            received=plants_by_line(form, "received"), version=form.seen_version,
+            received=by_line(form, "received"), version=form.seen_version,
         )  # fmt: skip
 
     if request.method == "POST" and attempt(form, write):

@@ -9,8 +9,9 @@ from nursery.i18n import current_locale
 from nursery.services.dispatches.picking import pick_list
 from nursery.services.dispatches.reading import rows_of
 from nursery.services.dispatches.stopping import stops_of
+from nursery.services.dispatches.trays import all_trays, trays_by_line
 from nursery.web.dispatches.pages import AT, bp, find
-from nursery.web.dispatches.sheet import gone_text, sheet_of
+from nursery.web.dispatches.sheet import gone_text, no_bench_text, sheet_of
 from nursery.web.session import db, now, today
 
 
@@ -20,7 +21,8 @@ def picks(record_id: int) -> str:
     load = find(record_id)
     return render_template(
         "dispatches/picks.html", section="plant", load=load, picks=pick_list(db(), load), rows=rows_of(load),
-        stops=stops_of(db(), load, now=now()), gone=gone_text(load),
+        stops=stops_of(db(), load, now=now()), gone=gone_text(load), no_bench=no_bench_text(load),
+        all_trays=all_trays(trays_by_line(load.lines).values()),
     )  # fmt: skip
 
 

@@ -28,12 +28,13 @@ def come_back(record_id: int, load_line_id: int) -> ResponseReturnValue:
     """How many came back, when, and how they look."""
     load = find(record_id)
     line = line_of(load, load_line_id)
-    form = ReturnForm(request.form or None, data={"returned_on": today()})
+    form = ReturnForm.for_line(line, request.form or None, data={"returned_on": today()})
     if request.method == "POST" and attempt(
         form,
         lambda: returning.note_return(
             db(), actor(), line=line, plants=form["plants"].data, returned_on=form["returned_on"].data,
             condition=form["condition"].data or "", today=today(),
+            trays=form["trays"].data if "trays" in form else None,
         ),
     ):  # fmt: skip
         flash(

@@ -12,11 +12,13 @@ from nursery.models import Dispatch, DispatchLine
 from nursery.models.dispatches import DispatchStatus
 from nursery.services.dispatches.picking import Pick, loading_order
 from nursery.services.dispatches.stopping import Stops
+from nursery.services.dispatches.sums import has_left
+from nursery.services.dispatches.trays import all_trays, plants_of, trays_by_line
 
 
 def sheet_of(load: Dispatch, picks: Sequence[Pick], stops: Stops) -> PickSheet:
     """Everything that is printed."""
-    number = format_number
+    number, trays = format_number, trays_by_line(load.lines)
     return PickSheet(
         title=_("Pick list %(load)s", load=load.code),
         foot=_("%(load)s · %(site)s", load=load.code, site=load.site.name),
@@ -35,20 +37,20 @@ def sheet_of(load: Dispatch, picks: Sequence[Pick], stops: Stops) -> PickSheet:
         ],
         picks=[
             ["\n".join([place_text(pick), *marks(pick, stops)]), pick.line.batch.code,
-             pick.line.batch.species.scientific_name, pick.line.grade, number(pick.trays), number(pick.plants), ""]
+             pick.line.batch.species.scientific_name, pick.line.grade, _trays(pick.trays), number(pick.plants), ""]
             for pick in picks
         ],
-        pick_total=[_("In all"), "", "", "", number(sum(pick.trays for pick in picks)),
+        pick_total=[_("In all"), "", "", "", _trays(all_trays(pick.trays for pick in picks)),
                     number(sum(pick.plants for pick in picks)), ""],
         order_title=_("Order of loading"),
         order_note=_("First line first onto the lorry. What is planted first is loaded last."),
         order_heads=[
             Head(_("Loaded as"), 0.6, "RIGHT"), Head(_("Batch"), 1.1), Head(_("Species"), 1.8),
-            Head(_("Plants"), 0.7, "RIGHT"), Head(_("Stands in for"), 1.8),
+            Head(_("Trays"), 0.6, "RIGHT"), Head(_("Plants"), 0.7, "RIGHT"), Head(_("Stands in for"), 1.8),
         ],
         order=[
-            [number(position), line.batch.code, line.batch.species.scientific_name, number(line.plants),
-             substitute_text(line)]
+            [number(position), line.batch.code, line.batch.species.scientific_name, _trays(trays[line.id]),
+             number(plants_of(line)), substitute_text(line)]
             for position, line in enumerate(loading_order(load), start=1)
         ],
         cautions=[
@@ -66,14 +68,23 @@ def gone_text(load: Dispatch) -> str:
         return ""
     if load.status is DispatchStatus.CANCELLED:
         return _("Nothing of this load is to be picked: it was called off.")
-    return _("This load has left: nothing of it is to be picked any more. Benches are those of today.")
+    return _("This load has left: nothing of it is to be picked any more. Benches are those it was fetched from.")
+
+
+def no_bench_text(load: Dispatch) -> str:
+    """What is said where no bench is known."""
+    return _("not written down") if has_left(load) else _("on no bench: ask")
 
 
 def place_text(pick: Pick) -> str:
     """Bench and nursery, or that nobody knows."""
     if pick.bench is None:
-        return _("on no bench: ask")
+        return no_bench_text(pick.line.dispatch)
     return f"{pick.bench.name} ({pick.bench.nursery.name})"
+
+
+def _trays(number: int | None) -> str:
+    return "–" if number is None else format_number(number)
 
 
 def marks(pick: Pick, stops: Stops) -> list[str]:

@@ -193,14 +193,14 @@ def test_a_delivery_note_lists_everything_that_travels(world: World) -> None:
 
 
 def test_a_volume_that_the_name_of_the_container_tells_is_printed_once(world: World) -> None:
-    part = world.cork_part()
-    tray = part.lines[0].batch.container
+    lines = world.cork_part().lines
+    tray = lines[0].batch.container
     assert tray is not None
     tray.name = "Shrub tray, 40 cells of 300 cm³"
-    assert container_text(part) == "Shrub tray, 40 cells of 300 cm³"
+    assert container_text(lines) == "Shrub tray, 40 cells of 300 cm³"
 
     tray.name = "Tray of 1300 cm³"
-    assert container_text(part) == "Tray of 1300 cm³, 300 cm³"
+    assert container_text(lines) == "Tray of 1300 cm³, 300 cm³"
 
 
 def test_a_signature_takes_the_word_draft_away_and_a_void_paper_says_why(world: World) -> None:

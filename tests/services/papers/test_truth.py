@@ -11,6 +11,7 @@ from nursery.models import Recipient
 from nursery.models.dispatches import DispatchStatus
 from nursery.models.papers import PaperKind
 from nursery.models.recipients import RecipientKind
+from nursery.services.dispatches.planning import change_line
 from nursery.services.dispatches.sending import send
 from nursery.services.health.quarantine import lift, quarantine
 from nursery.services.papers.applying import doubt, doubts, lacking
@@ -31,7 +32,7 @@ def test_papers_of_plants_that_changed_are_true_no_longer_and_do_not_count(world
     assert lacks(world) == set()
     assert [doubt(world.session, paper, TODAY) for paper in papers] == [""] * 4
 
-    world.load.lines[0].plants = 102
+    change_line(world.session, ANA, line=world.load.lines[0], plants=102)
 
     assert lacks(world) == {*CORK}
     told = "No longer true: it says 300 plants, the load has 102 plants."
