@@ -23,6 +23,8 @@ from nursery.services.papers.consignments import (
     consign_seed,
     rules_day,
 )
+from nursery.services.papers.rulings import WHERE as RULING_WHERE
+from nursery.services.papers.rulings import ruling_text
 from nursery.services.papers.truth import untrue
 from nursery.services.papers.words import FOREST
 from nursery.services.papers.zones import zone_note
@@ -177,6 +179,9 @@ def _verdict(
         )
         return Verdict(kind, applies=False, reason=told, basis="", where="", parts=parts)
     basis = str(BASIS_LABELS[rule.basis])
+    if kind in FOREST and rule.applies and consignment.ruling is not None:
+        seen = str(BASIS_LABELS["seen"])
+        return Verdict(kind, False, ruling_text(consignment.ruling), seen, RULING_WHERE, parts)
     if kind in FOREST and rule.applies and consignment.is_exported:
         told = _(
             "It leaves the European Union, and the Directive leaves exports out. Ask both countries’ authorities."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
@@ -15,12 +15,13 @@ from sqlalchemy.orm import Session, joinedload
 from nursery.catalog import load_catalog
 from nursery.catalog.law import Law, Regulated
 from nursery.catalog.law_reading import load_law
-from nursery.models import Batch, Dispatch, DispatchLine, Lot, Preferences, Recipient, Species
+from nursery.models import Batch, Dispatch, DispatchLine, Lot, Preferences, Recipient, Ruling, Species
 from nursery.models.lots import Material
 from nursery.models.movements import Measure
 from nursery.models.recipients import RecipientKind
 from nursery.services.batches.origins import batch_lots
 from nursery.services.dispatches.trays import plants_of, trays_by_line
+from nursery.services.papers.rulings import read_rulings, ruling_on
 from nursery.services.preferences import read_preferences
 
 Goods = Literal["seed", "plants"]
@@ -71,6 +72,8 @@ class Consignment:
     recipient: Recipient | None
     parts: tuple[Part, ...]
     dispatch: Dispatch | None = None
+    #: By which what is planted there is not for forestry.
+    ruling: Ruling | None = None
     #: Of seed: the mark of the ledger's act, and how much was given.
     act: str = ""
     measure: Measure = Measure.SEED
@@ -129,16 +132,16 @@ def consign_loads(session: Session, days: Mapping[Dispatch, dt.date]) -> dict[in
         of_load[line.dispatch_id].append(line)
     shares = batch_lots(session, [line.batch_id for line in lines])
     lots = _lots(session, {lot_id for found in shares.values() for lot_id in found})
-    preferences = read_preferences(session)
+    preferences, rulings = read_preferences(session), _rulings(session, days)
     return {
-        dispatch.id: _consign(dispatch, of_load[dispatch.id], shares, lots, preferences, day)
+        dispatch.id: _consign(dispatch, of_load[dispatch.id], shares, lots, preferences, rulings, day)
         for dispatch, day in days.items()
     }
 
 
 def _consign(
     dispatch: Dispatch, lines: Sequence[DispatchLine], shares: Mapping[int, Mapping[int, float]],
-    lots: Mapping[int, Lot], preferences: Preferences, day: dt.date,
+    lots: Mapping[int, Lot], preferences: Preferences, rulings: Sequence[Ruling], day: dt.date,
 ) -> Consignment:  # fmt: skip
     law = load_law()
     grouped: dict[tuple[int, ...], list[DispatchLine]] = defaultdict(list)
@@ -154,8 +157,19 @@ def _consign(
         parted = tuple((lots[lot_id], weight / whole) for lot_id, weight in weights.items())
         part = _part(alike[0].batch.species, parted, tuple(alike), preferences, law, day)
         parts.append(replace(part, trays={line.id: trays[line.id] for line in alike}))
-    recipient = dispatch.recipient or dispatch.site.recipient
-    return Consignment("plants", day, law, preferences, recipient, tuple(parts), dispatch)
+    recipient = _taker(dispatch)
+    ruling = ruling_on(rulings, day, site_id=dispatch.site_id, recipient_id=recipient.id if recipient else None)
+    return Consignment("plants", day, law, preferences, recipient, tuple(parts), dispatch, ruling)
+
+
+def _taker(dispatch: Dispatch) -> Recipient | None:
+    return dispatch.recipient or dispatch.site.recipient
+
+
+def _rulings(session: Session, dispatches: Iterable[Dispatch]) -> Sequence[Ruling]:
+    loads = list(dispatches)
+    takers = {taker.id for load in loads if (taker := _taker(load)) is not None}
+    return read_rulings(session, site_ids={load.site_id for load in loads}, recipient_ids=takers)
 
 
 def consign_seed(
@@ -165,7 +179,11 @@ def consign_seed(
     """Seed (or cuttings) of a lot that goes to somebody."""
     preferences, law = read_preferences(session), load_law()
     part = _part(lot.species, ((lot, 1.0),), (), preferences, law, day)
-    return Consignment("seed", day, law, preferences, recipient, (part,), None, act, measure, amount)
+    ruling = None
+    if recipient is not None:
+        found = read_rulings(session, site_ids=(), recipient_ids=(recipient.id,))
+        ruling = ruling_on(found, day, recipient_id=recipient.id)
+    return Consignment("seed", day, law, preferences, recipient, (part,), None, ruling, act, measure, amount)
 
 
 def plant_names(species: Species) -> tuple[str, ...]:

@@ -26,6 +26,7 @@ from nursery.services.papers.cases import Case, Particular, Stated, make_case
 from nursery.services.papers.consignments import Consignment, Part
 from nursery.services.papers.particulars import Section, gather, missing
 from nursery.services.papers.parties import parties_of
+from nursery.services.papers.rulings import note_text
 from nursery.services.papers.sources import Sources, read_sources
 from nursery.services.papers.stock import container_text
 from nursery.services.papers.truth import lines_of, told_of, trays_told
@@ -156,6 +157,7 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
             str(NOTICES[notice.key])
             for notice in consignment.law.notices_on(_regime(case), consignment.day)
         ],
+        "ruling": consignment.ruling.id if consignment.ruling else None,
     }  # fmt: skip
     if kind in FOREST:
         word = identity.category_word(case)
@@ -178,6 +180,8 @@ def _printed(made: Preview, key: str) -> dict[str, Any]:
         printed |= {"zone": " ".join(case.stated.protected_zone.split())}
     if kind is PaperKind.DELIVERY_NOTE:
         printed["lines"] = _lines(consignment)
+        if consignment.ruling is not None:
+            printed["notices"].append(note_text(consignment.ruling))
     return printed
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 
+from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import DispatchLine, Paper, Preferences
 from nursery.models.dispatches import DispatchStatus
@@ -53,6 +54,8 @@ def untrue(paper: Paper, consignment: Consignment | None, in_force: Collection[s
     if told is not None:
         says, has = told
         return _("No longer true: it says %(told)s, the load has %(now)s.", told=says, now=has)
+    if consignment is not None and (of_ruling := _of_ruling(paper, consignment)):
+        return of_ruling
     document = paper.particulars.get("document", "")
     if paper.kind in LABELS and document not in in_force:
         return _("No longer true: its document %(number)s is void.", number=document)
@@ -106,6 +109,21 @@ def _of_load(paper: Paper, consignment: Consignment) -> tuple[str, str] | None:
         return None
     own = _("Our own crew")
     return paper.recipient.name if paper.recipient else own, taker.name if taker else own
+
+
+def _of_ruling(paper: Paper, consignment: Consignment) -> str:
+    """Whether a delivery note says otherwise than rulings do whether the planting is for forestry."""
+    if paper.kind is not PaperKind.DELIVERY_NOTE or _has_travelled(paper, consignment):
+        return ""
+    said, now = paper.particulars.get("ruling"), consignment.ruling
+    if said == (now.id if now else None):
+        return ""
+    if now is None:
+        return _("No longer true: the ruling by which the planting is not for forestry was withdrawn.")
+    return _(
+        "No longer true: it does not say that the planting is not for forestry, as was ruled on %(day)s.",
+        day=format_date(now.ruled_on),
+    )
 
 
 def _apart(said: Mapping[str, int], now: Mapping[str, int], worded: Callable[[int], str]) -> tuple[str, str]:

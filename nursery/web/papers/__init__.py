@@ -1,6 +1,6 @@
-"""Papers that travel: the list, one paper, those of a load and of seed that is given."""
+"""Papers that travel: the list, one paper, those of a load and of seed that is given; and rulings."""
 
-from nursery.web.papers import of_load, of_seed
+from nursery.web.papers import of_load, of_seed, rulings
 from nursery.web.papers.routes import bp
 
-__all__ = ["bp", "of_load", "of_seed"]
+__all__ = ["bp", "of_load", "of_seed", "rulings"]

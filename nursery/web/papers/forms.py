@@ -102,6 +102,26 @@ class SignForm(RecordForm):
         del self["version"]
 
 
+class RulingForm(RecordForm):
+    """Which authority ruled that a planting is not for forestry, and when."""
+
+    notes = None  # type: ignore[assignment]
+
+    reason = TextField(
+        _l("Authority and letter"), most=400, needed=True,
+        description=_l("Such as: regional forest service, letter 114 of 3 March. It is shown wherever it counts."),
+    )  # fmt: skip
+    ruled_on = DayField(_l("Day of the ruling"), needed=True)
+
+
+class RulingWithdrawalForm(RecordForm):
+    """Why a ruling does not hold any more."""
+
+    notes = None  # type: ignore[assignment]
+
+    reason = TextField(_l("Why it does not hold any more"), most=400, needed=True)
+
+
 class GiveForm(ActForm):
     """Seed that goes to a recipient."""
 

@@ -20,7 +20,7 @@ from nursery.services.papers.keeping import STATE_LABELS, STATE_TONES, state_of
 from nursery.services.papers.material import material_checks
 from nursery.services.papers.sources import Sources, read_sources
 from nursery.services.papers.truth import lines_of
-from nursery.services.papers.words import DEFER, KIND_LABELS
+from nursery.services.papers.words import DEFER, FOREST, KIND_LABELS
 from nursery.web.session import db
 
 #: The part of a paper of all that travels, in an address.
@@ -46,9 +46,10 @@ def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str,
     verdicts = judge(consignment)
     sources = read_sources(db(), consignment)
     held = held_back(db(), consignment)
+    forest = [verdict for verdict in verdicts if verdict.applies and verdict.kind in FOREST]
     checks = [
         check
-        for part in consignment.parts
+        for part in (consignment.parts if consignment.ruling is None else ())
         for check in (
             *floor_checks(consignment, part, sources.checks), *material_checks(consignment, part, sources)
         )
@@ -76,8 +77,17 @@ def context(consignment: Consignment, draw_url: Callable[..., str]) -> dict[str,
         "notices": notices(consignment),
         "defer": DEFER,
         "draw_url": draw_url,
+        "ruling_url": _ruling_url(consignment) if forest else "",
         "link_of": link_of,
     }
+
+
+def _ruling_url(consignment: Consignment) -> str:
+    """Where an authority's ruling that the planting is not for forestry is written down."""
+    load, taker = consignment.dispatch, consignment.recipient
+    if load is not None:
+        return url_for("papers.ruling", kind="site", record_id=load.site_id, next=request.path)
+    return url_for("papers.ruling", kind="recipient", record_id=taker.id, next=request.path) if taker else ""
 
 
 def _wanted(

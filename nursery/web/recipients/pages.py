@@ -15,6 +15,7 @@ from nursery.models import Dispatch, Recipient, Site
 from nursery.models.recipients import RecipientKind
 from nursery.services.dispatches.listing import LISTING as LOADS
 from nursery.services.dispatches.words import KIND_LABELS
+from nursery.services.papers.rulings import standing_ruling
 from nursery.services.recipients import LISTING, change_recipient, create_recipient
 from nursery.web.fields import ChoiceField, NotesField, TextField
 from nursery.web.forms import Group, RecordForm
@@ -59,6 +60,8 @@ def _context(row: Recipient) -> Mapping[str, Any]:
     sites = select(Site).where(Site.recipient_id == row.id, Site.archived_at.is_(None)).order_by(Site.name)
     return {
         "sites": db().scalars(sites.limit(200)).all(),
+        "ruling": standing_ruling(db(), row),
+        "ruling_kind": "recipient",
         "loads": view_list(LOADS, where=(Dispatch.recipient_id == row.id,)),
     }
 

@@ -10,6 +10,7 @@ from flask import current_app, url_for
 
 from nursery.i18n import lazy as _l
 from nursery.models import Planting, Site, Target
+from nursery.services.papers.rulings import standing_ruling
 from nursery.services.planning import current_plan
 from nursery.services.plantings import LISTING as PLANTINGS
 from nursery.services.sites import LISTING, change_site, create_site
@@ -34,6 +35,8 @@ def _context(row: Site) -> Mapping[str, Any]:
         "totals": season_totals(db(), Target.site_id == row.id),
         "mix": mix_of_site(db(), row.id),
         "plan_url": _plan_url(row),
+        "ruling": standing_ruling(db(), row),
+        "ruling_kind": "site",
         "origin": origin_of_site(row),
         "plantings": view_list(_PLANTINGS, where=(Planting.site_id == row.id,)),
         **survival_card(row),
