@@ -21,7 +21,7 @@ from nursery.services.dispatches.holding import hold, note, whole
 from nursery.services.dispatches.judging import judge_batches
 from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.reserving import reserved
-from nursery.services.dispatches.trays import check_trays
+from nursery.services.dispatches.trays import check_trays, trays_by_line
 
 #: Columns of a planned load that a person may change.
 CHANGED = ("planned_on", "recipient_id", "vehicle", "driver", "notes")
@@ -137,14 +137,15 @@ def change_line(
     check_plants(plants)
     if trays is not None:
         check_trays(line.batch, plants, trays, "trays")
-    before, kept = line.plants, line.trays
+    before, stood = line.plants, trays_by_line(load.lines)[line.id]
     line.plants = plants
     if trays is not None or plants != before:
         line.trays = trays
     if grade is not None:
         line.grade = grade.strip()[:20]
     session.flush()
-    changed = {"trays": [kept, line.trays]} if line.trays != kept else {}
+    stand = trays_by_line(load.lines)[line.id]
+    changed = {"trays": [stood, stand]} if stand != stood else {}
     note(session, actor, load, "load line", {line.batch.code: [before, plants], **changed})
     return line
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from nursery.catalog.law_words import COLOURS
 from nursery.documents.papers import Passport, Printed, Section, document_pdf, label_pdf, passport_pdf
 from nursery.i18n import format_date, locale_of
@@ -11,10 +13,10 @@ from nursery.models.papers import PaperKind
 from nursery.services.papers.words import DRAFT, LABELS
 
 
-def paper_pdf(paper: Paper) -> bytes:
-    """The paper as it stands now."""
+def paper_pdf(paper: Paper, doubted: Callable[[], str] = str) -> bytes:
+    """The paper as it stands now; ``doubted`` says, in the language of the paper, why it is true no longer."""
     with locale_of(paper.language):
-        printed = _printed(paper)
+        printed = _printed(paper, doubted())
         if paper.kind is PaperKind.PASSPORT:
             return passport_pdf(printed)
         return label_pdf(printed) if paper.kind in LABELS else document_pdf(printed)
@@ -29,14 +31,14 @@ def state_text(paper: Paper) -> str:
     return str(DRAFT)
 
 
-def _printed(paper: Paper) -> Printed:
+def _printed(paper: Paper, untrue: str) -> Printed:
     frozen = paper.particulars
     return Printed(
         title=frozen["title"],
         number=paper.number,
         day=paper.issued_on,
         language=paper.language,
-        state=state_text(paper),
+        state=" ".join(filter(None, [untrue, state_text(paper)])),
         is_void=paper.voided_at is not None,
         sections=tuple(
             Section(one["title"], tuple((label, value) for _field, label, value in one["rows"]))

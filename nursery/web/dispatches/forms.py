@@ -197,8 +197,7 @@ def send_form(rows: Sequence[Row], *arguments: Any, may_lack_papers: bool, **opt
         if row.trays is not None:
             fields[f"trays-{row.line.id}"] = WholeNumberField(
                 _("%(batch)s: trays loaded", batch=code), bounds=TRAYS,
-                description=_("%(trays)s on the pick list. Left empty, so many, or fewer where fewer plants go.",
-                              trays=trays_text(row.trays)),
+                description=_("%(trays)s on the pick list", trays=trays_text(row.trays)),
             )  # fmt: skip
     fields["sent_on"] = DayField(_l("Sent on"), needed=True)
     fields["rest"] = ChoiceField(_l("What was asked for and does not go"), kind=Rest, labels=REST_LABELS)

@@ -66,7 +66,8 @@ def detail(record_id: int) -> str:
 def pdf(record_id: int) -> Response:
     """The paper, for printing."""
     paper = _get(record_id)
-    response = Response(paper_pdf(paper), content_type="application/pdf")
+    content = paper_pdf(paper, lambda: doubt(db(), paper, today()))
+    response = Response(content, content_type="application/pdf")
     response.headers.set("Content-Disposition", "inline", filename=f"{paper.number}.pdf")
     return response
 
