@@ -52,6 +52,8 @@ class Column:
     bounds: Bounds | None = None
     max_length: int = 0
     refers_to: str = ""
+    #: Whether an archived record may be meant too.
+    takes_archived: bool = False
     #: For a choice: each word to be kept, with the other words people write for it.
     words: tuple[tuple[str, tuple[str, ...]], ...] = ()
 

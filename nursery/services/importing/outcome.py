@@ -60,6 +60,18 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True)
+class Changed:
+    """A field of a record that the file would change, in words."""
+
+    row: int
+    #: Of the record.
+    name: str
+    column: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
 class Preview:
     """Everything a person sees before saying yes."""
 
@@ -77,6 +89,8 @@ class Preview:
     refused: int
     findings: Sequence[Finding]
     samples: Sequence[tuple[int, Sequence[Sample]]]
+    #: The first fields that would change, with what they hold now.
+    changes: Sequence[Changed] = ()
     #: What the map would fill in, and whether that was asked for.
     map_codes: Sequence[MapCode] = ()
     from_map: bool = False

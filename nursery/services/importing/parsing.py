@@ -152,7 +152,8 @@ class Parser:
 
     def reference(self, cell: Any) -> int:
         """Id of another record."""
-        return refer(self._book, self.column.refers_to, shortened(cell)).id
+        column = self.column
+        return refer(self._book, column.refers_to, shortened(cell), takes_archived=column.takes_archived).id
 
     def choice(self, cell: Any) -> str:
         """One of the words of the column."""

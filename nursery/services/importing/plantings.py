@@ -33,6 +33,7 @@ COLUMNS: Columns = (
         label=_l("Lot code"),
         shape=Shape.REFERENCE,
         refers_to="lots",
+        takes_archived=True,  # what was planted is often the last of its lot and batch
         help=_l("Code of the lot that the plants were raised from; the lot must exist."),
         example=lot_code("Quercus ilex", 2026, 1),  # the code that the example of a lot gets
         also=("lot", "lote", "código do lote", "código del lote"),
@@ -44,6 +45,7 @@ COLUMNS: Columns = (
         label=_l("Batch"),
         shape=Shape.REFERENCE,
         refers_to="batches",
+        takes_archived=True,
         help=_l("Code of the batch that they were grown in, if you know it; it must hold plants of the lot."),
         also=("batch code", "crop", "fornada", "código da fornada", "partida", "código de la partida", "tanda"),
     ),
@@ -178,6 +180,8 @@ def refuse(row: Row) -> dict[str, str]:
 
 def _refuse_growing(row: Row) -> dict[str, str]:
     """A batch or load that the plants cannot be of; a planting that is on record without its batch."""
+    if "lot_id" in row.unread:
+        return {}
     if "batch_id" not in row.given and not (row.existing and row.changes("plants")):
         return {}
     loads, given = row.book.loads, row.merged

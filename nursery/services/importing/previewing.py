@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -14,7 +15,7 @@ from nursery.services.importing.existing import Existing
 from nursery.services.importing.from_map import fill_rows, find_map_codes
 from nursery.services.importing.kinds import Kind, find_kind
 from nursery.services.importing.matching import heading_test, settle_mapping
-from nursery.services.importing.outcome import Finding, Preview, Sample, Write
+from nursery.services.importing.outcome import Changed, Finding, Preview, Sample, Write
 from nursery.services.importing.rows import Row, same
 from nursery.services.importing.showing import shown
 from nursery.services.importing.text import shortened
@@ -23,6 +24,8 @@ from nursery.tabular.table import Table
 
 #: Rows shown as they were understood.
 SAMPLE_ROWS = 8
+#: Fields that would change, shown with what they hold now.
+CHANGES_SHOWN = 200
 
 
 def preview(
@@ -67,6 +70,7 @@ def preview(
         refused=len(rows) - len(good),
         findings=tuple(findings_of(chosen, table, fields, rows)),
         samples=tuple(_samples(chosen, table, fields, rows, book)),
+        changes=tuple(islice(_changes(chosen, writes, book), CHANGES_SHOWN)),
         map_codes=codes,
         from_map=from_map,
     )
@@ -94,6 +98,17 @@ def _writes(rows: Sequence[Row]) -> Iterator[Write]:
         changes = {key: value for key, value in row.given.items() if key != "code" and not same(value, old[key])}
         if changes:
             yield Write(row.number, old["id"], old["version"], changes, old)
+
+
+def _changes(kind: Kind, writes: Sequence[Write], book: Book) -> Iterator[Changed]:
+    for write in writes:
+        if write.record_id is None:
+            continue
+        then = write.record | write.values
+        for column in kind.columns:
+            before, after = shown(column, write.record, book), shown(column, then, book)
+            if before != after:
+                yield Changed(write.row, str(write.record.get("code", "")), str(column.label), before, after)
 
 
 def findings_of(kind: Kind, table: Table, fields: Sequence[str], rows: Sequence[Row]) -> Iterator[Finding]:

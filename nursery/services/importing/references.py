@@ -7,12 +7,13 @@ from nursery.i18n import gettext as _
 from nursery.services.importing.book import Book, Entry, fold
 
 
-def refer(book: Book, refers_to: str, text: str) -> Entry:
-    """The record a cell names; refuses unknown, archived and ambiguous ones, with near names and the remedy."""
+def refer(book: Book, refers_to: str, text: str, *, takes_archived: bool = False) -> Entry:
+    """The record a cell names; refuses unknown and ambiguous ones, and archived ones unless they are taken too,
+    with near names and the remedy."""
     register = book.registers[refers_to]
     found = register.by_name.get(fold(text), [])
     if len(found) == 1:
-        if found[0].archived:
+        if found[0].archived and not takes_archived:
             raise _refused(
                 _("“%(text)s” is archived. Bring it back first, or name another.", text=text), refers_to
             )

@@ -7,12 +7,17 @@ from functools import cached_property
 
 from flask import url_for
 
+from nursery.i18n import format_number, ngettext
 from nursery.i18n import gettext as _
-from nursery.i18n import ngettext
 from nursery.services.importing import Finding, Preview
+from nursery.services.importing.columns import Shape
+from nursery.services.importing.previewing import CHANGES_SHOWN
 
 #: Refused cells listed on the page; the file has all of them.
 LISTED = 500
+_CODES = (Shape.CODE, Shape.LOT_CODE)
+#: Records that are referred to by their code.
+_CODED = frozenset({"sites", "lots", "batches", "loads", "populations", "trips"})
 
 
 class PreviewPage:
@@ -48,6 +53,22 @@ class PreviewPage:
     def findings(self) -> Sequence[Finding]:
         """The first of them."""
         return self.found.findings[:LISTED]
+
+    @cached_property
+    def code_places(self) -> frozenset[int]:
+        """Columns of the file that hold codes: a code is not broken into lines."""
+        fields = enumerate(self.found.kind.column(key) for key in self.found.mapping)
+        return frozenset(
+            place for place, field in fields
+            if field is not None and (field.shape in _CODES or field.refers_to in _CODED)
+        )  # fmt: skip
+
+    @property
+    def changes_count(self) -> str | None:
+        """That there are more changes than are shown."""
+        if len(self.found.changes) < CHANGES_SHOWN:
+            return None
+        return _("The first %(num)s are shown.", num=format_number(CHANGES_SHOWN))
 
     @property
     def findings_count(self) -> str:

@@ -119,6 +119,23 @@ def test_a_batch_or_load_that_cannot_be_is_refused_with_its_cell(
     assert (number, named, cell, said[: len(reason)]) == (2, column, value, reason)
 
 
+def test_plants_of_a_lot_and_a_batch_that_are_put_aside_by_now_are_taken(
+    desk: Any, session: Session, load: DispatchLine, lot: Any
+) -> None:
+    lot.archived_at = load.batch.archived_at = dt.datetime(2026, 11, 19, tzinfo=dt.UTC)
+    session.commit()
+
+    desk.bring("plantings", GROWN + "S-1,Q/7,B26-001,D26-001,2026-11-20,50\n")
+
+    assert [(row.lot_id, row.batch_id) for row in session.scalars(select(Planting))] == [(lot.id, load.batch_id)]
+
+
+def test_a_lot_that_is_not_known_is_the_only_fault_told_of_its_row(desk: Any, load: DispatchLine) -> None:
+    found = desk.reasons("plantings", GROWN + "S-1,NOPE,B26-001,D26-001,2026-11-20,50\n")
+
+    assert [(column, value) for _row, column, value, _said in found] == [("lot", "NOPE")]
+
+
 def test_rows_of_a_file_share_what_is_left_of_a_load(desk: Any, session: Session, load: DispatchLine) -> None:
     file = GROWN + "S-1,Q/7,,D26-001,2026-11-20,50\nS-1,Q/7,,D26-001,2026-11-21,31\n"
 

@@ -87,6 +87,21 @@ def test_the_first_rows_show_what_was_understood(desk: Any, basin: None) -> None
     ]
 
 
+def test_what_would_change_is_shown_beside_what_is_on_record(desk: Any, basin: None) -> None:
+    desk.bring("sites", "code,name,latitude,longitude,area (ha),planting opens\nS-9,Ford,38.1,-7.9,2,1 Nov\n")
+
+    found = desk.look(
+        "sites",
+        "code,name,latitude,longitude,area (ha),planting opens\nS-9,Ford,38.2,-7.9,2.50,15/11\nS-10,New,38,-8,,\n",
+    )
+
+    assert [(one.row, one.name, one.column, one.before, one.after) for one in found.changes] == [
+        (2, "S-9", "Latitude", "38.1", "38.2"),
+        (2, "S-9", "Area (ha)", "2", "2.5"),
+        (2, "S-9", "Planting opens", "1 November", "15 November"),
+    ]
+
+
 @pytest.mark.parametrize(
     ("written", "understood"),
     [("0.85", 0.85), ("85", 0.85), ("85 %", 0.85), ("85%", 0.85), ("0,85", 0.85), ("1", 1.0), ("100", 1.0)],
