@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from flask import Response, abort, render_template, request
+from flask.typing import ResponseReturnValue
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
@@ -26,48 +28,55 @@ from nursery.web.session import db, today
 
 
 @bp.get("/exchange")
-def exchange() -> str:
+def exchange() -> ResponseReturnValue:
     """Which forms there are, who asks for them, and what goes along."""
-    selected = select_lots(db(), _wanted())
+    return _answer(lambda selected: _page(selected, {}))
+
+
+@bp.get("/exchange/passport.csv")
+def mcpd() -> ResponseReturnValue:
+    """Lots as passport data of gene banks."""
+    title = _("Passport data of lots")
+    return _answer(lambda chosen: _sent(mcpd_csv(db(), chosen), CSV_TYPE, title, chosen, "csv"))
+
+
+@bp.get("/exchange/darwin-core.zip")
+def dwca() -> ResponseReturnValue:
+    """Trips, stands and lots as a Darwin Core Archive."""
+    return _answer(lambda chosen: _sent(darwin_core(db(), chosen), ZIP_TYPE, "Darwin Core", chosen, "zip"))
+
+
+@bp.get("/exchange/places.geojson")
+def places() -> ResponseReturnValue:
+    """Sites and stands for a map."""
+    return _answer(lambda chosen: _sent(geojson(db(), chosen), GEOJSON_TYPE, _("Places"), chosen, "geojson"))
+
+
+def _answer(make: Callable[[Selected], ResponseReturnValue]) -> ResponseReturnValue:
+    """What is asked for; else the page with what is wrong, and all that was typed still there."""
+    try:
+        year = _year()
+    except Invalid as refused:
+        return _page(select_lots(db(), _wanted(None)), refused.errors), 422
+    return make(select_lots(db(), _wanted(year)))
+
+
+def _page(selected: Selected, refused: Mapping[str, str]) -> str:
     return render_template(
         "dossiers/exchange.html",
         section="report",
         selected=selected,
+        refused=refused,
         of=_subject(selected.wanted),
         sensitive=sum(one.is_sensitive for one in {lot.population for lot in selected.lots}),
         licences=[("", _("Not said")), *((key, title) for key, (title, _path) in LICENCES.items())],
     )
 
 
-@bp.get("/exchange/passport.csv")
-def mcpd() -> Response:
-    """Lots as passport data of gene banks."""
-    selected = _selected()
-    return _sent(mcpd_csv(db(), selected), CSV_TYPE, _("Passport data of lots"), selected, "csv")
-
-
-@bp.get("/exchange/darwin-core.zip")
-def dwca() -> Response:
-    """Trips, stands and lots as a Darwin Core Archive."""
-    selected = _selected()
-    return _sent(darwin_core(db(), selected), ZIP_TYPE, "Darwin Core", selected, "zip")
-
-
-@bp.get("/exchange/places.geojson")
-def places() -> Response:
-    """Sites and stands for a map."""
-    selected = _selected()
-    return _sent(geojson(db(), selected), GEOJSON_TYPE, _("Places"), selected, "geojson")
-
-
-def _selected() -> Selected:
-    return select_lots(db(), _wanted())
-
-
-def _wanted() -> Wanted:
+def _wanted(year: int | None) -> Wanted:
     args = request.args
     wanted = Wanted(
-        today(), site_id=_record("site_id"), lot_id=_record("lot_id"), year=_year(),
+        today(), site_id=_record("site_id"), lot_id=_record("lot_id"), year=year,
         people=args.get("people") == "1" and sees_private(),
         institute=re.sub(r"[^A-Z0-9]", "", args.get("institute", "").upper())[:12],
         licence=args.get("licence", ""),

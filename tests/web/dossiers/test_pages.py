@@ -150,5 +150,19 @@ def test_what_is_no_record_gives_no_rows(client: Any) -> None:
         assert client.get(f"/exchange/passport.csv?{asked}").status_code == 404, asked
 
 
+def test_a_wrong_year_leaves_the_page_with_what_was_typed_and_says_that_no_file_was_made(client: Any) -> None:
+    answer = client.get("/exchange/darwin-core.zip?year=20x6&licence=CC-BY-4.0&people=1&institute=PRT001")
+
+    text = answer.text
+    assert answer.status_code == 422
+    assert "No file was made. Please look at:" in text
+    assert '<a href="#year">“20x6” is not a whole number.</a>' in text
+    assert 'name="year" value="20x6"' in text
+    assert 'aria-describedby="year-hint year-error" aria-invalid="true"' in text
+    assert 'name="institute" value="PRT001"' in text
+    assert 'name="people" value="1" checked' in text
+    assert "Nothing was saved" not in text
+
+
 def test_an_empty_year_asks_for_all_years(client: Any) -> None:
     assert client.get("/exchange/passport.csv?year=").text == client.get("/exchange/passport.csv").text
