@@ -25,7 +25,7 @@ from nursery.services.dispatches.planning import plan_load
 from nursery.services.dispatches.reasons import check_reason
 from nursery.services.dispatches.receiving import undo_receipt
 from nursery.services.dispatches.sums import line_sums
-from nursery.services.dispatches.trays import check_trays, keep_trays, settle_line
+from nursery.services.dispatches.trays import all_trays, check_trays, keep_trays, settle_line
 from nursery.services.dispatches.unpapered import refuse_without_papers
 from nursery.services.papers.applying import lacking
 
@@ -95,7 +95,10 @@ def send(
         load.status, load.sent_on = DispatchStatus.SENT, sent_on
         if reason.strip():
             load.reason = reason.strip()
-        note(session, actor, load, "load sent", {"plants": [None, sum(going.values())]})
+        told = {"plants": [None, sum(going.values())]}
+        if (trays := all_trays(line.trays for line in load.lines)) is not None:
+            told["trays"] = [None, trays]
+        note(session, actor, load, "load sent", told)
         return _rest(session, actor, load, rest, rest_on or today + dt.timedelta(1), today)
 
 
