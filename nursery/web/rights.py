@@ -112,6 +112,8 @@ ROUTES: dict[str, Rights] = {
     "surveys.replace": PLAN,
     "surveys.take": PLAN,
     "papers.sign_paper": PLAN,
+    "papers.ruling": PLAN,
+    "papers.withdraw": PLAN,
     "settings.logo": SEE,
     "season_reports.making": PLAN,
     "writes_api.batches_counts": GROW,

@@ -106,6 +106,8 @@ APART = {
     "lots.bags": "CSF",
     "lots.release": "C",
     "papers.sign_paper": "C",
+    "papers.ruling": "C",
+    "papers.withdraw": "C",
     "permits.notice": "CSF",
     "season_reports.making": "C",
     "settings.logo": ALL,

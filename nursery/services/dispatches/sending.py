@@ -96,8 +96,8 @@ def send(
         if reason.strip():
             load.reason = reason.strip()
         told = {"plants": [None, sum(going.values())]}
-        if (trays := all_trays(line.trays for line in load.lines)) is not None:
-            told["trays"] = [None, trays]
+        if (loaded := all_trays(line.trays for line in load.lines)) is not None:
+            told["trays"] = [None, loaded]
         note(session, actor, load, "load sent", told)
         return _rest(session, actor, load, rest, rest_on or today + dt.timedelta(1), today)
 

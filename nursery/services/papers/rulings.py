@@ -98,14 +98,19 @@ def ruling_on(
 
 def ruling_text(ruling: Ruling) -> str:
     """Why papers on forest material do not apply, with who says so."""
-    of = ruling.site or ruling.recipient
+    told = {"day": format_date(ruling.ruled_on), "reason": ruling.reason, "person": ruling.person}
+    if ruling.site is not None:
+        return _(
+            "What is planted at %(site)s is not for forestry purposes, by a ruling of %(day)s: %(reason)s (written"
+            " down by %(person)s). The law on forest material leaves it out; the delivery note says so.",
+            site=ruling.site.name,
+            **told,
+        )
     return _(
-        "What is planted by or at “%(name)s” is not for forestry purposes, by a ruling of %(day)s: %(reason)s"
-        " (written down by %(person)s). The law on forest material leaves it out; the delivery note says so.",
-        name=of.name if of else "",
-        day=format_date(ruling.ruled_on),
-        reason=ruling.reason,
-        person=ruling.person,
+        "What %(recipient)s plants is not for forestry purposes, by a ruling of %(day)s: %(reason)s (written down"
+        " by %(person)s). The law on forest material leaves it out; the delivery note says so.",
+        recipient=ruling.recipient.name if ruling.recipient else "",
+        **told,
     )
 
 
