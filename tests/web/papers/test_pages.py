@@ -14,6 +14,7 @@ from sqlalchemy import select
 from nursery.models import Dispatch, DispatchLine, Movement, Paper, QualityCheck
 from nursery.models.movements import MovementKind
 from nursery.models.papers import PaperKind
+from nursery.services.dispatches.planning import change_line
 from nursery.services.health.quarantine import quarantine
 from nursery.services.papers.signing import sign
 from tests.papers_world import ANA, TODAY, World
@@ -66,6 +67,31 @@ def test_what_only_the_person_can_say_is_asked_on_the_form(client: Browser, worl
 
     assert answer.status_code == 422
     assert "Purpose: Say it in the form below." in answer.get_data(as_text=True)
+
+
+def test_a_paper_that_is_true_no_longer_is_not_offered_for_signature_and_leads_on(
+    client: Browser, world: World
+) -> None:
+    world.session.commit()
+    drawn = client.submit(
+        f"/papers/load/{world.load.id}/plant-document/{world.cork.id}",
+        {"purpose": "restoration", "language": "pt"},
+    )
+    home = drawn.location
+    assert "Sign it" in text_of(client, home)
+    change_line(world.session, ANA, line=world.load.lines[0], plants=120)
+    world.session.commit()
+
+    page = text_of(client, home)
+
+    told = "No longer true: it says 300 plants, the load has 120 plants."
+    assert "Sign it" not in page
+    assert page.index("no longer true") < page.index(told) < page.index("Make it void…")
+    assert f'name="reason" type="text" maxlength="500" required value="{told}"' in page
+    # In the language of the paper.
+    assert "Já não é verdade: diz 300 plantas, a carga tem 120 plantas." in printed(client, f"{home}.pdf")
+    client.submit(f"{home}/void", {"reason": told}, page=home)
+    assert f'href="/papers/load/{world.load.id}">Draw it up again' in text_of(client, home)
 
 
 def test_a_paper_is_drawn_up_signed_and_made_void(client: Browser, world: World) -> None:
