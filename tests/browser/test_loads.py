@@ -52,6 +52,38 @@ def test_on_a_phone_the_pick_list_shows_how_many_without_being_pushed_aside(
     expect(region.get_by_role("columnheader", name="Plants")).to_be_in_viewport(ratio=1)
 
 
+def test_trays_put_right_at_the_lorry_are_the_same_on_every_page_and_paper(
+    own_demo: Served, visit: Callable[..., Page]
+) -> None:
+    with own_demo.session() as session:
+        planned = session.scalars(select(Dispatch).where(Dispatch.status == DispatchStatus.PLANNED)).all()
+        load_id, line = max((load.id, load.lines[0]) for load in planned)
+        code, batch_id = line.batch.code, line.batch_id
+    page = visit(own_demo, f"/loads/{load_id}/pick-list")
+    picked = page.locator("#picks tbody tr").filter(has_text=code)
+    trays = 1 + sum(int(cell) for cell in picked.locator("td:nth-of-type(2)").all_inner_texts())
+
+    page.goto(f"/loads/{load_id}/send")
+    expect(page.get_by_text(f"{trays - 1} trays on the pick list").first).to_be_visible()
+    page.get_by_label(f"{code}: trays loaded").fill(str(trays))
+    assert faults(page) == []
+    page.get_by_role("button", name="It has left").click()
+
+    line_row = page.locator("#load-lines tbody tr").filter(has_text=code)
+    expect(line_row.locator("td").nth(1)).to_have_text(str(trays))
+    page.goto(f"/loads/{load_id}/pick-list")
+    fetched = page.locator("#picks tbody tr").filter(has_text=code).locator("td:nth-of-type(2)")
+    assert sum(int(cell) for cell in fetched.all_inner_texts()) == trays
+    page.goto(f"/papers/load/{load_id}")
+    page.get_by_role("link", name="Draw it up").click()
+    page.get_by_role("button", name="Draw it up as a draft").click()
+    expect(page.locator("#lines tbody tr").filter(has_text=code)).to_contain_text(f"trays: {trays}")
+    page.goto(f"/batches/{batch_id}")
+    sent = page.locator("#movements tbody tr").filter(has_text="Dispatched").first
+    expect(sent.locator("td").nth(3)).to_have_text(str(trays))
+    assert faults(page) == []
+
+
 def test_a_load_goes_from_the_site_to_its_receipt_with_one_hand(
     own_demo: Served, visit: Callable[..., Page], phone: dict[str, Any]
 ) -> None:
