@@ -1,10 +1,13 @@
 """Who acts through a session: the account that signed in, and the nursery it is bound to.
 
 The web and the API say so when they open the session; the command line, whose user owns the machine, says nothing.
+Bound to a nursery, an account reads what all others of its roles read, and changes what belongs to its own nursery
+and what belongs to all together: seed, sites and the plan are common, and nobody could follow them who saw a part.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,12 +16,15 @@ from sqlalchemy.orm import Session
 
 from nursery.errors import Conflict, Forbidden
 from nursery.i18n import gettext as _
-from nursery.models import Base, Batch, Bench, Nursery
+from nursery.models import Base, Nursery
 from nursery.services.accounts.rights import Right
+from nursery.services.belonging import AFTERWARDS, COMMON, model_of, nurseries_of, values_before
 
 _KEY = "nursery_acting"
-#: Columns that lead from a record to what stands in a nursery.
-_OWNERS: dict[str, type[Batch] | type[Bench]] = {"batch_id": Batch, "bench_id": Bench}
+#: Where a session keeps which nurseries are archived, once it has asked.
+_CLOSED = "nursery_closed"
+#: SQLite takes so many values in one statement, and more.
+_AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +55,21 @@ def account_of(session: Session) -> int | None:
     return found.account_id if found else None
 
 
-def must_reach(session: Session, row: Base) -> None:
+def is_bound(session: Session) -> bool:
+    """Whether who acts may change the records of one nursery only."""
+    found = acting_in(session)
+    return found is not None and found.nursery_id is not None
+
+
+def elsewhere(session: Session, row: Base) -> str:
+    """Why the account may not change a record, when it belongs to another nursery; else nothing."""
+    return _told(session, nurseries_of(session, row)) if is_bound(session) else ""
+
+
+def must_reach(session: Session, row: Base, before: Mapping[str, Any] | None = None) -> None:
     """Refuse to change what belongs to another nursery than the account's, or to one that is put aside.
+
+    What left another nursery is refused too; ``before`` are columns as they were, if the session no longer knows.
 
     Raises
     ------
@@ -59,40 +78,56 @@ def must_reach(session: Session, row: Base) -> None:
     Conflict
         When the nursery is archived.
     """
-    found = acting_in(session)
-    if found is None:
+    if isinstance(row, Nursery):
+        session.info.pop(_CLOSED, None)  # it may be archived, or brought back, just now
+    if acting_in(session) is None or type(row) in COMMON:
         return
-    nursery_id = _nursery_of(session, row)
-    if nursery_id is None:
+    was = values_before(row) if before is None else before  # the questions that follow make the session forget
+    closed = _closed(session)
+    if not is_bound(session) and not closed:
         return
-    if found.nursery_id is not None and found.nursery_id != nursery_id:
-        names = dict(session.execute(
-            select(Nursery.id, Nursery.name).where(Nursery.id.in_((nursery_id, found.nursery_id)))
-        ).tuples())  # fmt: skip
-        raise Forbidden(
-            _(
-                "This belongs to the nursery %(other)s; your account may change what belongs to %(own)s only."
-                " Ask a coordinator.",
-                other=names.get(nursery_id, ""),
-                own=names.get(found.nursery_id, ""),
-            )
-        )
-    nursery = session.get(Nursery, nursery_id)
-    if nursery is not None and nursery.archived_at is not None and row is not nursery:
+    session.flush()  # what a record leads to may be new as well
+    owners = nurseries_of(session, row, was)
+    if told := _told(session, owners):
+        raise Forbidden(told)
+    if owners & closed.keys() and not isinstance(row, Nursery) and type(row) not in AFTERWARDS:
         raise Conflict(
             _(
                 "The nursery %(name)s is archived. Bring it back before you change what belongs to it.",
-                name=nursery.name,
+                name=", ".join(sorted(closed[owner] for owner in owners & closed.keys())),
             )
         )
 
 
-def _nursery_of(session: Session, row: Base) -> int | None:
-    """The nursery that a record belongs to: its own, that of its batch, or that of its bench."""
-    if isinstance(row, Nursery):
-        return row.id
-    given: Any = getattr(row, "nursery_id", None)
-    for column, model in _OWNERS.items():
-        if given is None and (owner_id := getattr(row, column, None)) is not None:
-            given = session.scalar(select(model.nursery_id).where(model.id == owner_id))
-    return given if isinstance(given, int) else None
+def must_reach_all(session: Session, table: str, changes: Mapping[int, Mapping[str, Any]]) -> None:
+    """`must_reach` for many records of a table, just written at once: ``{id: {column: [before, after]}}``."""
+    model = model_of(table)
+    if acting_in(session) is None or model in COMMON or not (is_bound(session) or _closed(session)):
+        return
+    ids = sorted(changes)
+    for first in range(0, len(ids), _AT_ONCE):
+        for row in session.scalars(select(model).where(model.id.in_(ids[first : first + _AT_ONCE]))):
+            left = {name: both[0] for name, both in changes[row.id].items() if both[0] is not None}
+            must_reach(session, row, left)
+
+
+def _closed(session: Session) -> dict[int, str]:
+    """Names of the nurseries that are archived, by id; asked once a session."""
+    found: dict[int, str] | None = session.info.get(_CLOSED)
+    if found is None:
+        archived = select(Nursery.id, Nursery.name).where(Nursery.archived_at.is_not(None))
+        found = session.info[_CLOSED] = dict(session.execute(archived).all())
+    return found
+
+
+def _told(session: Session, owners: set[int]) -> str:
+    found = acting_in(session)
+    if found is None or found.nursery_id is None or owners <= {found.nursery_id}:
+        return ""
+    names = dict(session.execute(select(Nursery.id, Nursery.name)).all())
+    return _(
+        "This belongs to the nursery %(other)s; your account may change what belongs to %(own)s only."
+        " Ask a coordinator.",
+        other=", ".join(sorted(names[owner] for owner in owners - {found.nursery_id})),
+        own=names.get(found.nursery_id, ""),
+    )

@@ -70,6 +70,8 @@ def record(
     ------
     Forbidden
         When the account may change one nursery's records only, and this is another's.
+    Conflict
+        When the nursery is archived.
     """
     noted = dict(changed_fields(row) if details is None else details)
     acting.must_reach(session, row)
@@ -92,6 +94,7 @@ def record_many(session: Session, actor: str, *, action: str, subject: str, deta
     """Note one change of each of many records of a table at once: ``{id: {field: [before, after]}}``."""
     if not details:
         return
+    acting.must_reach_all(session, subject, details)
     newest = session.scalar(select(func.max(Change.id))) or 0
     account, at = acting.account_of(session), utc_now()
     session.execute(

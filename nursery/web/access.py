@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
 
 from flask import Flask, current_app, g, redirect, request, url_for
 from flask.typing import ResponseReturnValue
@@ -13,12 +15,14 @@ from werkzeug.exceptions import HTTPException
 from nursery.database import writing
 from nursery.errors import Forbidden
 from nursery.i18n import gettext as _
+from nursery.models import Base
 from nursery.services.accounts import sign_in
 from nursery.services.accounts.api_tokens import find_token
 from nursery.services.accounts.demo import demo_account
 from nursery.services.accounts.rights import RIGHT_NAMES, ROLE_NAMES, Right, roles_with
-from nursery.services.acting import Acting, act_as
-from nursery.web import rights
+from nursery.services.acting import Acting, act_as, elsewhere, must_reach
+from nursery.services.belonging import COMMON
+from nursery.web import objects, rights
 from nursery.web.once import once
 from nursery.web.session import READING, db, now, today
 
@@ -56,6 +60,7 @@ def check() -> ResponseReturnValue | None:
         act_as(db(), g.acting)
     try:
         needed = rights.needed(request.endpoint)
+        asked = list(objects.asked_for(request.endpoint, request.view_args or {}, request.method))
     except rights.Unruled as unruled:
         raise Forbidden(_("Nobody has said yet who may see this page.")) from unruled
     if not needed:
@@ -64,6 +69,10 @@ def check() -> ResponseReturnValue | None:
         return ask_to_sign_in()
     if not needed & g.acting.rights:
         raise Forbidden(_sentence(needed))
+    if asked:
+        with _reading() as session:
+            for row in _rows(session, asked):
+                must_reach(session, row)
     return None
 
 
@@ -86,17 +95,47 @@ def reachable(address: str, method: str = "GET") -> bool:
     if not path.startswith("/"):
         return True
     within = path.removeprefix(request.script_root)
-    endpoint = once(("endpoint", method, within), lambda: _endpoint(within, method))
-    return endpoint is None or may(endpoint)
+    way = once(("way", method, within), lambda: _way(within, method))
+    if way is None:
+        return True
+    endpoint, values = way
+    if not may(endpoint):
+        return False
+    who = acting()
+    if who is None or who.nursery_id is None:
+        return True
+    with _reading() as session:
+        return not any(
+            elsewhere(session, row) for row in _rows(session, objects.asked_for(endpoint, values, method))
+        )
 
 
-def _endpoint(path: str, method: str) -> str | None:
-    """Where an address of ours leads; None where there is nothing."""
+def _way(path: str, method: str) -> tuple[str, Mapping[str, Any]] | None:
+    """Where an address of ours leads, with the parts of the address; None where there is nothing."""
     try:
-        endpoint, _values = once("addresses", lambda: current_app.url_map.bind("")).match(path, method)
+        endpoint, values = once("addresses", lambda: current_app.url_map.bind("")).match(path, method)
     except HTTPException:
         return None
-    return str(endpoint)
+    return str(endpoint), values
+
+
+@contextmanager
+def _reading() -> Iterator[Session]:
+    """A session that waits for nobody, as in `_find`."""
+    if request.method in READING:
+        yield db()
+        return
+    with current_app.extensions["nursery_sessions"]() as session:
+        if g.acting is not None:
+            act_as(session, g.acting)
+        yield session
+
+
+def _rows(session: Session, asked: Iterable[tuple[type[Base], int]]) -> Iterator[Base]:
+    """Records that are some nursery's; what is not there is not found by the page."""
+    for model, record_id in asked:
+        if model not in COMMON and (row := session.get(model, record_id)) is not None:
+            yield row
 
 
 def _find() -> Acting | None:

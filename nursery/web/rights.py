@@ -135,8 +135,13 @@ def needed(endpoint: str) -> Rights:
     if blueprint not in BLUEPRINTS:
         raise Unruled(endpoint)
     look, change = BLUEPRINTS[blueprint]
-    return change if once(("changes", endpoint), lambda: _changes(endpoint)) else look
+    return change if writes(endpoint) else look
 
 
-def _changes(endpoint: str) -> bool:
+def writes(endpoint: str) -> bool:
+    """Whether a route takes what is sent."""
+    return once(("writes", endpoint), lambda: _writes(endpoint))
+
+
+def _writes(endpoint: str) -> bool:
     return any("POST" in (rule.methods or ()) for rule in current_app.url_map.iter_rules(endpoint))

@@ -12,7 +12,7 @@ from nursery.errors import Invalid
 from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Batch, Bench, Placement
-from nursery.services import auditing, records
+from nursery.services import acting, auditing, records
 from nursery.services.batches.moving import alter, check_act, whole_act
 from nursery.services.batches.words import trays_text
 from nursery.services.health.quarantine import bench_quarantine, refusal, refuse_shut_off
@@ -62,6 +62,7 @@ def place(
         )
     row = Placement(batch_id=batch.id, bench_id=bench.id, trays=trays, from_on=from_on, person=actor)
     session.add(row)
+    acting.must_reach(session, row)  # the bench may be another nursery's
     auditing.record(session, actor, action="placed", row=batch, details={"bench": [None, bench.name]})
     session.flush()
     _follow_home(session, actor, batch)

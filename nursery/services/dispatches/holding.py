@@ -15,7 +15,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Dispatch
 from nursery.models.dispatches import DispatchStatus
-from nursery.services import auditing
+from nursery.services import acting, auditing
 from nursery.services.dispatches.words import STATUS_LABELS
 
 
@@ -30,6 +30,7 @@ def hold(session: Session, load: Dispatch, *statuses: DispatchStatus, version: i
     session.flush()
     session.refresh(load, with_for_update={"of": Dispatch})
     session.expire(load, ["lines"])
+    acting.must_reach(session, load)  # before a line is taken away that made it another nursery's
     if load.archived_at is not None:
         raise Conflict(_("%(load)s is archived. Bring it back first.", load=load.code))
     if statuses and load.status not in statuses:

@@ -15,7 +15,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.i18n import lazy as _l
 from nursery.models import HygieneCheck, Nursery
-from nursery.services import auditing, limits, records
+from nursery.services import acting, auditing, limits, records
 from nursery.services.health.hygiene_points import ANSWERS, POINTS, Point
 from nursery.services.health.texts import words
 from nursery.services.listing import Column, Filter, Listing, options_of
@@ -79,6 +79,7 @@ def check_hygiene(
     )
     session.add(row)
     session.flush()
+    acting.must_reach(session, row)
     auditing.record(session, actor, action="checked hygiene", row=nursery, details={"hygiene": [None, row.id]})
     return row
 

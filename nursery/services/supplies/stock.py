@@ -14,7 +14,7 @@ from nursery.i18n import format_date
 from nursery.i18n import gettext as _
 from nursery.models import Supply, SupplyMovement
 from nursery.models.supplies import SupplyMovementKind
-from nursery.services import auditing, limits
+from nursery.services import acting, auditing, limits
 from nursery.services.limits import Bounds
 from nursery.services.supplies.words import amount_text
 
@@ -84,6 +84,7 @@ def move(
         reason=reason.strip(), person=actor,
     )  # fmt: skip
     session.add(row)
+    acting.must_reach(session, row)  # it may be used up by another nursery's batch
     auditing.record(
         session, actor, action="moved", row=supply, details={"stock": [held, round(held + change, DIGITS)]}
     )
