@@ -14,6 +14,7 @@ from wtforms import Field
 
 from nursery.i18n import gettext as _
 from nursery.models.base import Record
+from nursery.services.acting import elsewhere, is_bound
 from nursery.web.fields import ListInput, Needed, SuggestingInput, TypedField
 from nursery.web.session import db
 
@@ -68,6 +69,8 @@ class RecordField(TypedField):
             raise ValueError(self._unknown(text))
         if named[0].archived_at is not None and named[0].id != self.kept and not self.takes_archived:
             raise ValueError(_("“%(text)s” is archived. Bring it back first, or name another.", text=text))
+        if named[0].id != self.kept and (told := elsewhere(db(), named[0])):
+            raise ValueError(told)
         return named[0].id
 
     def _query(self, text: str) -> Any:
@@ -104,11 +107,21 @@ class RecordSelect(Field):
         self.model = model
 
     def process_data(self, value: Any) -> None:
-        """Offer active records, and the one named already."""
+        """Offer active records that the account may use, and the one named already."""
         self.data = value
+        self.offered = [("", "–"), *self.within_reach(self.active(value))]
+
+    def active(self, value: Any) -> Sequence[tuple[str, str]]:
+        """Active records, and the one named already."""
         model: Any = self.model
         query = select(model.id, model.name).where(or_(model.archived_at.is_(None), model.id == value))
-        self.offered = [("", "–"), *((str(key), name) for key, name in db().execute(query.order_by(model.name)))]
+        return [(str(key), name) for key, name in db().execute(query.order_by(model.name))]
+
+    def within_reach(self, offered: Sequence[tuple[str, str]]) -> Sequence[tuple[str, str]]:
+        """Without what is another nursery's, for an account that may change one nursery's records only."""
+        if not is_bound(db()):
+            return offered
+        return [one for one in offered if not elsewhere(db(), db().get_one(self.model, int(one[0])))]
 
     def options(self) -> Sequence[tuple[str, str]]:
         """What can be chosen."""

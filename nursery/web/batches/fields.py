@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import and_, or_, select
 
 from nursery.i18n import gettext as _
 from nursery.models import Bench, Container, Nursery, Site, Target
@@ -72,47 +72,45 @@ class ContainerSelect(RecordSelect):
     def __init__(self, label: Any = None, **options: Any) -> None:
         super().__init__(label, model=Container, **options)
 
-    def process_data(self, value: Any) -> None:
-        """Offer active containers, and the one named already."""
-        self.data = value
+    def active(self, value: Any) -> Sequence[tuple[str, str]]:
+        """Containers in use in nurseries in use, and the one named already."""
         query = (
             select(Container.id, Container.name, Container.cells_per_tray, Nursery.name)
             .join(Nursery, Container.nursery_id == Nursery.id)
-            .where(or_(Container.archived_at.is_(None), Container.id == value))
+            .where(
+                or_(and_(Container.archived_at.is_(None), Nursery.archived_at.is_(None)), Container.id == value)
+            )
             .order_by(Nursery.name, Container.name)
         )
-        self.offered = [
-            ("", "–"),
-            *(
-                (str(key), _("%(name)s, %(cells)s cells (%(nursery)s)", name=name, cells=cells, nursery=nursery))
-                for key, name, cells, nursery in db().execute(query)
-            ),
+        return [
+            (str(key), _("%(name)s, %(cells)s cells (%(nursery)s)", name=name, cells=cells, nursery=nursery))
+            for key, name, cells, nursery in db().execute(query)
         ]
 
 
 class BenchSelect(RecordSelect):
-    """A bench with its nursery; ``only`` narrows the list to some."""
+    """A bench with its nursery."""
 
     def __init__(self, label: Any = None, **options: Any) -> None:
         super().__init__(label, model=Bench, **options)
 
-    def process_data(self, value: Any) -> None:
-        """Offer benches in use, and the one named already."""
-        self.data = value
+    def active(self, value: Any) -> Sequence[tuple[str, str]]:
+        """Benches in use in nurseries in use, and the one named already."""
         query = (
             select(Bench.id, Bench.name, Nursery.name)
             .join(Nursery, Bench.nursery_id == Nursery.id)
-            .where(or_(Bench.archived_at.is_(None), Bench.id == value))
+            .where(or_(and_(Bench.archived_at.is_(None), Nursery.archived_at.is_(None)), Bench.id == value))
             .order_by(Nursery.name, Bench.name)
         )
-        self.offered = [
-            ("", "–"),
-            *((str(key), f"{name} ({nursery})") for key, name, nursery in db().execute(query)),
-        ]
+        return [(str(key), f"{name} ({nursery})") for key, name, nursery in db().execute(query)]
 
-    def narrow(self, bench_ids: Sequence[int]) -> None:
-        """Offer these benches alone."""
-        self.offered = [one for one in self.offered if not one[0] or int(one[0]) in bench_ids]
+
+class LeftBenchSelect(BenchSelect):
+    """A bench that trays leave: one's own may be fetched from another nursery."""
+
+    def within_reach(self, offered: Sequence[tuple[str, str]]) -> Sequence[tuple[str, str]]:
+        """All of them."""
+        return offered
 
 
 class SiteSelect(RecordSelect):

@@ -23,7 +23,14 @@ from nursery.services.batches.words import CAUSE_LABELS, STAGE_LABELS
 from nursery.services.dispatches.words import DECISION_LABELS
 from nursery.services.interface.asking import COUNT, LOSS, PLANTS, TRAYS, bounds_of, by_name, longest_of
 from nursery.services.limits import Bounds
-from nursery.web.batches.fields import BenchSelect, ContainerSelect, SampleField, SiteSelect, TargetSelect
+from nursery.web.batches.fields import (
+    BenchSelect,
+    ContainerSelect,
+    LeftBenchSelect,
+    SampleField,
+    SiteSelect,
+    TargetSelect,
+)
 from nursery.web.choices import OptionalChoiceField
 from nursery.web.fields import ChoiceField, DayField, NumberField, TextField, WholeNumberField
 from nursery.web.forms import Group, RecordForm
@@ -180,7 +187,7 @@ class ActForm(RecordForm):
     )  # fmt: skip
     target_id = TargetSelect(_l("Grown for"))
     container_id = ContainerSelect(_l("Into container"), needed=True)
-    from_bench_id = BenchSelect(_l("From bench"), needed=True)
+    from_bench_id = LeftBenchSelect(_l("From bench"), needed=True)
     bench_id = BenchSelect(_l("Bench"), needed=True)
     onto_bench_id = BenchSelect(_l("Put on bench"))
     trays = WholeNumberField(_l("Trays"), bounds=TRAYS)

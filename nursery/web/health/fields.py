@@ -10,7 +10,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import InstrumentedAttribute
 from wtforms import MultipleFileField
 from wtforms.widgets import TimeInput
@@ -42,17 +42,15 @@ class BenchField(RecordSelect):
     def __init__(self, label: Any = None, **options: Any) -> None:
         super().__init__(label, model=Bench, **options)
 
-    def process_data(self, value: Any) -> None:
-        """Offer active benches, and the one named already."""
-        self.data = value
+    def active(self, value: Any) -> Sequence[tuple[str, str]]:
+        """Benches in use in nurseries in use, and the one named already."""
         query = (
             select(Bench.id, Nursery.name, Bench.name)
             .join(Nursery, Bench.nursery_id == Nursery.id)
-            .where(or_(Bench.archived_at.is_(None), Bench.id == value))
+            .where(or_(and_(Bench.archived_at.is_(None), Nursery.archived_at.is_(None)), Bench.id == value))
             .order_by(Nursery.name, Bench.name)
         )
-        benches = [(str(key), f"{nursery} · {bench}") for key, nursery, bench in db().execute(query)]
-        self.offered = [("", "–"), *benches]
+        return [(str(key), f"{nursery} · {bench}") for key, nursery, bench in db().execute(query)]
 
 
 class TimeField(TypedField):
