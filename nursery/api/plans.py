@@ -1,4 +1,4 @@
-"""Plans as JSON: the contract of ``nursery plan --json``, over HTTP."""
+"""Plans as JSON: the contract of ``nursery plan --json`` over HTTP, without names of people."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from nursery.api.operations import Operation, Schema, described
 from nursery.api.session import db
 from nursery.i18n import lazy as _l
 from nursery.services.interface import PREFIX
+from nursery.services.interface.discretion import without_people
 from nursery.services.planning import current_plan_as_data, get_plan, plan_as_data
 
 bp = Blueprint("plans_api", __name__, url_prefix=PREFIX)
@@ -15,12 +16,12 @@ bp = Blueprint("plans_api", __name__, url_prefix=PREFIX)
 
 def current() -> Response:
     """The plan that is worked by: the adopted one, else the newest; 404 while there is none."""
-    return jsonify(current_plan_as_data(db()))
+    return jsonify(without_people(current_plan_as_data(db())))
 
 
 def show(plan_id: int) -> Response:
     """One plan."""
-    return jsonify(plan_as_data(db(), get_plan(db(), plan_id)))
+    return jsonify(without_people(plan_as_data(db(), get_plan(db(), plan_id))))
 
 
 def _schema() -> Schema:

@@ -7,7 +7,7 @@ from flask import Flask, current_app
 from nursery import __version__, i18n
 from nursery.services.seasons import season_name
 from nursery.web.cells import table_rows
-from nursery.web.discretion import shown_people, shown_place
+from nursery.web.discretion import sees_private, shown_people, shown_place
 from nursery.web.session import today
 
 
@@ -21,7 +21,9 @@ def register(app: Flask) -> None:
     )
     env.globals["_"] = i18n.gettext
     env.globals["ngettext"] = i18n.ngettext
-    env.globals.update(shown_place=shown_place, shown_people=shown_people, table_rows=table_rows)
+    env.globals.update(
+        sees_private=sees_private, shown_place=shown_place, shown_people=shown_people, table_rows=table_rows
+    )
     env.filters.update(
         number=i18n.format_number,
         money=i18n.format_money,

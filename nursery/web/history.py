@@ -15,6 +15,7 @@ from nursery.i18n import lazy as _l
 from nursery.models import Base, Change
 from nursery.services import auditing
 from nursery.services.changes import ACTIONS
+from nursery.web.discretion import sees_private
 from nursery.web.forms import RecordForm
 
 #: What the changes of any record may tell beside its columns.
@@ -33,7 +34,12 @@ class Entry(TypedDict):
 
 
 def describe_history(session: Session, row: Base, form: RecordForm) -> list[Entry]:
-    """The newest changes first; references read as names, in one query a table they point to."""
+    """The newest changes first; references read as names, in one query a table they point to.
+
+    Nothing for who may not see private data: what was written down of people is kept in the changes, too.
+    """
+    if not sees_private():
+        return []
     changes = auditing.history(session, row)
     names = _names(session, row, changes)
     labels = {name: str(label) for name, label in LABELS.items()} | form.labels()

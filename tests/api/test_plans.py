@@ -38,3 +38,11 @@ def test_the_current_plan_is_the_adopted_one_with_every_field(
     assert client.get("/api/v1/plan").get_json() == plan_as_data(session, first)
     assert client.get(f"/api/v1/plans/{second.id}").get_json() == plan_as_data(session, second)
     assert client.get("/api/v1/plans/999999999999").status_code == 404
+
+
+def test_who_decided_on_a_lot_and_why_stays_with_people(demo_client: FlaskClient) -> None:
+    plan = demo_client.get("/api/v1/plan").get_json()
+    on_lines = [lot["decision"] for line in plan["lines"] for lot in line["lots"] if lot["decision"]]
+
+    assert {frozenset(each) for each in plan["decisions"]} == {frozenset({"kind", "on", "lot", "site"})}
+    assert {frozenset(each) for each in on_lines} == {frozenset({"kind", "on"})}

@@ -15,6 +15,7 @@ from nursery.database import make_engine
 from tests.applications import lent
 from tests.conftest import TODAY
 from tests.databases import Kept
+from tests.policy.roles import sign_in_each_role
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -52,3 +53,12 @@ def demo(lived_in_file: Kept, tmp_path_factory: pytest.TempPathFactory) -> Itera
     with lent(settings, today=TODAY) as app, Session(engine) as session:
         yield app, session
     engine.dispose()
+
+
+@pytest.fixture(scope="module")
+def peopled(demo: tuple[Flask, Session]) -> tuple[Flask, Session]:
+    """The demo with somebody of each role signed in; posts need no form's token."""
+    app, session = demo
+    sign_in_each_role(session)
+    app.config["WTF_CSRF_ENABLED"] = False
+    return app, session

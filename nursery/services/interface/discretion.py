@@ -42,6 +42,21 @@ def discreet(listing: Listing) -> Listing:
     )  # fmt: skip
 
 
+def without_people(plan: Mapping[str, Any]) -> dict[str, Any]:
+    """A plan as the command line tells it, but for who decided on a lot and the reason given."""
+    lines = [
+        {**line, "lots": [{**draw, "decision": _unnamed(draw["decision"])} for draw in line["lots"]]}
+        for line in plan["lines"]
+    ]
+    return {**plan, "lines": lines, "decisions": [_unnamed(each) for each in plan["decisions"]]}
+
+
+def _unnamed(decision: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    if decision is None:
+        return None
+    return {name: value for name, value in decision.items() if name not in {"person", "reason"}}
+
+
 def tell_place(row: Row[Any], told: dict[str, Any]) -> Mapping[str, Any]:
     """A stand's coordinates as they go out, and how many metres they may be off."""
     if not row.is_sensitive:
