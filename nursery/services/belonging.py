@@ -134,8 +134,9 @@ COMMON: frozenset[type[Base]] = frozenset({
     Preferences, Upload, Change, Seal,
 })  # fmt: skip
 
-#: What is told after a nursery has closed as well: plants go into the ground, hours and bills come in.
-AFTERWARDS: frozenset[type[Base]] = frozenset({Planting, WorkTime, Expense})
+#: What is told after a nursery has closed as well: plants go into the ground, hours and bills come in, and the
+#: substrate of its sowings is taken off the stock of all.
+AFTERWARDS: frozenset[type[Base]] = frozenset({Planting, WorkTime, Expense, SupplyMovement})
 
 
 class Unknown(LookupError):  # noqa: N818 -- reads as a sentence

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -15,6 +15,7 @@ from nursery.database import make_engine
 from tests.applications import lent
 from tests.conftest import TODAY
 from tests.databases import Kept
+from tests.policy.apart import keep_apart, mark_of
 from tests.policy.roles import sign_in_each_role
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -62,3 +63,23 @@ def peopled(demo: tuple[Flask, Session]) -> tuple[Flask, Session]:
     sign_in_each_role(session)
     app.config["WTF_CSRF_ENABLED"] = False
     return app, session
+
+
+@pytest.fixture(scope="module")
+def apart(peopled: tuple[Flask, Session]) -> tuple[Flask, Session]:
+    """Somebody who may do everything in one nursery, somebody who may in all, and a record of each kind."""
+    keep_apart(peopled[1])
+    return peopled
+
+
+@pytest.fixture
+def written(apart: tuple[Flask, Session]) -> Callable[[], bool]:
+    """``written()`` tells whether anything was written to the database of ``apart`` since it was asked last."""
+    _app, session = apart
+    kept = [mark_of(session)]
+
+    def since() -> bool:
+        kept.append(mark_of(session))
+        return kept[-1] != kept[-2]
+
+    return since

@@ -13,11 +13,15 @@ from nursery.models import Batch, Supply, SupplyMovement
 from nursery.models.supplies import SupplyKind, SupplyMovementKind
 from nursery.planning.space.supplies import FLAT_LITRES
 from nursery.planning.work.costs import substrate_litres
+from nursery.services.acting import elsewhere
 from nursery.services.supplies.stock import DIGITS, last_count, move
 
 
 def unbooked(session: Session, supply: Supply, *, today: dt.date) -> list[tuple[Batch, float]]:
-    """Batches sown since the substrate was last counted for which nothing is booked, with their litres."""
+    """Batches sown since the substrate was last counted for which nothing is booked, with their litres.
+
+    Those of other nurseries are left to who may change their records.
+    """
     if supply.kind is not SupplyKind.SUBSTRATE:
         return []
     counted_on = last_count(session, supply)
@@ -39,7 +43,8 @@ def unbooked(session: Session, supply: Supply, *, today: dt.date) -> list[tuple[
         .options(joinedload(Batch.container))
         .order_by(Batch.sown_on, Batch.id)
     ).all()
-    return [(batch, litres) for batch in batches if (litres := _litres(batch)) > 0]
+    within_reach = [batch for batch in batches if not elsewhere(session, batch)]
+    return [(batch, litres) for batch in within_reach if (litres := _litres(batch)) > 0]
 
 
 def book_sowings(session: Session, actor: str, *, supply: Supply, today: dt.date) -> float:

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
-from nursery.errors import Conflict, Invalid
+from nursery.errors import Conflict, Forbidden, Invalid
 from nursery.i18n import format_date, ngettext
 from nursery.i18n import gettext as _
 from nursery.models import Person, Task
@@ -165,7 +165,7 @@ def _act_on_all(write: Callable[[Task], Done], said: Callable[[int], str]) -> Re
         try:
             with db().begin_nested():
                 moved += write(task).slip.moved
-        except (Invalid, Conflict) as refused:
+        except (Invalid, Conflict, Forbidden) as refused:
             flash(f"{words.line(task)}: {refused}", "stop")
         else:
             written += 1
