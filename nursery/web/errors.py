@@ -17,6 +17,8 @@ from nursery.web.paths import place
 
 #: Refusals whose words are the page's message.
 TOLD: dict[type[NurseryError], int] = {NotFound: 404, Conflict: 409}
+#: What no page of ours asks for, and no mistyped address either.
+ODD = {400, 405, 413, 415}
 PAGES = {400, 403, 404, 409, 413, 422, 500}
 
 
@@ -39,6 +41,8 @@ def register(app: Flask) -> None:
     def http_error(error: HTTPException) -> ResponseReturnValue:
         if error.code and error.code < 400:
             return error
+        if error.code in ODD:
+            current_app.logger.warning("answered with %s: %s", error.code, place())
         # The library's own sentence says no more than the page does, and only in English.
         own = error.description if error.description != type(error).description else None
         return answer(error.code or 500, own or "")

@@ -317,3 +317,19 @@ def test_too_many_columns_are_refused() -> None:
     wide = ",".join(f"c{n}" for n in range(201))
 
     assert refusal(f"{wide}\n{wide}\n".encode()).startswith("The file has more than 200 columns.")
+
+
+@pytest.mark.parametrize("reading", ["&big;", "&file;"])
+def test_a_workbook_that_defines_entities_is_refused(reading: str) -> None:
+    """Neither one that grows when it is read nor one that asks for a file of this machine."""
+    laughs = (
+        '<!DOCTYPE x [<!ENTITY a "ha"><!ENTITY big "&a;&a;&a;&a;"><!ENTITY file SYSTEM "file:///etc/hostname">]>'
+    )
+
+    def define(name: str, part: bytes) -> bytes:
+        head, root, rest = part.partition(b"<worksheet")
+        return head + laughs.encode() + root + rest.replace(b"Vale", reading.encode()) if root else part
+
+    content = rewritten(saved(workbook(["code", "nome"], ["A", "Vale"])), define)
+
+    assert refusal(content).startswith("This workbook is damaged or was cut short")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 
 def test_an_address_that_leads_nowhere_is_told_in_our_words_only(client: Any) -> None:
     answer = client.get("/no-such-page")
@@ -25,3 +27,28 @@ def test_a_form_without_its_token_is_refused_without_jargon(client: Any) -> None
     assert answer.status_code == 403
     assert "This form was opened too long ago, or in another browser." in answer.text
     assert "CSRF" not in answer.text
+
+
+def test_a_fault_of_ours_is_told_without_its_detail_and_stands_in_the_log(
+    client: Any, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def breaks() -> str:
+        raise ZeroDivisionError("at the seventh line of a file of ours")
+
+    monkeypatch.setitem(client.application.view_functions, "season.home", breaks)
+    client.application.config["TESTING"] = False
+    answer = client.get("/")
+
+    assert answer.status_code == 500
+    assert "Something went wrong on our side" in answer.text
+    assert "seventh line" not in answer.text
+    assert "seventh line" in caplog.text
+
+
+@pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "TRACE", "CONNECT", "PROPFIND"])
+@pytest.mark.parametrize("path", ["/lots", "/lots/new", "/api/v1/lots", "/sign-in", "/static/guard.js"])
+def test_other_ways_of_asking_than_those_of_the_pages_are_refused_and_logged(
+    client: Any, path: str, method: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    assert client.open(path, method=method).status_code == 405
+    assert [record.getMessage() for record in caplog.records] == [f"answered with 405: {method} {path}"]
