@@ -33,6 +33,7 @@ from nursery.models import (
     Evidence,
     Expense,
     FailedSignIn,
+    FetchedPlants,
     HygieneCheck,
     Lot,
     Movement,
@@ -57,6 +58,7 @@ from nursery.models import (
     ReturnedPlants,
     RuleSet,
     RuleVersion,
+    Ruling,
     Scouting,
     Seal,
     SeasonReport,
@@ -93,6 +95,7 @@ WAYS: dict[type[Base], tuple[tuple[str, ...], ...]] = {
     Count: (("batch_id",),),
     QualityCheck: (("batch_id",),),
     DispatchLine: (("batch_id",), ("substitutes_id",)),
+    FetchedPlants: (("line_id",),),
     ReturnedPlants: (("line_id",),),
     Scouting: (("batch_id",), ("bench_id",), ("nursery_id",)),
     Treatment: (("batch_id",), ("bench_id",), ("nursery_id",)),
@@ -120,7 +123,7 @@ COMMON: frozenset[type[Base]] = frozenset({
     # What is known of species, and how long work takes and how far trays stand apart, holds wherever they grow.
     Species, Override, Evidence, StandardTime, StageRoom,
     # Where plants go, and what becomes of them there.
-    Site, Recipient, Strategy, RuleSet, RuleVersion, Decision, SurveyPlot, Survey, SurveyCount,
+    Site, Recipient, Ruling, Strategy, RuleSet, RuleVersion, Decision, SurveyPlot, Survey, SurveyCount,
     # There is one plan, whoever grows it. That a target or a line names a container decides where it is grown.
     Target, Plan, PlanLine, Draw, CollectionNeed, NeedPart,
     # A season is reported on as a whole, its deviations too.

@@ -37,6 +37,7 @@ from nursery.models import (
     Recipient,
     ReturnedPlants,
     RuleSet,
+    Ruling,
     Scouting,
     SeasonReport,
     SeedTest,
@@ -115,6 +116,7 @@ NAMES: dict[str, type[Base]] = {
     "quarantine_id": Quarantine,
     "return_id": ReturnedPlants,
     "rule_set_id": RuleSet,
+    "ruling_id": Ruling,
     "sign_in_id": SignIn,
     "site_id": Site,
     "target_id": Target,
@@ -123,6 +125,9 @@ NAMES: dict[str, type[Base]] = {
     "upload_id": Upload,
     "zone_file_id": Upload,
 }
+#: Rulings are about records of two kinds.
+RULINGS = frozenset({"papers.ruling", "papers.withdraw"})
+RULED: dict[str, type[Base]] = {"recipient": Recipient, "site": Site}
 #: Pages that show as well as take, and are shown to all who may look.
 SHOWN = frozenset({"quality.looks"})
 
@@ -147,6 +152,8 @@ def asked_for(endpoint: str, values: Mapping[str, Any], method: str) -> Iterator
 def _meant(endpoint: str, name: str, values: Mapping[str, Any]) -> type[Base]:
     if name == "subject_id":  # files stand beside records of several kinds
         return model_of(values["subject"])
+    if endpoint in RULINGS and name == "record_id":
+        return RULED[values["kind"]]
     if name != "record_id":
         found = NAMES.get(name)
     else:

@@ -23,6 +23,7 @@ from nursery.models import (
     Dispatch,
     DispatchLine,
     Expense,
+    FetchedPlants,
     HygieneCheck,
     Nursery,
     Paper,
@@ -69,6 +70,7 @@ THEIR_OWN: dict[type[Base], str] = {
     Planting: _BY_BATCH,
     DispatchLine: _BY_BATCH,
     Quarantine: _BY_BATCH,
+    FetchedPlants: "JOIN dispatch_lines l ON l.id = t.line_id " + _BY_LINE,
     ReturnedPlants: "JOIN dispatch_lines l ON l.id = t.line_id " + _BY_LINE,
     Dispatch: "JOIN dispatch_lines l ON l.dispatch_id = t.id " + _BY_LINE,
     Paper: "JOIN dispatch_lines l ON l.dispatch_id = t.dispatch_id " + _BY_LINE,
@@ -94,7 +96,7 @@ def bound(apart: tuple[Flask, Session]) -> Iterator[Session]:
 
 
 @contextmanager
-def refused() -> Iterator[None]:
+def expect_refusal() -> Iterator[None]:
     with pytest.raises(Forbidden, match=r"^This belongs to the nursery Pelindra home nursery; your account may"):
         yield
 
@@ -129,7 +131,7 @@ def test_what_has_no_nursery_does_not_lead_to_one_by_mistake() -> None:
 
 @pytest.mark.parametrize("model", WAYS, ids=lambda model: model.__tablename__)
 def test_a_record_of_another_nursery_is_refused(bound: Session, model: type[Base]) -> None:
-    with refused():
+    with expect_refusal():
         acting.must_reach(bound, theirs(bound, model))
 
 
@@ -150,7 +152,7 @@ def test_an_archived_nurserys_records_are_left_but_for_what_is_told_afterwards(b
 def test_writing_ones_own_nursery_on_anothers_bench_does_not_make_it_ones_own(bound: Session) -> None:
     bench = theirs(bound, Bench)
     bench.nursery_id = OWN
-    with refused():
+    with expect_refusal():
         auditing.record(bound, PERSON, action="changed", row=bench)
 
 
@@ -162,14 +164,14 @@ def test_trays_are_put_on_no_bench_of_another_nursery(bound: Session) -> None:
     bound.flush()
     bench = bound.scalars(select(Bench).where(Bench.nursery_id == THEIRS, Bench.archived_at.is_(None))).first()
     assert bench is not None
-    with refused():
+    with expect_refusal():
         place(bound, PERSON, batch=batch, bench_id=bench.id, trays=1, from_on=TODAY, today=TODAY)
 
 
 def test_what_all_have_is_not_used_up_for_another_nurserys_batch(bound: Session) -> None:
     mix = bound.scalars(select(Supply).where(Supply.name == "Bark mix of the shed")).one()
     act = {"kind": SupplyMovementKind.USED, "amount": 2.0, "happened_on": TODAY, "today": TODAY}
-    with refused():
+    with expect_refusal():
         move(bound, PERSON, supply=mix, batch_id=theirs(bound, Batch).id, **act)
     bound.rollback()
     own = bound.scalar(select(Batch.id).where(Batch.nursery_id == OWN).limit(1))
@@ -196,7 +198,7 @@ def test_booking_leaves_sowings_of_other_nurseries_to_others(bound: Session) -> 
 
 def test_nobody_goes_through_the_hygiene_of_another_nursery(bound: Session) -> None:
     answers = {point.key: "yes" for point in POINTS}
-    with refused():
+    with expect_refusal():
         check_hygiene(bound, PERSON, nursery_id=THEIRS, answers=answers, checked_on=TODAY, today=TODAY)
     bound.rollback()
     made = check_hygiene(bound, PERSON, nursery_id=OWN, answers=answers, checked_on=TODAY, today=TODAY)
@@ -208,11 +210,11 @@ def test_many_records_written_at_once_are_asked_for_one_by_one(bound: Session) -
     bench = theirs(bound, Bench)
     own = bound.scalar(select(Bench.id).where(Bench.nursery_id == OWN).limit(1))
     auditing.record_many(bound, PERSON, action="imported", subject="benches", details={own: {"area_m2": [1, 2]}})
-    with refused():
+    with expect_refusal():
         auditing.record_many(
             bound, PERSON, action="imported", subject="benches", details={bench.id: {"area_m2": [1, 2]}}
         )
-    with refused():
+    with expect_refusal():
         auditing.record_many(
             bound, PERSON, action="imported", subject="benches", details={own: {"nursery_id": [THEIRS, OWN]}}
         )
