@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import fcntl
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -16,11 +18,14 @@ from nursery.database import make_engine
 class Store(Protocol):
     """Where databases are kept to be copied."""
 
+    def turn(self, name: str) -> AbstractContextManager[None]:
+        """Wait until no other worker makes the database of this name."""
+
     def has(self, name: str) -> bool:
         """Whether a database of this name is kept."""
 
     def keep(self, address: str, name: str) -> None:
-        """Keep the database at an address by this name, unless somebody else was first."""
+        """Keep the database at an address by this name."""
 
     def copy(self, name: str | None, folder: Path, called: str) -> str:
         """Address of a copy of what is kept by a name; of an empty database without one."""
@@ -32,12 +37,19 @@ class OnSqlite:
 
     folder: Path
 
+    @contextmanager
+    def turn(self, name: str) -> Iterator[None]:
+        """A lock on a file beside it."""
+        with self._file(name).with_suffix(".lock").open("w", encoding="ascii") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            yield
+
     def has(self, name: str) -> bool:
         """Whether the file is there."""
         return self._file(name).exists()
 
     def keep(self, address: str, name: str) -> None:
-        """Move the file there: whole or not at all, whoever else makes it meanwhile."""
+        """Move the file there: whole or not at all."""
         Path(make_url(address).database or "").replace(self._file(name))
 
     def copy(self, name: str | None, folder: Path, called: str) -> str:
@@ -68,10 +80,11 @@ def make_once(
     store: Store, name: str, start: Kept | None, write: Callable[[Engine], object], folder: Path
 ) -> Kept:
     """A copy of ``start`` (or an empty database) into which ``write`` wrote, made where it is missing."""
-    if not store.has(name):
-        address = store.copy(start and start.name, folder, name)
-        engine = make_engine(address)
-        write(engine)
-        engine.dispose()
-        store.keep(address, name)
+    with store.turn(name):
+        if not store.has(name):
+            address = store.copy(start and start.name, folder, name)
+            engine = make_engine(address)
+            write(engine)
+            engine.dispose()
+            store.keep(address, name)
     return Kept(store, name)

@@ -7,7 +7,10 @@ that were written to get their rows back from a schema beside them, and the numb
 from __future__ import annotations
 
 import re
+import zlib
 from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
@@ -15,7 +18,6 @@ from typing import Any
 
 from psycopg import Error
 from sqlalchemy import Connection, Engine, create_engine, event, make_url, text
-from sqlalchemy.exc import ProgrammingError
 
 #: Statements that write rows name the table; any other change makes a database good for nothing else.
 _ROWS = re.compile(r"\b(?:INSERT INTO|UPDATE|DELETE FROM)\s+\"?(\w+)", re.IGNORECASE)
@@ -74,20 +76,25 @@ class OnPostgres:
         event.remove(Engine, "before_cursor_execute", self._note)
         self.server.dispose()
 
+    @contextmanager
+    def turn(self, name: str) -> Iterator[None]:
+        """A lock on the server."""
+        with self.server.connect() as connection:
+            key = {"key": zlib.crc32(name.encode())}
+            connection.execute(text("SELECT pg_advisory_lock(:key)"), key)
+            yield
+            connection.execute(text("SELECT pg_advisory_unlock(:key)"), key)
+
     def has(self, name: str) -> bool:
         """Whether the server has it."""
         return self._run("SELECT 1 FROM pg_database WHERE datname = :name", name=_kept(name))
 
     def keep(self, address: str, name: str) -> None:
-        """Give the database its name; one that another worker made meanwhile stands."""
+        """Give the database its name."""
         own = str(make_url(address).database)
         self.used[:] = [use for use in self.used if use[1] != own]
         self._inside(own, "DROP SCHEMA IF EXISTS kept CASCADE")
-        try:
-            self._run(f'ALTER DATABASE "{own}" RENAME TO "{_kept(name)}"')
-        except ProgrammingError:
-            self._run(f'DROP DATABASE "{own}"')
-            assert self.has(name)
+        self._run(f'ALTER DATABASE "{own}" RENAME TO "{_kept(name)}"')
 
     def copy(self, name: str | None, folder: Path, called: str) -> str:  # noqa: ARG002 -- files need a folder
         """A database of its own on the server."""
