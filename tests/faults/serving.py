@@ -18,7 +18,7 @@ SECRET = "a secret for tests only, of more than 32 characters"
 
 
 def start(address: str, folder: Path) -> tuple[subprocess.Popen[str], int]:
-    """The pages of the database at ``address``, served as by ``nursery demo``; the process and its port."""
+    """The pages of the database at ``address``, served as by ``nursery serve``; the process and its port."""
     with (folder / "server.log").open("a", encoding="utf-8") as log:
         server = subprocess.Popen(
             [sys.executable, "-m", "tests.faults.serving", address, str(folder)],
@@ -73,24 +73,27 @@ class Client:
     def get(self, path: str) -> tuple[int, str]:
         """Status and text of a page."""
         self.connection.request("GET", path, headers=self._headers())
-        return self._answer()
+        status, text, _goes_on = self._answer()
+        return status, text
 
-    def send(self, path: str, typed: dict[str, str]) -> int:
-        """Status of the answer to a form; 303 says that it was saved."""
+    def send(self, path: str, typed: dict[str, str]) -> tuple[int, str]:
+        """Status and text of the answer to a form; 303 says that it was saved."""
         headers = {**self._headers(), "Content-Type": "application/x-www-form-urlencoded"}
         self.connection.request("POST", path, urlencode({"csrf_token": self.token, **typed}), headers)
-        return self._answer()[0]
+        status, text, goes_on = self._answer()
+        assert "/sign-in" not in goes_on, "whoever sends is not signed in"
+        return status, text
 
     def _headers(self) -> dict[str, str]:
         return {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
 
-    def _answer(self) -> tuple[int, str]:
+    def _answer(self) -> tuple[int, str, str]:
         answer = self.connection.getresponse()
         text = answer.read().decode()
         for cookie in answer.headers.get_all("Set-Cookie") or []:
             name, _sign, value = cookie.split(";")[0].partition("=")
             self.cookies[name] = value
-        return answer.status, text
+        return answer.status, text, answer.headers.get("Location", "")
 
 
 def main(address: str, folder: str) -> None:
@@ -99,7 +102,7 @@ def main(address: str, folder: str) -> None:
     from nursery.config import Settings
 
     assert urlsplit(address).scheme
-    serve_pages(Settings(database_url=address, data_dir=Path(folder), secret_key=SECRET, demo=True), 0)
+    serve_pages(Settings(database_url=address, data_dir=Path(folder), secret_key=SECRET), 0)
 
 
 if __name__ == "__main__":
