@@ -9,6 +9,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,17 @@ POOL = 16
 MEMORY = "nursery_memory"
 _REMEMBERED = 512
 
+#: A server that is gone without a word (a pulled cable, a machine that froze) is given up after a minute at most,
+#: instead of after hours: how long to wait for a connection (s), and for a sign of life on one (s; the last in ms). What
+#: the address says goes before.
+_PATIENCE = {
+    "connect_timeout": 10,
+    "keepalives_idle": 20,
+    "keepalives_interval": 10,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 50_000,
+}
+
 
 def make_engine(url: str, **options: Any) -> Engine:
     """An engine for ``url``; a SQLite file's folder is made when missing.
@@ -43,7 +55,8 @@ def make_engine(url: str, **options: Any) -> Engine:
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin)
         return engine
-    return create_engine(address, pool_pre_ping=True, **{"pool_size": POOL, **options})
+    waits = {name: length for name, length in _PATIENCE.items() if name not in address.query}
+    return create_engine(address, pool_pre_ping=True, connect_args=waits, **{"pool_size": POOL, **options})
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
@@ -143,11 +156,30 @@ def _raw(connection: Connection, statement: str) -> None:
         driver.execute(statement)
 
 
+class Standing(StrEnum):
+    """How a schema stands to this version of the product."""
+
+    CURRENT = "current"
+    OLDER = "older"
+    #: Of a later version, or tampered with: it is not ours to upgrade.
+    UNKNOWN = "unknown"
+    NONE = "none"
+
+
+def standing_of(engine: Engine) -> Standing:
+    """How the schema stands to this version."""
+    with engine.connect() as connection:
+        revision = revision_of(connection)
+        if revision is None:
+            return Standing.UNKNOWN if connection.dialect.has_table(connection, "species") else Standing.NONE
+        if revision == _scripts(connection).get_current_head():
+            return Standing.CURRENT
+        return Standing.OLDER if knows_revision(connection, revision) else Standing.UNKNOWN
+
+
 def is_current(engine: Engine) -> bool:
     """Whether the schema is at the newest revision."""
-    with engine.connect() as connection:
-        head: str | None = _scripts(connection).get_current_head()
-        return revision_of(connection) == head
+    return standing_of(engine) is Standing.CURRENT
 
 
 def revision_of(connection: Connection) -> str | None:

@@ -41,7 +41,8 @@ _OF_POSTGRESQL = {
     "08": Fault.AWAY,
     "57": Fault.AWAY,
     "58": Fault.AWAY,
-    "XX": Fault.DAMAGED,
+    "XX001": Fault.DAMAGED,
+    "XX002": Fault.DAMAGED,
 }
 
 

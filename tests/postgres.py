@@ -41,7 +41,7 @@ def running_postgres() -> Iterator[str]:
 
 def start_server(folder: Path) -> str:
     """Start a server of its own in an empty folder; the address of its first database."""
-    owner = _unprivileged(folder)
+    owner = unprivileged(folder)
     _run(owner, folder, "initdb", "-U", "nursery", "-A", "trust", "-E", "UTF8", "--no-sync")
     options = (
         f"-c listen_addresses='' -c unix_socket_directories={folder} -c port={PORT} -c fsync=off"
@@ -53,7 +53,7 @@ def start_server(folder: Path) -> str:
 
 def stop_server(folder: Path) -> None:
     """Stop a server and take its folder away."""
-    _run(_unprivileged(folder), folder, "pg_ctl", "-m", "immediate", "stop")
+    _run(unprivileged(folder), folder, "pg_ctl", "-m", "immediate", "stop")
     shutil.rmtree(folder)
 
 
@@ -92,7 +92,7 @@ def _run(owner: int, folder: Path, program: str, *arguments: str) -> None:
     subprocess.run(command, check=True, user=owner, cwd=folder, stdout=subprocess.DEVNULL)
 
 
-def _unprivileged(folder: Path) -> int:
+def unprivileged(folder: Path) -> int:
     """The server does not run as root; there it runs as the user its package made."""
     if os.geteuid() != 0:
         return os.geteuid()

@@ -88,12 +88,30 @@ def found(settings: Settings) -> Iterator[Engine]:
 @contextmanager
 def opened(settings: Settings) -> Iterator[Engine]:
     """The engine of an existing database whose schema is current."""
-    from nursery.database import is_current  # noqa: PLC0415 -- slow import
-
     with found(settings) as engine:
-        if not is_current(engine):
-            raise Trouble(_("The database was made by another version. Run “nursery upgrade”, then try again."))
+        refuse_older(engine)
+        _refuse_unknown(engine)
         yield engine
+
+
+def refuse_older(engine: Engine) -> None:
+    """Say what to do with a database that has to be upgraded first."""
+    from nursery.database import Standing, standing_of  # noqa: PLC0415 -- slow import
+
+    if standing_of(engine) in {Standing.OLDER, Standing.NONE}:
+        raise Trouble(_("The database was made by an earlier version. Run “nursery upgrade”, then try again."))
+
+
+def _refuse_unknown(engine: Engine) -> None:
+    from nursery.database import Standing, standing_of  # noqa: PLC0415 -- slow import
+
+    if standing_of(engine) is Standing.UNKNOWN:
+        raise Trouble(
+            _(
+                "The database was made by a later version of this planner, or was changed by something else. Install"
+                " the later version, or see what “nursery check” says. Nothing was changed."
+            )
+        )
 
 
 @contextmanager
@@ -115,6 +133,7 @@ def prepared(settings: Settings) -> Iterator[Session]:
 
     engine = make_engine(settings.database_url)
     try:
+        _refuse_unknown(engine)
         if not is_current(engine):
             upgrade(engine)
         with Session(engine, expire_on_commit=False) as session, session.begin():

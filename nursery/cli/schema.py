@@ -27,10 +27,11 @@ def check(ctx: click.Context) -> None:
     from sqlalchemy.orm import Session  # noqa: PLC0415 -- slow import
 
     from nursery.catalog.checking import check as check_catalog  # noqa: PLC0415 -- slow import
-    from nursery.cli.opening import current_settings, opened, place_of  # noqa: PLC0415 -- slow import
+    from nursery.cli.opening import current_settings, found, place_of, refuse_older  # noqa: PLC0415 -- slow import
     from nursery.services.safekeeping import find_faults  # noqa: PLC0415 -- slow import
 
-    with opened(current_settings()) as engine, Session(engine) as session:
+    with found(current_settings()) as engine, Session(engine) as session:
+        refuse_older(engine)
         faults = [*map(str, check_catalog(resources.seed_catalog())), *find_faults(session)]
         place = place_of(engine)
     for fault in faults:

@@ -15,7 +15,7 @@ from typing import IO
 
 from sqlalchemy import Engine, text
 
-from tests.postgres import PORT, _unprivileged, find_server
+from tests.postgres import PORT, unprivileged, find_server
 
 
 class Cluster:
@@ -24,7 +24,7 @@ class Cluster:
     def __init__(self, folder: Path) -> None:
         programs = find_server()
         assert programs is not None, "PostgreSQL is not installed"
-        self.programs, self.folder, self.owner = programs, folder, _unprivileged(folder)
+        self.programs, self.folder, self.owner = programs, folder, unprivileged(folder)
         self.address = f"postgresql+psycopg://nursery@/postgres?host={folder}&port={PORT}"
         self.process: subprocess.Popen[bytes] | None = None
         # With sums over its pages, so that a torn one would be told.

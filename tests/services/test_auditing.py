@@ -15,6 +15,7 @@ from nursery.database import make_sessions, writing
 from nursery.models import Change, Seal, StoragePlace
 from nursery.services import auditing
 from nursery.services.auditing import broken_seals, newest_seal, record, record_many
+from tests.tampering import tampered
 
 ANA = "Ana Seabra"
 INSERTED = (
@@ -39,27 +40,6 @@ def filled(session: Session) -> Session:
         row.notes = "é€𝒳"
         session.commit()
     return session
-
-
-#: How somebody who has the whole database gets round its guards.
-UNGUARDED = {
-    "sqlite": [
-        "PRAGMA foreign_keys=OFF",
-        *(f"DROP TRIGGER {table}_no_{verb}" for table in ("changes", "seals") for verb in ("update", "delete")),
-    ],
-    "postgresql": ["SET session_replication_role = replica"],
-}
-
-
-def tampered(engine: Engine, *statements: str) -> None:
-    """What somebody who has the database and another program would do."""
-    connection = engine.raw_connection()
-    cursor = connection.cursor()
-    for statement in (*UNGUARDED[engine.dialect.name], *statements):
-        cursor.execute(statement)
-    connection.commit()
-    connection.close()
-    engine.dispose()
 
 
 def test_every_change_is_sealed_when_its_transaction_ends(filled: Session) -> None:

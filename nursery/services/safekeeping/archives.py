@@ -129,10 +129,9 @@ def _write(engine: Engine, stream: IO[bytes]) -> Manifest:
                 columns[shape.name] = list(shape.columns)
         made_at = utc_now().isoformat(timespec="seconds")
         manifest = Manifest(revision, __version__, made_at, tables, columns)
-        archive.writestr(
-            _MANIFEST,
-            json.dumps({"format": FORMAT, **asdict(manifest), "fingerprint": manifest.fingerprint}, indent=1),
-        )
+        told = {"format": FORMAT, **asdict(manifest), "fingerprint": manifest.fingerprint}
+        with archive.open(_MANIFEST, "w") as entry:  # as the tables, without the day of a clock that may be wrong
+            entry.write(json.dumps(told, indent=1).encode())
     return manifest
 
 

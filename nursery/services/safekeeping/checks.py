@@ -2,46 +2,46 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Sequence
 
-from sqlalchemy import ColumnElement, ForeignKeyConstraint, and_, exists, func, select, text
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, ForeignKeyConstraint, and_, exists, func, or_, select, text
+from sqlalchemy.exc import DatabaseError
+from sqlalchemy.orm import Session, aliased
 
-from nursery.database import knows_revision, revision_of
+from nursery.faults import Fault, fault_of
 from nursery.i18n import gettext as _
 from nursery.i18n import ngettext
-from nursery.models import Attachment, Base
+from nursery.models import Attachment, Base, Movement, PlantMovement
 from nursery.services.auditing import broken_seals
 from nursery.services.batches.checking import wrong_plant_balances
 from nursery.services.ledger import wrong_balances
+from nursery.services.safekeeping.schema_checks import missing_guards, missing_parts, other_rules, unknown_revision
 
-#: Tables to which rows are only ever added; the database itself refuses anything else.
-LEDGERS = ("movements", "plant_movements", "supply_movements", "changes", "seals")
 Check = Callable[[Session], list[str]]
 
 
 def find_faults(session: Session) -> list[str]:
-    """Every fault of the database; where its pages are damaged, only that, since nothing else can be trusted."""
-    damaged = damaged_file(session)
-    return damaged or [fault for check in CHECKS for fault in check(session)]
+    """Every fault of the database.
+
+    Where its file is damaged, or parts of this version are not there, only that: nothing else could be asked.
+    """
+    unfit = damaged_file(session) or unknown_revision(session) or missing_parts(session)
+    return unfit or [fault for check in CHECKS for fault in check(session)]
 
 
 def damaged_file(session: Session) -> list[str]:
     """What SQLite finds in its own file; a server looks after its files itself."""
     if session.get_bind().dialect.name != "sqlite":
         return []
-    found = session.scalars(text("PRAGMA integrity_check")).all()
+    try:
+        found = session.scalars(text("PRAGMA integrity_check")).all()
+    except DatabaseError as error:  # too damaged even to be looked through
+        if fault_of(error) is not Fault.DAMAGED:
+            raise
+        session.rollback()
+        found = [str(error.orig)]
     return [_("The database's file is damaged: %(reason)s", reason=reason) for reason in found if reason != "ok"]
-
-
-def unfinished_migration(session: Session) -> list[str]:
-    """A schema of a revision that this version does not know, or whose tables are not all there."""
-    connection = session.connection()
-    revision = revision_of(connection)
-    if revision is None or not knows_revision(connection, revision):
-        return [_("The database says that its version is %(revision)s, which is none of ours.", revision=revision)]
-    missing = [name for name in Base.metadata.tables if not connection.dialect.has_table(connection, name)]
-    return [_("The table %(table)s is missing.", table=name) for name in sorted(missing)]
 
 
 def broken_references(session: Session) -> list[str]:
@@ -92,33 +92,43 @@ def lost_attachments(session: Session) -> list[str]:
     return found
 
 
-def missing_guards(session: Session) -> list[str]:
-    """Ledgers that the database no longer guards against changes."""
-    is_sqlite = session.get_bind().dialect.name == "sqlite"
-    guarded = session.execute(
-        text("SELECT tbl_name, count(*) FROM sqlite_master WHERE type = 'trigger' GROUP BY tbl_name")
-        if is_sqlite
-        else text(
-            "SELECT relname, count(*) FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid"
-            " WHERE NOT tgisinternal AND tgenabled IN ('O', 'A') GROUP BY relname"
-        )
-    )
-    counts = {str(name): int(count) for name, count in guarded}
-    needed = 2 if is_sqlite else 1
+def altered_attachments(session: Session) -> list[str]:
+    """Files whose content is not what was taken in."""
+    kept = select(Attachment.file_name, Attachment.digest, Attachment.content).order_by(Attachment.id)
     return [
-        _("The ledger %(table)s is not guarded against changes any more: its triggers are missing.", table=name)
-        for name in LEDGERS
-        if counts.get(name, 0) < needed
+        _("The attached file “%(file)s” is not what was taken in: its content was altered.", file=name)
+        for name, digest, content in session.execute(kept.execution_options(yield_per=20))
+        if hashlib.sha256(content).hexdigest() != digest
     ]
+
+
+def wrong_reversals(session: Session) -> list[str]:
+    """Entries that take another back, and are not its counterpart."""
+    found = []
+    for ledger, holder in ((Movement, "lot_id"), (PlantMovement, "batch_id")):
+        undone = aliased(ledger)
+        found += [
+            _("Entry %(entry)s of %(table)s does not take back what it says, entry %(other)s.",
+              entry=entry, table=ledger.__tablename__, other=other)
+            for entry, other in session.execute(
+                select(ledger.id, undone.id)
+                .join(undone, ledger.reverses_id == undone.id)
+                .where(or_(ledger.change != -undone.change, getattr(ledger, holder) != getattr(undone, holder)))
+                .order_by(ledger.id)
+            )
+        ]  # fmt: skip
+    return found
 
 
 #: Looked through in this order by ``nursery check``; a new check is a function like these, and a line here.
 CHECKS: Sequence[Check] = (
-    unfinished_migration,
+    other_rules,
+    missing_guards,
     broken_references,
     lost_attachments,
-    missing_guards,
+    altered_attachments,
     wrong_balances,
     wrong_plant_balances,
+    wrong_reversals,
     broken_seals,
 )
