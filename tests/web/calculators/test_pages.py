@@ -266,7 +266,8 @@ def assert_doors_agree(client: Any, name: str, language: str) -> None:
     assert address
     assert f'<html lang="{language}">' in page
     assert calculate(name, json.loads(payload)) == expected
-    assert client.post(shlex.split(curl)[-1], data=shlex.split(curl)[-2]).get_json() == expected
+    _curl, _h, header, _d, data, url = shlex.split(curl)
+    assert client.post(url, data=data, headers=[header.split(": ")]).get_json() == expected
     assert json.loads(shlex.split(command)[2]) == json.loads(payload)
     assert cells(client.get(unescape(address[1])).text, "result") == cells(page, "result")
 
