@@ -78,7 +78,9 @@ def check() -> ResponseReturnValue | None:
 
 def recognise() -> Acting | None:
     """Find out who sends this request."""
+    g.is_unasked = True  # until the database has told
     g.acting = _find()
+    g.is_unasked = False
     return acting()
 
 
@@ -90,7 +92,10 @@ def may(endpoint: str) -> bool:
 
 
 def reachable(address: str, method: str = "GET") -> bool:
-    """The same for an address of ours, so that no page offers what would be refused; of others', always."""
+    """The same for an address of ours, so that no page offers what would be refused; of others', always.
+
+    While nobody can be asked who it is, everything is offered: the page that says so must lead on.
+    """
     path = address.partition("?")[0].partition("#")[0]
     if not path.startswith("/"):
         return True

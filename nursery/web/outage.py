@@ -60,7 +60,7 @@ def register(app: Flask) -> None:
         cause = error.original_exception
         fault = fault_of(cause)
         if cause is not None and fault is not None:
-            return answer(fault, cause, at_commit=True)
+            return answer(fault, cause)
         return errors.answer(500, "")
 
 
@@ -71,29 +71,36 @@ def busy(error: exc.DBAPIError) -> str:
     return _("Somebody else was saving at this very moment. Nothing is lost: save again.")
 
 
-def answer(fault: Fault, error: BaseException, *, at_commit: bool = False) -> ResponseReturnValue:
-    """The page (or JSON), with status 503.
-
-    Only a connection that breaks off just when everything is confirmed leaves it open whether it was.
-    """
+def answer(fault: Fault, error: BaseException) -> ResponseReturnValue:
+    """The page (or JSON), with status 503."""
     current_app.logger.warning("the database is in trouble (%s) at %s: %s", fault.value, place(), error)
-    changes = request.method not in {"GET", "HEAD", "OPTIONS"}
+    is_open = _is_open(fault, error)
     happened = [str(WORDS[fault])]
-    if changes:
-        happened.append(str(UNKNOWN if at_commit and fault is Fault.AWAY else UNWRITTEN))
+    if request.method not in {"GET", "HEAD", "OPTIONS"}:
+        happened.append(str(UNKNOWN if is_open else UNWRITTEN))
     happened.append(str(REMEDIES[fault]))
     if request.path.startswith("/api/"):
         response = jsonify(errors={"request": " ".join(happened)})
     else:
-        response = make_response(_page(fault, happened))
+        response = make_response(_page(fault, happened, is_open=is_open))
     response.status_code = 503
     response.headers["Retry-After"] = str(AGAIN_S[fault])
     return response
 
 
-def _page(fault: Fault, happened: list[str]) -> str:
+def _is_open(fault: Fault, error: BaseException) -> bool:
+    """Whether nobody knows if it was written: only where the connection broke off at the last word, COMMIT, itself.
+
+    The error of any statement before it carries that statement.
+    """
+    return fault is Fault.AWAY and bool(g.get("is_committing")) and getattr(error, "statement", None) is None
+
+
+def _page(fault: Fault, happened: list[str], *, is_open: bool) -> str:
     try:
-        return render_template("errors/503.html", fault=fault.value, happened=happened, kept=kept_form())
+        return render_template(
+            "errors/503.html", fault=fault.value, happened=happened, kept=kept_form(), is_open=is_open
+        )
     except exc.SQLAlchemyError:  # the frame of the page wanted the database too
         words = escape(" ".join(happened))
         return f"<!doctype html><title>503</title><h1>{escape(_('Error 503'))}</h1><p>{words}</p>"

@@ -60,6 +60,7 @@ def register(app: Flask) -> None:
         session: Session | None = g.get("db")
         if session is not None:
             if response.status_code < 400:
+                g.is_committing = True
                 session.commit()
             else:
                 session.rollback()
