@@ -16,6 +16,7 @@ from nursery.config import Settings, read_settings
 from nursery.database import make_engine, make_sessions
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
+from nursery.starting import without_collecting
 
 #: Characters of the secret that signs cookies, at least.
 SECRET_LENGTH = 32
@@ -52,6 +53,7 @@ def create_app(settings: Settings | None = None, *, today: dt.date | None = None
     return app
 
 
+@without_collecting()
 def start(settings: Settings | None = None) -> Flask:
     """The application as it is served to people: it does not start in a state in which it would be open to all.
 

@@ -7,6 +7,7 @@ import click
 from nursery.cli.serving import port_option, serve_pages
 from nursery.config import read_settings
 from nursery.i18n import gettext as _
+from nursery.starting import without_collecting
 
 
 @click.command(help=_("Serve your own nursery's pages on this machine, its database made or upgraded first."))
@@ -16,6 +17,6 @@ def serve(port: int) -> None:
     from nursery.cli.opening import place_of, prepared  # noqa: PLC0415 -- slow import
 
     settings = read_settings()
-    with prepared(settings) as session:
+    with without_collecting(), prepared(settings) as session:
         click.echo(_("Database: %(place)s", place=place_of(session)))
     serve_pages(settings, port)

@@ -29,10 +29,9 @@ def serve_pages(settings: Settings, port: int) -> None:
 
         from nursery.app import start  # noqa: PLC0415 -- slow import
 
+        app = start(settings)
         # Whom a web server in front had a request from is read, or left, by the application.
-        server = create_server(
-            start(settings), sockets=[door], threads=6, ident=None, clear_untrusted_proxy_headers=False
-        )
+        server = create_server(app, sockets=[door], threads=6, ident=None, clear_untrusted_proxy_headers=False)
         address = f"http://{HOST}:{door.getsockname()[1]}/"
         click.echo(_("Open %(address)s in a browser. Stop with Ctrl+C.", address=address))
         try:

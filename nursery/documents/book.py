@@ -6,7 +6,8 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nursery.documents.pages import Head, Pages
+from nursery.documents.heavy import paged
+from nursery.documents.pages import Head
 from nursery.i18n import gettext as _
 
 
@@ -26,7 +27,7 @@ class BookTable:
 def book_pdf(table: BookTable, *, day: dt.date, language: str) -> bytes:
     """The pages; every foot says that it is a draft."""
     foot = _("Draft, to be checked by the person who signs")
-    pages = Pages(title=table.title, foot=foot, day=day, language=language)
+    pages = paged.Pages(title=table.title, foot=foot, day=day, language=language)
     pages.heading(table.title)
     if table.supplier:
         pages.paragraph(table.supplier, bold=True)

@@ -6,8 +6,9 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from nursery.documents.heavy import paged
 from nursery.documents.long_tables import add_long_table
-from nursery.documents.pages import Head, Pages
+from nursery.documents.pages import Head
 
 #: Room that a heading needs with a picture or the beginning of a table below it.
 _PICTURE, _TABLE = 140.0, 48.0
@@ -61,7 +62,7 @@ class DossierPages:
 
 def dossier_pdf(told: DossierPages) -> bytes:
     """The dossier as A4 pages."""
-    pages = Pages(
+    pages = paged.Pages(
         title=told.title, foot=told.foot, day=told.day, language=told.language, colour=told.colour or "#1d5547"
     )
     pages.heading(told.title)
@@ -72,7 +73,7 @@ def dossier_pdf(told: DossierPages) -> bytes:
     return pages.content()
 
 
-def _print(pages: Pages, section: Section) -> None:
+def _print(pages: paged.Pages, section: Section) -> None:
     # A heading does not stay behind where a table or picture goes to the next page.
     if (section.picture and pages.will_page_break(_PICTURE)) or (section.tables and pages.will_page_break(_TABLE)):
         pages.add_page()

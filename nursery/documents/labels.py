@@ -11,11 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-import segno
-from fpdf import FPDF
-from fpdf.fonts import TTFFont
-
 from nursery.documents.fonts import font_file
+from nursery.documents.heavy import fpdf, segno
 from nursery.documents.label_layouts import Layout
 
 #: Millimetres in a point.
@@ -65,8 +62,8 @@ def labels_pdf(labels: Sequence[Label], layout: Layout, *, day: dt.date, title: 
     return bytes(pdf.output())
 
 
-def _document(labels: Sequence[Label], layout: Layout, day: dt.date, title: str) -> FPDF:
-    pdf = FPDF(unit="mm", format=(layout.page_width, layout.page_height))
+def _document(labels: Sequence[Label], layout: Layout, day: dt.date, title: str) -> fpdf.FPDF:
+    pdf = fpdf.FPDF(unit="mm", format=(layout.page_width, layout.page_height))
     pdf.set_auto_page_break(auto=False)
     pdf.set_margin(0)
     pdf.c_margin = 0
@@ -76,18 +73,18 @@ def _document(labels: Sequence[Label], layout: Layout, day: dt.date, title: str)
     pdf.add_font("serif", "I", str(font_file("alegreya-latin-wght-italic", 400)))
     latin = pdf.fonts["sans"]
     signs = {ord(sign) for label in labels for line in label.lines for sign in line.text}
-    if isinstance(latin, TTFFont) and not signs <= latin.cmap.keys():
+    if isinstance(latin, fpdf.fonts.TTFFont) and not signs <= latin.cmap.keys():
         _add_weights(pdf, "further", "source-sans-3-latin-ext-wght-normal")
         pdf.set_fallback_fonts(["further"], exact_match=False)
     return pdf
 
 
-def _add_weights(pdf: FPDF, family: str, name: str) -> None:
+def _add_weights(pdf: fpdf.FPDF, family: str, name: str) -> None:
     for style, weight in _WEIGHTS.items():
         pdf.add_font(family, style, str(font_file(name, weight)))
 
 
-def _draw(pdf: FPDF, label: Label, corner: tuple[float, float], layout: Layout) -> None:
+def _draw(pdf: fpdf.FPDF, label: Label, corner: tuple[float, float], layout: Layout) -> None:
     """The code on the left and the text beside it; on a label that is taller than wide, the text below it."""
     pad = max(min(layout.width, layout.height) * 0.07, 1.5)
     x, y = corner[0] + max(pad, layout.inset[0]), corner[1] + max(pad, layout.inset[1])
@@ -102,7 +99,7 @@ def _draw(pdf: FPDF, label: Label, corner: tuple[float, float], layout: Layout) 
         _draw_lines(pdf, label.lines, x + code + pad, y, width - code - pad, height)
 
 
-def _draw_code(pdf: FPDF, address: str, x: float, y: float, size: float) -> None:
+def _draw_code(pdf: fpdf.FPDF, address: str, x: float, y: float, size: float) -> None:
     matrix = [list(row) for row in segno.make_qr(address, error="m").matrix]
     module = size / (len(matrix) + 2 * _QUIET)
     pdf.set_fill_color(0)
@@ -119,7 +116,7 @@ def _draw_code(pdf: FPDF, address: str, x: float, y: float, size: float) -> None
                 begin = None
 
 
-def _draw_lines(pdf: FPDF, lines: Sequence[Line], x: float, y: float, width: float, height: float) -> None:
+def _draw_lines(pdf: fpdf.FPDF, lines: Sequence[Line], x: float, y: float, width: float, height: float) -> None:
     """The block of text, in the middle of its height."""
     shown, size = _fitting(lines, height)
     cut = [(line, *_cut(pdf, line, min(size * line.weight, _MOST), width)) for line in shown]
@@ -141,7 +138,7 @@ def _fitting(lines: Sequence[Line], height: float) -> tuple[Sequence[Line], floa
     return lines, _LEAST
 
 
-def _cut(pdf: FPDF, line: Line, points: float, width: float) -> tuple[str, float]:
+def _cut(pdf: fpdf.FPDF, line: Line, points: float, width: float) -> tuple[str, float]:
     """The text at a size at which it is no wider than its room; cut where even small type is too wide."""
     _face(pdf, line, points)
     wide = pdf.get_string_width(line.text)
@@ -155,6 +152,6 @@ def _cut(pdf: FPDF, line: Line, points: float, width: float) -> tuple[str, float
     return text, points
 
 
-def _face(pdf: FPDF, line: Line, points: float) -> None:
+def _face(pdf: fpdf.FPDF, line: Line, points: float) -> None:
     family, style = {"regular": ("sans", ""), "bold": ("sans", "B"), "italic": ("serif", "I")}[line.face]
     pdf.set_font(family, style, points)

@@ -6,9 +6,8 @@ import re
 from collections.abc import Sequence
 from typing import Literal
 
-from fpdf.fonts import TTFFont
-
-from nursery.documents.pages import MARGIN, WIDTH, Head, Pages, printable
+from nursery.documents.heavy import fpdf, paged
+from nursery.documents.pages import MARGIN, WIDTH, Head, printable
 from nursery.documents.style import BAND, INK, RULE
 
 _SIZE, _LINE, _PAD_X, _PAD_Y = 8.5, 4.2, 1.0, 0.7
@@ -18,7 +17,7 @@ _ALIGN: dict[str, Literal["L", "R", "C"]] = {"LEFT": "L", "RIGHT": "R", "CENTER"
 
 
 def add_long_table(
-    pages: Pages, heads: Sequence[Head], rows: Sequence[Sequence[str]], *, total: Sequence[str] | None = None
+    pages: paged.Pages, heads: Sequence[Head], rows: Sequence[Sequence[str]], *, total: Sequence[str] | None = None
 ) -> None:
     """A table whose heads come again on every page; ``total`` stands out at its end, never alone on a page."""
     setter = _Setter(pages, heads)
@@ -34,7 +33,7 @@ def add_long_table(
 class _Setter:
     """One table in the making."""
 
-    def __init__(self, pages: Pages, heads: Sequence[Head]) -> None:
+    def __init__(self, pages: paged.Pages, heads: Sequence[Head]) -> None:
         self.pages, self.heads = pages, heads
         whole = sum(head.width for head in heads)
         self.widths = [WIDTH * head.width / whole for head in heads]
@@ -71,7 +70,7 @@ class _Setter:
     def _put(self, line: str, left: float, top: float, room: float, head: Head, *, bold: bool) -> None:
         """A line of a cell; letters that the font lacks need the library's own, slower way."""
         pages, font = self.pages, self.pages.current_font
-        if not isinstance(font, TTFFont) or any(ord(letter) not in font.cmap for letter in line):
+        if not isinstance(font, fpdf.fonts.TTFFont) or any(ord(letter) not in font.cmap for letter in line):
             pages.set_xy(left, top)
             pages.cell(room, _LINE, line, align=_ALIGN[head.align])
             return

@@ -6,7 +6,8 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nursery.documents.pages import Head, Pages
+from nursery.documents.heavy import paged
+from nursery.documents.pages import Head
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ class PickSheet:
 
 def pick_list_pdf(sheet: PickSheet, *, day: dt.date, language: str) -> bytes:
     """Lay it out."""
-    pages = Pages(title=sheet.title, foot=sheet.foot, day=day, language=language)
+    pages = paged.Pages(title=sheet.title, foot=sheet.foot, day=day, language=language)
     pages.heading(sheet.title)
     for told in sheet.stops:
         pages.paragraph(told, bold=True)

@@ -6,8 +6,9 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from nursery.documents.heavy import paged
 from nursery.documents.long_tables import add_long_table
-from nursery.documents.pages import Head, Pages
+from nursery.documents.pages import Head
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class ReadyPaper:
 
 def ready_pdf(paper: ReadyPaper, *, day: dt.date, language: str) -> bytes:
     """Lay it out."""
-    pages = Pages(title=paper.title, foot=paper.foot, day=day, language=language)
+    pages = paged.Pages(title=paper.title, foot=paper.foot, day=day, language=language)
     pages.heading(paper.title)
     pages.paragraph(paper.lead, soft=True)
     pages.facts(paper.facts)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import struct
 from collections.abc import Callable, Sequence
 
+from nursery.documents.heavy import paged
 from nursery.documents.long_tables import add_long_table
-from nursery.documents.pages import WIDTH, Head, Pages
+from nursery.documents.pages import WIDTH, Head
 from nursery.documents.report_parts import Cell, ReportTable, SeasonDocument
 from nursery.documents.season_report_charts import chart_png
 
@@ -20,7 +21,7 @@ _LOGO = 48.0
 def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] = lambda _key: None) -> bytes:
     """The report as a PDF; ``drawn`` is told the key of each section as it is begun."""
     words = document.words
-    pages = Pages(
+    pages = paged.Pages(
         title=document.title,
         foot=" · ".join(part for part in (document.organisation, document.title) if part),
         day=document.day, language=document.language, colour=document.colour or OWN_COLOUR,
@@ -62,14 +63,14 @@ def season_report_pdf(document: SeasonDocument, *, drawn: Callable[[str], None] 
     return pages.content()
 
 
-def _make_room(pages: Pages, picture: bytes, above: float) -> None:
+def _make_room(pages: paged.Pages, picture: bytes, above: float) -> None:
     """A picture's headings stand on its own page: where the three find no room here, they begin the next one."""
     width, height = struct.unpack(">II", picture[16:24])  # of a PNG, by its standard
     if pages.will_page_break(above + _CHART_HEAD + WIDTH * height / width):
         pages.add_page()
 
 
-def _add_table(pages: Pages, table: ReportTable) -> None:
+def _add_table(pages: paged.Pages, table: ReportTable) -> None:
     pages.heading(table.title, level=3)
     if table.lead:
         pages.paragraph(table.lead, soft=True)

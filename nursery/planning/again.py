@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.assurance import smallest_start
+from nursery.planning.heavy import pd
 from nursery.planning.plan_inputs import RATES, Costs
 from nursery.planning.plan_yields import growth_of, stages_of
 from nursery.planning.rounding import whole

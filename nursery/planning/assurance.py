@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtri
 
 from nursery.planning.arrays import Bools, Floats, Ints, amount, counts, fraction
 from nursery.planning.chains import Chain, chain_of
+from nursery.planning.heavy import special
 from nursery.planning.searching import first_reaching
 
 #: No start beyond this is looked for.
@@ -89,7 +89,7 @@ def smallest_start(
     rows = np.arange(len(want))
     spread = _spread(chain, np.maximum(want, 1))
     with np.errstate(divide="ignore"):
-        guess = np.where(chain.mean > 0, want / chain.mean, MAX_START) * np.exp(ndtri(sure) * spread)
+        guess = np.where(chain.mean > 0, want / chain.mean, MAX_START) * np.exp(special.ndtri(sure) * spread)
     limit = np.maximum(MAX_START // steps, 1)
     least = -(-want // steps)
 
@@ -174,7 +174,7 @@ def _judged(chain: Chain, rows: Ints, start: Ints, wanted: Ints) -> Assured:
             target=np.full(len(rows), q),
             low=np.full(len(rows), -1),
             limit=start,
-            guess=expected * np.exp(ndtri(q) * spread),
+            guess=expected * np.exp(special.ndtri(q) * spread),
             spread=spread,
         )
         for q in (0.1, 0.9)

@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import betainc, log_expit
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import special
 from nursery.planning.stages import Product, Stage, moments, product_of, stage_of
 from nursery.planning.tables import FINE_GRID, beta_samples, beta_table
 
@@ -63,17 +63,17 @@ class Chain:
         return np.clip(out, 0.0, 1.0)
 
     def _fixed_rate(self, rows: Ints, v: Floats, w: Floats) -> Floats:
-        return np.asarray(betainc(v, w, self.mean[rows]))
+        return np.asarray(special.betainc(v, w, self.mean[rows]))
 
     def _one_by_count(self, rows: Ints, v: Floats, w: Floats) -> Floats:
         u, weights = beta_samples(v, w, FINE_SAMPLES)
-        log_y = log_expit(u) - np.log(self.scaling[rows, None])
+        log_y = special.log_expit(u) - np.log(self.scaling[rows, None])
         return np.asarray((weights * self.alone.above(self.place[rows], log_y)).sum(-1))
 
     def _one_by_rate(self, rows: Ints, v: Floats, w: Floats) -> Floats:
         at, scaling = self.place[rows], self.scaling[rows, None]
         logit_g, weights = beta_samples(self.alone.a[at], self.alone.b[at], FINE_SAMPLES)
-        log_room = log_expit(-logit_g) * self.alone.k[at, None]
+        log_room = special.log_expit(-logit_g) * self.alone.k[at, None]
         x = -np.expm1(log_room) * scaling
         # Near 1 the distance to 1 must not be lost where nothing is scaled.
         log_rest = np.where(scaling == 1, log_room, np.log1p(-np.minimum(x, 1 - 1e-16)))
@@ -81,7 +81,7 @@ class Chain:
 
     def _several_by_count(self, rows: Ints, v: Floats, w: Floats) -> Floats:
         u, weights = beta_samples(v, w, SAMPLES)
-        return np.asarray((weights * self.product.at(self.place[rows], log_expit(u))).sum(-1))
+        return np.asarray((weights * self.product.at(self.place[rows], special.log_expit(u))).sum(-1))
 
     def _several_by_rate(self, rows: Ints, v: Floats, w: Floats) -> Floats:
         at = self.place[rows]

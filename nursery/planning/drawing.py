@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import pd
 
 #: A need below this is floating point, not a plant.
 TINY = 1e-6

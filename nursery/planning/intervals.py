@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtri
 
 from nursery.planning.arrays import Floats, amount, fraction
+from nursery.planning.heavy import special
 
 
 def wilson_interval(
@@ -41,7 +41,8 @@ def wilson_interval(
         raise ValueError("successes cannot exceed trials")
     if np.any(level >= 1):
         raise ValueError("confidence must be below 1")
-    z = -ndtri((1 - level) / 2)  # from the small tail, which keeps its digits however near to 1 the confidence is
+    # From the small tail, which keeps its digits however near to 1 the confidence is.
+    z = -special.ndtri((1 - level) / 2)
     centre = (x + z**2 / 2) / (n + z**2)
     half = z / (n + z**2) * np.sqrt(x * (n - x) / n + z**2 / 4)
     low, high = np.maximum(centre - half, 0.0), np.minimum(centre + half, 1.0)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtri
 
 from nursery.planning.arrays import Floats, fraction
+from nursery.planning.heavy import special
 from nursery.planning.storage import NEARLY_ALL, NONE, life_viability, viability_after
 
 #: Share of its tested viability under which a lot is tested again, and the longest time between two tests in days:
@@ -67,9 +67,9 @@ def days_to_share(tested: ArrayLike, share: float, sigma: ArrayLike, life_days: 
     start = fraction("tested", tested)
     alive = start > NONE
     v0 = np.where(alive, start, 0.5)
-    ki = ndtri(np.minimum(v0, NEARLY_ALL))
+    ki = special.ndtri(np.minimum(v0, NEARLY_ALL))
     known = np.isfinite(np.asarray(sigma, dtype=np.float64))
     # The equation starts from what it takes for all; by life the share is of the test itself.
     left = np.where(known, np.minimum(v0, NEARLY_ALL), v0) * share
-    slope = np.where(known, sigma, np.asarray(life_days, dtype=np.float64) / (ki - ndtri(v0 / 2)))
-    return np.where(alive, slope * (ki - ndtri(left)), 0.0)
+    slope = np.where(known, sigma, np.asarray(life_days, dtype=np.float64) / (ki - special.ndtri(v0 / 2)))
+    return np.where(alive, slope * (ki - special.ndtri(left)), 0.0)

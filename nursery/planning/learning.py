@@ -14,9 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import betainc, betaincinv, gammaln, ndtri
 
 from nursery.planning.arrays import Floats, Ints, amount, counts, fraction
+from nursery.planning.heavy import special
 
 MEANS = 64
 SPREADS = 12
@@ -118,7 +118,7 @@ def _grid(mean: Floats, weight: Floats) -> _Grid:
     mu = 1 / (1 + np.exp(-(low[:, None] + (high - low)[:, None] * position)))
     # On a grid that is even in logits the density is that of the beta times dμ/dlogit = μ(1 − μ).
     log_mu = (mean * kappa)[:, None] * np.log(mu) + ((1 - mean) * kappa)[:, None] * np.log1p(-mu)
-    step = ndtri((np.arange(SPREADS) + 0.5) / SPREADS)  # points of equal prior chance
+    step = special.ndtri((np.arange(SPREADS) + 0.5) / SPREADS)  # points of equal prior chance
     phi = middle[:, None] * np.exp(LOG_SPREAD * step)
     shape = (len(mean), MEANS, SPREADS)
     mus, phis = np.broadcast_to(mu[:, :, None], shape), np.broadcast_to(phi[:, None, :], shape)
@@ -150,11 +150,11 @@ def _posterior(grid: _Grid, rate: Ints, hit: Floats, tried: Floats) -> Floats:
 def _likelihood(grid: _Grid, rate: Ints, hit: Floats, tried: Floats) -> Floats:
     """Log of B(a + y, b + n − y) ÷ B(a, b), one row per batch."""
     which, at = np.unique(rate, return_inverse=True)
-    prior = (gammaln(grid.a[which]) + gammaln(grid.b[which]))[at]
+    prior = (special.gammaln(grid.a[which]) + special.gammaln(grid.b[which]))[at]
     phi = grid.phi[rate]
-    size = gammaln(phi) - gammaln(phi + tried[:, None])
+    size = special.gammaln(phi) - special.gammaln(phi + tried[:, None])
     y, n = hit[:, None], tried[:, None]
-    batch = gammaln(grid.a[rate] + y) + gammaln(grid.b[rate] + (n - y)) - prior
+    batch = special.gammaln(grid.a[rate] + y) + special.gammaln(grid.b[rate] + (n - y)) - prior
     return np.asarray(batch + np.tile(size, MEANS))
 
 
@@ -204,13 +204,13 @@ def _quantile(grid: _Grid, chance: Floats, q: float, m: Floats, w: Floats) -> Fl
     best = np.argpartition(-chance, KEPT, axis=1)[:, :KEPT]
     kept, a, b = (np.take_along_axis(table, best, axis=1) for table in (chance, grid.a, grid.b))
     kept = kept / kept.sum(axis=1, keepdims=True)
-    log_beta = gammaln(a) + gammaln(b) - gammaln(a + b)
+    log_beta = special.gammaln(a) + special.gammaln(b) - special.gammaln(a + b)
     low, high = np.zeros(len(chance)), np.ones(len(chance))
     m = np.clip(m, EDGE, 1 - EDGE)
-    x: Floats = np.clip(betaincinv(m * w, (1 - m) * w, q), TINY, 1 - TINY).astype(np.float64)
+    x: Floats = np.clip(special.betaincinv(m * w, (1 - m) * w, q), TINY, 1 - TINY).astype(np.float64)
     left = np.arange(len(x))
     for _ in range(STEPS):
-        off = (kept[left] * betainc(a[left], b[left], x[left, None])).sum(axis=1) - q
+        off = (kept[left] * special.betainc(a[left], b[left], x[left, None])).sum(axis=1) - q
         low[left], high[left] = np.where(off < 0, x[left], low[left]), np.where(off < 0, high[left], x[left])
         far = np.abs(off) >= CLOSE
         left, off = left[far], off[far]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.plan_allocation import Effort, Sharing
 from nursery.planning.plan_covering import covered_days, with_growing
 from nursery.planning.plan_dates import Dating, choose_days

@@ -6,12 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.allocation import Holdings, Needs, Pairs, Problem, Progress, allocate
 from nursery.planning.allocation.relief import seed_worth
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.drawing import TINY
+from nursery.planning.heavy import pd
 from nursery.planning.plan_fixed import with_fixed
 from nursery.planning.plan_growing import PART_COLUMNS
 from nursery.planning.plan_inputs import PlanInputs

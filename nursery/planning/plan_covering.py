@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.assurance import Assured, chance
 from nursery.planning.growing.forecast import LEVELS
+from nursery.planning.heavy import pd
 from nursery.planning.plan_dates import Dating
 from nursery.planning.plan_growing import PlanGrowing
 from nursery.planning.plan_yields import Stages

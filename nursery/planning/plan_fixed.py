@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import fields, replace
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.allocation import Holdings, Pairs, Problem
 from nursery.planning.arrays import Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rules import judge
 from nursery.planning.plan_growing import PlanGrowing
 from nursery.planning.plan_inputs import PlanInputs

@@ -11,10 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Dates, Floats, Ints
 from nursery.planning.growing.forecast import Together
+from nursery.planning.heavy import pd
 
 #: A line is not topped up where its batches miss the chance asked for by less than this: what was sown for a
 #: chance is reckoned with other decimals once it is sown. Own convention, no source.

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.plan_growing import PlanGrowing
 from nursery.planning.plan_origin import PlanOrigin
 

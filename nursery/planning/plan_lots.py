@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.keeping import forecast
 from nursery.planning.origin.rules import CAUTION, STOP, Judgement, judge
 from nursery.planning.plan_dates import Dating

@@ -6,11 +6,11 @@ import zlib
 from dataclasses import fields
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from nursery.planning.allocation.parts import labels
 from nursery.planning.arrays import Ints
+from nursery.planning.heavy import pd
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_origin import line_terms
 

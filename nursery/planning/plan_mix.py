@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.plan_fixed import growing_sources
 from nursery.planning.plan_inputs import PlanInputs

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Ints
 from nursery.planning.collecting import MAX_SHARE
+from nursery.planning.heavy import pd
 from nursery.planning.origin.words import NeedSource
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_seed import SeedPlan

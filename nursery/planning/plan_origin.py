@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rule_table import RuleTable
 from nursery.planning.origin.strategies import SOURCES, Strategies, Terms
 

@@ -6,9 +6,9 @@ Findings are codes with values; the sentences are made where they are shown, in 
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.plan_dates import SEASONS_AHEAD, Dating, choose_days, date_lines, years_later
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_lots import offers_table

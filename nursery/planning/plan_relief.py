@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.allocation.relief import Trials, gains
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rule_table import RULES
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_seed import SeedPlan

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Dates, Floats, Ints
 from nursery.planning.assurance import Assured, evaluate, smallest_start
 from nursery.planning.drawing import TINY, Drawn, Offers, draw, whole_trays
+from nursery.planning.heavy import pd
 from nursery.planning.plan_allocation import Effort, Sharing, turns
 from nursery.planning.plan_dates import Dating, collecting_season
 from nursery.planning.plan_inputs import PlanInputs

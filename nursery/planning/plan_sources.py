@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.pairs import Pairs
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.origin.words import NeedPurpose, NeedSource

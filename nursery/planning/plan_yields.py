@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.cells import least_cost_seeds_per_cell
+from nursery.planning.heavy import pd
 from nursery.planning.plan_inputs import Costs
 from nursery.planning.quantities import cell_success, one_per_cell, seeds_for_cells
 from nursery.planning.words import Method

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import stdtrit
 
 from nursery.planning.arrays import Floats, Ints, amount, fraction
+from nursery.planning.heavy import special
 from nursery.planning.rounding import whole
 
 
@@ -27,7 +27,7 @@ def students_t(confidence: ArrayLike, n: ArrayLike) -> Floats:
     level = fraction("confidence", confidence, positive=True)
     if np.any(level >= 1) or np.any(np.asarray(n) < 2):
         raise ValueError("needs a confidence below 1 and a sample of two or more")
-    return np.asarray(-stdtrit(np.asarray(n) - 1, (1 - level) / 2))
+    return np.asarray(-special.stdtrit(np.asarray(n) - 1, (1 - level) / 2))
 
 
 def samples_needed(

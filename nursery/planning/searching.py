@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
 
 from nursery.planning.arrays import Bools, Floats, Ints
+from nursery.planning.heavy import special
 
 _TURNS = 200
 
@@ -42,13 +42,13 @@ def first_reaching(
             break
         tried = np.clip(trial[rows], brackets.low[rows] + 1, brackets.high[rows] - 1)
         got = value(rows, tried)
-        z = ndtri(np.clip(got, 1e-12, 1 - 1e-12))
+        z = special.ndtri(np.clip(got, 1e-12, 1 - 1e-12))
         brackets.close(rows, tried, z, got >= target[rows])
         # Every fourth turn halves the bracket, whatever the curve looks like.
         if turn % 4 == 3:
             trial[rows] = brackets.low[rows] + (brackets.high[rows] - brackets.low[rows]) // 2
         else:
-            trial[rows] = brackets.aim(rows, (tried, z), ndtri(target[rows]), spread[rows])
+            trial[rows] = brackets.aim(rows, (tried, z), special.ndtri(target[rows]), spread[rows])
     return brackets.high
 
 

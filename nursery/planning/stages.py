@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_expit
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import special
 from nursery.planning.tables import FINE_GRID, Table, beta_table
 
 BINS = 512
@@ -33,7 +33,7 @@ class Stage:
 
     def log_y(self, logit_g: Floats) -> Floats:
         """Log of the stage's rate where one seed has logit g, lines × n."""
-        return np.log(np.maximum(-np.expm1(log_expit(-logit_g) * self.k[:, None]), 1e-300))
+        return np.log(np.maximum(-np.expm1(special.log_expit(-logit_g) * self.k[:, None]), 1e-300))
 
     def window(self) -> tuple[Floats, Floats]:
         """Where log y has nearly all its mass."""

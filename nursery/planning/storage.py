@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtr, ndtri
 
 from nursery.planning.arrays import Floats, amount, fraction
+from nursery.planning.heavy import special
 
 UNIVERSAL_CH = 0.0329
 UNIVERSAL_CQ = 0.000478
@@ -71,12 +71,12 @@ def viability_after(viability: ArrayLike, days: ArrayLike, sigma: ArrayLike) -> 
     """
     v0 = fraction("viability", viability)
     elapsed = np.maximum(np.asarray(days, dtype=np.float64), 0.0) / amount("sigma", sigma, positive=True)
-    return np.where(elapsed > 0, ndtr(ndtri(v0) - elapsed), v0)
+    return np.where(elapsed > 0, special.ndtr(special.ndtri(v0) - elapsed), v0)
 
 
 def p50_days(viability: ArrayLike, sigma: ArrayLike) -> Floats:
     """Days until half of all seed lives, Ki·σ; negative where it is below half already, infinite for 1."""
-    return np.asarray(ndtri(fraction("viability", viability)) * amount("sigma", sigma, positive=True))
+    return np.asarray(special.ndtri(fraction("viability", viability)) * amount("sigma", sigma, positive=True))
 
 
 def life_viability(v0: ArrayLike, days: ArrayLike, life_days: ArrayLike) -> Floats:
@@ -101,7 +101,7 @@ def life_viability(v0: ArrayLike, days: ArrayLike, life_days: ArrayLike) -> Floa
     """
     start, life = np.broadcast_arrays(fraction("v0", v0), amount("life_days", life_days, positive=True))
     alive = start > NONE
-    ki = ndtri(np.where(alive, np.minimum(start, NEARLY_ALL), 0.5))
-    slope = (ki - ndtri(np.where(alive, start, 0.5) / 2)) / life
+    ki = special.ndtri(np.where(alive, np.minimum(start, NEARLY_ALL), 0.5))
+    slope = (ki - special.ndtri(np.where(alive, start, 0.5) / 2)) / life
     elapsed = np.maximum(np.asarray(days, dtype=np.float64), 0.0)
-    return np.where(alive & (elapsed > 0), np.minimum(ndtr(ki - elapsed * slope), start), start)
+    return np.where(alive & (elapsed > 0), np.minimum(special.ndtr(ki - elapsed * slope), start), start)

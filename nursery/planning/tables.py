@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_expit
 
 from nursery.planning.arrays import Floats, Ints
+from nursery.planning.heavy import special
 
 #: Points of a table where a single stage must be right to the last plant.
 FINE_GRID = 256
@@ -101,6 +101,6 @@ def table_of(grid: Grid, rate: Floats) -> Table:
 def _beta_rate(a: Floats, b: Floats, grid: Grid) -> tuple[Floats, Floats]:
     tau = grid.tau
     u = grid.u(tau)
-    low = log_expit(u)
+    low = special.log_expit(u)
     height = a[:, None] * low + b[:, None] * (low - u)
     return u, np.exp(height - height.max(1, keepdims=True)) * np.cosh(tau)

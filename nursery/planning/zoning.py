@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike
 
 from nursery.planning.areas import ON_EDGE, OUTSIDE, Area, locate
+from nursery.planning.heavy import pd
 
 #: Stands for every species, of an area, and for none, of a place.
 ANY = -1

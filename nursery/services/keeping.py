@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from nursery.catalog import SpeciesEntry
 from nursery.models import Lot
 from nursery.models.lots import Material
 from nursery.planning.arrays import Floats
+from nursery.planning.heavy import pd
 from nursery.planning.keeping import RETEST_DAYS, RETEST_SHARE, days_to_share, forecast
 from nursery.planning.plan_lots import LEAST_SHARE_ALIVE
 from nursery.services.lot_figures import day_of, lot_figures, lot_row

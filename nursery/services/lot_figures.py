@@ -6,12 +6,12 @@ import datetime as dt
 from collections.abc import Mapping
 
 import numpy as np
-import pandas as pd
 
 from nursery.catalog import SpeciesEntry
 from nursery.models import Lot
 from nursery.models.lots import Material
 from nursery.planning.harm import harm_of
+from nursery.planning.heavy import pd
 from nursery.planning.storage import UNIVERSAL_CH, UNIVERSAL_CQ, sigma_days
 
 #: A species that no protocol raises from this part has no germination (rooting) of its own. No plan line can ask

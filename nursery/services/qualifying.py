@@ -8,12 +8,12 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import CollectionNeed, Draw, Lot, NeedPart, PlanLine, Population, Site
 from nursery.planning.arrays import Bools, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rule_table import level_of
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.origin.words import NeedSource, Verdict

@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-import pandas as pd
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
@@ -16,6 +15,7 @@ from nursery.models import CollectionNeed, Lot
 from nursery.models.lots import Material
 from nursery.models.places import IndigenousStatus
 from nursery.planning.collecting import MAX_SHARE
+from nursery.planning.heavy import pd
 from nursery.services.crops import read_taken
 from nursery.services.planning.protocols import CUTTINGS_PER_MOTHER
 from nursery.services.qualifying import read_qualifying

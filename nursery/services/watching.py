@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import pandas as pd
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
@@ -18,6 +17,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Lot, SeedTest, Species, StoragePlace
 from nursery.models.lots import Material
 from nursery.planning.harm import Harm
+from nursery.planning.heavy import pd
 from nursery.services.catalogue import effective_entries
 from nursery.services.keeping import courses
 from nursery.services.lot_figures import day_of, lot_figures

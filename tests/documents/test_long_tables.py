@@ -7,7 +7,8 @@ import datetime as dt
 import pypdfium2
 
 from nursery.documents.long_tables import add_long_table
-from nursery.documents.pages import Head, Pages
+from nursery.documents.paged import Pages
+from nursery.documents.pages import Head
 
 HEADS = (Head("Species", 2.0), Head("Plants", 1.0, "RIGHT"))
 

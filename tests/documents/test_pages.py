@@ -6,7 +6,8 @@ import datetime as dt
 
 import pypdfium2
 
-from nursery.documents.pages import Head, Pages
+from nursery.documents.paged import Pages
+from nursery.documents.pages import Head
 
 
 def text_of(content: bytes) -> list[str]:

@@ -7,7 +7,8 @@ import time
 
 import pypdfium2
 
-from nursery.documents.pages import Head, Pages
+from nursery.documents.paged import Pages
+from nursery.documents.pages import Head
 from nursery.documents.ready import PrintedTable, ReadyPaper, ready_pdf
 
 HEADS = [

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from nursery.documents.pages import MARGIN, WIDTH, Head, Pages, printable
+from nursery.documents.heavy import paged
+from nursery.documents.pages import MARGIN, WIDTH, Head, printable
 from nursery.documents.papers.printed import Printed
 from nursery.i18n import gettext as _
 
@@ -12,7 +13,9 @@ _BAND = 9.0
 def document_pdf(printed: Printed) -> bytes:
     """The document in the language now in force; ``state`` stands below its title and at the foot of each page."""
     foot = f"{printed.number} · {printed.state}"
-    pages = Pages(title=f"{printed.title} {printed.number}", foot=foot, day=printed.day, language=printed.language)
+    pages = paged.Pages(
+        title=f"{printed.title} {printed.number}", foot=foot, day=printed.day, language=printed.language
+    )
     pages.heading(f"{printed.title} {printed.number}")
     pages.paragraph(printed.state, bold=True)
     if printed.colour:
@@ -35,14 +38,14 @@ def document_pdf(printed: Printed) -> bytes:
     return pages.content()
 
 
-def _signature(pages: Pages, printed: Printed) -> None:
+def _signature(pages: paged.Pages, printed: Printed) -> None:
     pages.heading(_("Checked and signed"), level=2)
     pages.facts([(_("Name"), printed.signed_by), (_("Day"), printed.signed_on), (_("Signature"), "")])
     if printed.lines:
         pages.facts([(_("Taken over by"), ""), (_("Day and time"), ""), (_("Signature"), "")])
 
 
-def _band(pages: Pages, colour: str, text: str) -> None:
+def _band(pages: paged.Pages, colour: str, text: str) -> None:
     """The category in words on its colour."""
     y = pages.get_y() + 1
     with pages.local_context(fill_color=colour):

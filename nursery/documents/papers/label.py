@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from nursery.documents.papers.canvas import Canvas
+from nursery.documents.heavy import drawing
 from nursery.documents.papers.printed import Printed
 from nursery.i18n import gettext as _
 
@@ -21,7 +21,7 @@ _Placed = list[tuple[float, float, float, float, str, str]]
 
 def label_pdf(printed: Printed) -> bytes:
     """As many labels as the paper counts, numbered."""
-    canvas = Canvas(printed, WIDTH, HEIGHT)
+    canvas = drawing.Canvas(printed, WIDTH, HEIGHT)
     rows = [(label, value) for section in printed.sections for label, value in section.rows]
     known: dict[str, _Placed] = {}
     for number in range(1, printed.count + 1):
@@ -34,7 +34,7 @@ def label_pdf(printed: Printed) -> bytes:
     return canvas.content()
 
 
-def _draw(canvas: Canvas, printed: Printed, placed: _Placed, number: int) -> None:
+def _draw(canvas: drawing.Canvas, printed: Printed, placed: _Placed, number: int) -> None:
     canvas.set_fill_color(printed.colour or "#ffffff")
     canvas.rect(0, 0, WIDTH, _BAND, "F")
     canvas.rect(0, HEIGHT - _FOOT, WIDTH, _FOOT, "F")
@@ -51,7 +51,7 @@ def _draw(canvas: Canvas, printed: Printed, placed: _Placed, number: int) -> Non
     )
 
 
-def _placed(canvas: Canvas, rows: Sequence[tuple[str, str]]) -> _Placed:
+def _placed(canvas: drawing.Canvas, rows: Sequence[tuple[str, str]]) -> _Placed:
     """Two columns, in the largest type that finds room; nothing is left out."""
     found: _Placed = []
     for size in _SIZES:
@@ -61,7 +61,7 @@ def _placed(canvas: Canvas, rows: Sequence[tuple[str, str]]) -> _Placed:
     return found
 
 
-def _place(canvas: Canvas, rows: Sequence[tuple[str, str]], size: float) -> tuple[bool, _Placed]:
+def _place(canvas: drawing.Canvas, rows: Sequence[tuple[str, str]], size: float) -> tuple[bool, _Placed]:
     top, room = _BAND + 1.8, HEIGHT - _BAND - _FOOT - 3
     first = (WIDTH - 3 * _PAD) * 0.5
     columns = ((_PAD, first), (_PAD * 2 + first, WIDTH - _PAD * 3 - first - _CODE - 1))
@@ -78,5 +78,5 @@ def _place(canvas: Canvas, rows: Sequence[tuple[str, str]], size: float) -> tupl
     return down <= room + _GAP, placed
 
 
-def _height(canvas: Canvas, label: str, value: str, width: float, size: float) -> float:
+def _height(canvas: drawing.Canvas, label: str, value: str, width: float, size: float) -> float:
     return canvas.height_of(label, width, points=size - 1) + canvas.height_of(value, width, points=size, bold=True)

@@ -10,9 +10,7 @@ from __future__ import annotations
 
 import math
 
-from fpdf import FPDF
-
-from nursery.documents.papers.canvas import Canvas
+from nursery.documents.heavy import drawing
 from nursery.documents.papers.printed import Passport, Printed
 
 WIDTH, HEIGHT = 105.0, 62.0
@@ -25,7 +23,7 @@ ZONE = f"{ENGLISH} – PZ"
 
 def passport_pdf(printed: Printed) -> bytes:
     """One passport a trade unit."""
-    canvas = Canvas(printed, WIDTH, HEIGHT)
+    canvas = drawing.Canvas(printed, WIDTH, HEIGHT)
     for passport in printed.passports:
         for _copy in range(passport.count):
             canvas.add_page()
@@ -38,7 +36,7 @@ def title_of(official: str) -> str:
     return f"{official} / {ENGLISH}" if official and official != ENGLISH else ENGLISH
 
 
-def _draw(canvas: Canvas, printed: Printed, passport: Passport) -> None:
+def _draw(canvas: drawing.Canvas, printed: Printed, passport: Passport) -> None:
     canvas.set_draw_color(0)
     canvas.set_line_width(0.6)
     canvas.rect(_PAD, _PAD, WIDTH - 2 * _PAD, HEIGHT - _PAD - _FOOT - 2)
@@ -63,7 +61,7 @@ def _draw(canvas: Canvas, printed: Printed, passport: Passport) -> None:
     canvas.one_line(f"{printed.number} · {printed.state}", _PAD, HEIGHT - _FOOT, WIDTH - 2 * _PAD, points=7)
 
 
-def _flag(pdf: FPDF, x: float, y: float) -> None:
+def _flag(pdf: drawing.Canvas, x: float, y: float) -> None:
     """The flag of the Union: twelve stars in a circle, each upright, two parts high to three wide."""
     pdf.set_fill_color(_BLUE)
     pdf.rect(x, y, _FLAG_WIDTH, _FLAG_HEIGHT, "F")

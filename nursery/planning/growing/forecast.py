@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtr
 
 from nursery.planning.arrays import Bools, Floats, Ints, amount, counts, fraction
 from nursery.planning.chains import Chain, chain_of
+from nursery.planning.heavy import special
 
 #: Points of the table of each batch, and how far it reaches from what is expected, in standard deviations.
 POINTS = 65
@@ -153,7 +153,7 @@ def _of_normal(starts: Starts, _chain: Chain, rows: Ints, _at: Ints, plants: Int
     """Where every plant standing is ready, only the count is unsure."""
     off = plants - 0.5 - starts.start[rows, None]
     spread = np.where(off < 0, starts.below[rows, None], starts.above[rows, None])
-    chance = 1 - ndtr(np.divide(off, spread, out=np.sign(off) * 40.0, where=spread > 0))
+    chance = 1 - special.ndtr(np.divide(off, spread, out=np.sign(off) * 40.0, where=spread > 0))
     return np.where(plants <= 0, 1.0, chance)
 
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
 from nursery.planning.distance import distances
+from nursery.planning.heavy import pd
 
 
 @dataclass(frozen=True)

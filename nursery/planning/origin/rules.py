@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.arrays import Bools, Floats, Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.measures import measure
 from nursery.planning.origin.pairs import Pairs, numbers, texts
 from nursery.planning.origin.rule_table import (

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.sparse import coo_array, csr_array
 
 from nursery.planning.arrays import Bools, Floats, Ints
+from nursery.planning.heavy import sparse
 from nursery.planning.space.choices import Areas, Options, Things
 from nursery.planning.space.occupancy import DUST
 
@@ -28,10 +28,10 @@ class Model:
     week: Ints
 
     @cached_property
-    def load(self) -> csr_array:
+    def load(self) -> sparse.csr_array:
         """m² that each option takes of each pair, (options, pairs)."""
         inside = self.areas.member[self.options.place][:, self.area]
-        return csr_array(np.where(inside, self.options.use[:, self.week], 0.0))
+        return sparse.csr_array(np.where(inside, self.options.use[:, self.week], 0.0))
 
     @cached_property
     def looked_at(self) -> Ints:
@@ -143,7 +143,7 @@ class Model:
         found[self.column["s"]] = 0
         return found
 
-    def rows(self) -> tuple[csr_array, Floats, Floats]:
+    def rows(self) -> tuple[sparse.csr_array, Floats, Floats]:
         """Matrix, and the least and most of each row."""
         parts = [self._one_way_each(), self._trays_in_all(), self._moved(), self._room()]
         entries: list[tuple[Ints, Ints, Floats]] = []
@@ -154,8 +154,8 @@ class Model:
             highs.append(high)
             below += len(low)
         row, column, value = (np.concatenate(found) for found in zip(*entries, strict=True))
-        matrix = coo_array((value, (row, column)), shape=(below, self.size))
-        return csr_array(matrix), np.concatenate(lows), np.concatenate(highs)
+        matrix = sparse.coo_array((value, (row, column)), shape=(below, self.size))
+        return sparse.csr_array(matrix), np.concatenate(lows), np.concatenate(highs)
 
     def _one_way_each(self) -> tuple[Ints, Ints, Floats, Floats, Floats]:
         things = np.unique(self.thing)

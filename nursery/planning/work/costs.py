@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike
 
 from nursery.planning.arrays import Floats, Ints, amount, fraction
+from nursery.planning.heavy import pd
 
 
 class Part(StrEnum):

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from nursery.planning.growing.words import STAGES, Stage
+from nursery.planning.heavy import pd
 from nursery.planning.work.words import Job
 
 #: What is done on the first day of a phase before the sowing; other phases begin like a stratification.

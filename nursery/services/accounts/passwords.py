@@ -10,11 +10,9 @@ import re
 import unicodedata
 from functools import lru_cache
 
-from argon2 import PasswordHasher
-from argon2.exceptions import InvalidHashError, VerificationError
-
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
+from nursery.services.heavy import argon2
 
 LENGTH = 12
 #: Longer ones are denied (ASVS 2.1.2): they would only cost the server time.
@@ -33,8 +31,8 @@ OFTEN_SEEN = frozenset({
 
 
 @lru_cache
-def _hasher() -> PasswordHasher:
-    return PasswordHasher()
+def _hasher() -> argon2.PasswordHasher:
+    return argon2.PasswordHasher()
 
 
 def hashed(password: str, *, field: str = "password", known: tuple[str, ...] = ()) -> str:
@@ -67,7 +65,7 @@ def fits(kept: str, password: str) -> bool:
     is_known = bool(kept) and len(password) <= LONGEST
     try:
         return _hasher().verify(kept if is_known else _nobody(), password[:LONGEST]) and is_known
-    except (VerificationError, InvalidHashError):
+    except (argon2.exceptions.VerificationError, argon2.exceptions.InvalidHashError):
         return False
 
 

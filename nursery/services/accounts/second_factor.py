@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 
-import pyotp
 from sqlalchemy.orm import Session
 
 from nursery.errors import Invalid
 from nursery.i18n import gettext as _
 from nursery.models import Account
 from nursery.services import auditing
+from nursery.services.heavy import pyotp
 
 #: Seconds for which one code is good; one step before and after is taken too, for clocks that differ.
 STEP = 30

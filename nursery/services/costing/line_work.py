@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from nursery.catalog.vocabulary import PRETREATMENT_PHASES
 from nursery.models import PlanLine
 from nursery.models.plans import LineStatus
+from nursery.planning.heavy import pd
 from nursery.planning.work.tasks import FEED_EVERY, Chains, make_tasks
 from nursery.planning.work.times import StandardTime, hours
 from nursery.planning.work.words import Job

@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from nursery.models import Lot, Movement, Preferences, StoragePlace, Supply, Trip
 from nursery.models.movements import Measure, MovementKind
 from nursery.models.supplies import SupplyKind, SupplyUnit
+from nursery.planning.heavy import pd
 from nursery.planning.work.costs import TRAY_USES
 from nursery.services.catalogue import effective_entries
 from nursery.services.lot_figures import lot_figures

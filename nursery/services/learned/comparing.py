@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy.orm import Session
 
+from nursery.planning.heavy import pd
 from nursery.planning.plan import make_plan
 from nursery.services.planning.gather import Gathered, gather
 

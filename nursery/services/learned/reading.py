@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scipy.special import betaincinv
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -13,6 +12,7 @@ from nursery.catalog import SpeciesEntry
 from nursery.catalog.vocabulary import protocol_label
 from nursery.i18n import gettext as _
 from nursery.models import Evidence, Lot
+from nursery.planning.heavy import special
 from nursery.services.evidence import KINDS, kind_label
 from nursery.services.learned.batches import EXTRACTION, Batch, Origin
 from nursery.services.learned.rates import LearnedRate, counts_of, figure_paths, learned_rates
@@ -55,7 +55,7 @@ class Outcome:
     def prior_range(self) -> tuple[float, float]:
         """Where the catalogue expects eight of ten batches."""
         a, b = self.rate.prior_mean * self.rate.prior_weight, (1 - self.rate.prior_mean) * self.rate.prior_weight
-        low, high = betaincinv(a, b, (0.1, 0.9))
+        low, high = special.betaincinv(a, b, (0.1, 0.9))
         return float(low), float(high)
 
 

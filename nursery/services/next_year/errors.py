@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import betaincinv
 
 from nursery.catalog import SpeciesEntry
 from nursery.planning.again import StageRates, cost_of, ready_from
+from nursery.planning.heavy import special
 from nursery.planning.plan_inputs import RATES
 from nursery.services.evidence import kind_label
 from nursery.services.next_year.lines import SURVIVAL, SeasonLine
@@ -129,5 +129,5 @@ def rate_of(mean: float, weight: float | None) -> Rate:
     """A mean with its range, where its weight is known."""
     if weight is None or not 0 < mean < 1:
         return Rate(mean)
-    low, high = betaincinv(mean * weight, (1 - mean) * weight, (0.1, 0.9))
+    low, high = special.betaincinv(mean * weight, (1 - mean) * weight, (0.1, 0.9))
     return Rate(mean, float(low), float(high))

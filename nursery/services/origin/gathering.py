@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import ColumnElement, Select, exists, select
 from sqlalchemy.orm import Session
 
 from nursery.models import Climate, Lot, Population, Site, Species, Strategy, Zone
 from nursery.models.climates import Period
 from nursery.planning.arrays import Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rule_table import RuleTable
 from nursery.planning.origin.strategies import Strategies, Terms
 from nursery.services.origin.in_force import Followed, read_in_force

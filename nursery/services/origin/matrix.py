@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import ColumnElement, func, or_, select
 from sqlalchemy.orm import Session
 
@@ -17,6 +16,7 @@ from nursery.i18n import format_number
 from nursery.i18n import gettext as _
 from nursery.models import Lot, Population, Site, Species, Target
 from nursery.planning.arrays import Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rule_table import LEVELS, NOT_JUDGED, RULES
 from nursery.planning.origin.strategies import SOURCES
 from nursery.services.origin.gathering import Places, read_lots, read_sites

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Hashable, Sequence
 
-import pandas as pd
 from sqlalchemy import Float, Select, cast, func, select
 from sqlalchemy.orm import Session
 
 from nursery.models import Bag, Lot
 from nursery.models.movements import Movement, MovementKind
+from nursery.planning.heavy import pd
 from nursery.planning.mothers import Kind, mother_balance, mother_shares
 from nursery.services.ledger.shares import OriginShare, lot_origins
 

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -17,6 +16,7 @@ from nursery.i18n import gettext as _
 from nursery.models import Decision, Lot, Site
 from nursery.models.decisions import DecisionKind
 from nursery.planning.arrays import Ints
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rule_table import LEVELS, RULES
 from nursery.planning.origin.rules import Judgement, judge
 from nursery.planning.origin.strategies import SOURCES, Terms

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-import pandas as pd
+from nursery.planning.heavy import pd
 
 
 @dataclass(frozen=True)

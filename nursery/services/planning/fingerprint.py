@@ -8,8 +8,8 @@ from dataclasses import asdict
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
+from nursery.planning.heavy import pd
 from nursery.planning.origin.strategies import Terms
 from nursery.planning.plan import ENGINE
 from nursery.planning.plan_growing import PlanGrowing

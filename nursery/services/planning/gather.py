@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
@@ -22,6 +21,7 @@ from nursery.models import (
     StoragePlace,
     Target,
 )
+from nursery.planning.heavy import pd
 from nursery.planning.plan_inputs import LINE_COLUMNS, LOT_COLUMNS, Costs, PlanInputs
 from nursery.planning.rounding import whole
 from nursery.services.catalogue import effective_entries

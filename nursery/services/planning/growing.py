@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -17,6 +16,7 @@ from nursery.models import Batch, Lot
 from nursery.planning.growing.forecast import together
 from nursery.planning.growing.ready_days import is_ahead
 from nursery.planning.growing.words import STAGES
+from nursery.planning.heavy import pd
 from nursery.planning.plan_growing import PART_COLUMNS, PlanGrowing
 from nursery.services.batches.origins import batch_lots
 from nursery.services.forecast.gathering import Known, know

@@ -7,11 +7,11 @@ from collections import defaultdict
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from nursery.models import CollectionNeed, Draw, NeedPart, Plan, PlanLine, Species
+from nursery.planning.heavy import pd
 from nursery.planning.origin.rule_table import LEVELS
 from nursery.planning.origin.strategies import SOURCES
 from nursery.planning.origin.words import NeedPurpose, NeedSource

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from nursery.models import Decision, Lot, PlanLine, Site
+from nursery.planning.heavy import pd
 from nursery.planning.plan_origin import BEFORE_COLUMNS, DECISION_COLUMNS, MARK_COLUMNS, PlanOrigin
 from nursery.services.origin.gathering import read_lots, read_sites
 from nursery.services.origin.in_force import Followed

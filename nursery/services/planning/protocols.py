@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from nursery.catalog import Protocol, SpeciesEntry
+from nursery.planning.heavy import pd
 from nursery.planning.months import mask_of
 from nursery.planning.plan_inputs import RATES, Protocols
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Population
 from nursery.models.decisions import DecisionKind
 from nursery.models.lots import Material
+from nursery.planning.heavy import pd
 from nursery.planning.plan_inputs import PlanInputs
 from nursery.planning.plan_origin import DECISION_COLUMNS
 from nursery.services.origin.gathering import read_populations

@@ -6,12 +6,12 @@ import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
-import pandas as pd
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nursery.models import Draw, Lot, Nursery, StoragePlace
 from nursery.planning.arrays import Dates, Floats
+from nursery.planning.heavy import pd
 from nursery.planning.space.shifting import Shiftable, Shifts, possible_shifts
 from nursery.services.catalogue import effective_entries
 from nursery.services.keeping import courses

@@ -8,12 +8,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from nursery.catalog import SpeciesEntry
 from nursery.catalog.vocabulary import PRETREATMENT_PHASES
 from nursery.models import Batch, PlanLine
 from nursery.planning.field.words import YEARS
+from nursery.planning.heavy import pd
 from nursery.planning.months import mask_of, next_day_in_months, shift_hemisphere
 from nursery.planning.work.tasks import FEED_EVERY, Chains, feeds, latest_days, make_tasks
 from nursery.planning.work.words import Job
