@@ -30,8 +30,8 @@ MEMORY = "nursery_memory"
 _REMEMBERED = 512
 
 #: A server that is gone without a word (a pulled cable, a machine that froze) is given up after a minute at most,
-#: instead of after hours: how long to wait for a connection (s), and for a sign of life on one (s; the last in ms). What
-#: the address says goes before.
+#: instead of after hours: how long to wait for a connection (s), and for a sign of life on one (s, the last in
+#: ms). What the address says goes before.
 _PATIENCE = {
     "connect_timeout": 10,
     "keepalives_idle": 20,

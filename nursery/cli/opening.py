@@ -108,8 +108,8 @@ def _refuse_unknown(engine: Engine) -> None:
     if standing_of(engine) is Standing.UNKNOWN:
         raise Trouble(
             _(
-                "The database was made by a later version of this planner, or was changed by something else. Install"
-                " the later version, or see what “nursery check” says. Nothing was changed."
+                "The database was made by a later version of this planner, or was changed by something else."
+                " Install the later version, or see what “nursery check” says. Nothing was changed."
             )
         )
 

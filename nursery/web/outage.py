@@ -89,7 +89,7 @@ def answer(fault: Fault, error: BaseException) -> ResponseReturnValue:
 
 
 def _is_open(fault: Fault, error: BaseException) -> bool:
-    """Whether nobody knows if it was written: only where the connection broke off at the last word, COMMIT, itself.
+    """Whether nobody knows if it was written: only where the connection broke off at COMMIT, the last word.
 
     The error of any statement before it carries that statement.
     """

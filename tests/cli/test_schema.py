@@ -53,13 +53,25 @@ def test_a_row_that_points_nowhere_is_found(run: Run, home: Path) -> None:
 def test_an_outdated_database_is_named_and_not_changed(run: Run, home: Path) -> None:
     run("upgrade")
     with sqlite3.connect(home / "nursery.sqlite") as connection:
-        connection.execute("DELETE FROM alembic_version")
+        connection.execute("UPDATE alembic_version SET version_num = '0006'")
     connection.close()
 
     result = run("check")
 
     assert result.exit_code == 2
     assert "nursery upgrade" in result.output
+
+
+def test_a_database_that_does_not_say_its_version_is_a_fault(run: Run, home: Path) -> None:
+    run("upgrade")
+    with sqlite3.connect(home / "nursery.sqlite") as connection:
+        connection.execute("DELETE FROM alembic_version")
+    connection.close()
+
+    result = run("check")
+
+    assert result.exit_code == 1
+    assert "The database does not say of which version its tables are." in result.output
 
 
 def test_without_a_database_one_is_told_how_to_start(run: Run, home: Path) -> None:

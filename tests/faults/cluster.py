@@ -15,7 +15,7 @@ from typing import IO
 
 from sqlalchemy import Engine, text
 
-from tests.postgres import PORT, unprivileged, find_server
+from tests.postgres import PORT, find_server, unprivileged
 
 
 class Cluster:
@@ -29,7 +29,9 @@ class Cluster:
         self.process: subprocess.Popen[bytes] | None = None
         # With sums over its pages, so that a torn one would be told.
         with self._log() as log:
-            command = self._command("initdb", "-U", "nursery", "-A", "trust", "-E", "UTF8", "--data-checksums", "--no-sync")
+            command = self._command(
+                "initdb", "-U", "nursery", "-A", "trust", "-E", "UTF8", "--data-checksums", "--no-sync"
+            )
             subprocess.run(command, check=True, user=self.owner, cwd=folder, stdout=log)
 
     def start(self) -> None:
@@ -91,7 +93,7 @@ def cluster() -> Iterator[Cluster]:
 
 
 def await_others(engine: Engine) -> None:
-    """Wait until the server has noticed that everybody else is gone: what a dead client sent may still be written."""
+    """Wait until the server has noticed that everybody else is gone: what the dead sent may still be written."""
     others = text(
         "SELECT count(*) FROM pg_stat_activity WHERE backend_type = 'client backend' AND pid <> pg_backend_pid()"
     )

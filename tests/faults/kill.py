@@ -1,8 +1,8 @@
 """Pages or their database under write load, killed at moments of chance: what was acknowledged is there, once.
 
-``python -m tests.faults.kill --times 200`` kills the pages over SQLite and prints what was found; with ``--postgres``
-over PostgreSQL, and with ``--server`` it is the PostgreSQL server that is killed and started again, while the pages
-go on without being started again themselves.
+``python -m tests.faults.kill --times 200`` kills the pages over SQLite and prints what was found; with
+``--postgres`` over PostgreSQL, and with ``--server`` it is the PostgreSQL server that is killed and started again,
+while the pages go on without being started again themselves.
 """
 
 from __future__ import annotations
@@ -76,6 +76,7 @@ class Pages:
 
     def strike(self, chance: random.Random, people: People) -> None:
         """Kill them; a server is given time to notice."""
+        del chance, people  # pages die in one way, whoever is there
         kill(self.process)
         if self.engine.dialect.name == "postgresql":
             await_others(self.engine)
@@ -147,7 +148,9 @@ def kill_often(kind: str, folder: Path, times: int, *, seed: int = 7, tell: bool
             found.times += 1
             compare(engine, ground, found)
             if tell and (number + 1) % 20 == 0:
-                print(f"{number + 1} times, {len(found.told.saved)} saved: {found.faults or 'no fault'}", flush=True)
+                print(
+                    f"{number + 1} times, {len(found.told.saved)} saved: {found.faults or 'no fault'}", flush=True
+                )
         people.leave()
         with Session(engine) as session:
             found.faults += find_faults(session)
@@ -161,14 +164,19 @@ def compare(engine: Engine, ground: Ground, found: Found) -> None:
     with Session(engine) as session:
         seed, plants = marks(session, Movement), marks(session, PlantMovement)
         signed = session.scalar(select(func.count()).select_from(Change).where(Change.account_id.is_not(None)))
-        milligrams, alive = session.scalar(select(func.sum(Lot.amount_mg))), session.scalar(select(func.sum(Batch.alive)))
+        milligrams, alive = (
+            session.scalar(select(func.sum(Lot.amount_mg))),
+            session.scalar(select(func.sum(Batch.alive))),
+        )
         if engine.dialect.name == "sqlite":
             found.faults += [line for line in session.scalars(text("PRAGMA integrity_check")) if line != "ok"]
         found.faults += [*wrong_balances(session), *wrong_plant_balances(session)]
     every, written = [*seed, *plants], {*seed, *plants}
     found.faults += [f"acknowledged and lost: {mark}" for mark in sorted(told.saved - written)]
     found.faults += [f"said not to be written, and is: {mark}" for mark in sorted(told.refused & written)]
-    found.faults += [f"nobody asked for it: {mark}" for mark in sorted(written - told.saved - told.unsure - told.unanswered)]
+    found.faults += [
+        f"nobody asked for it: {mark}" for mark in sorted(written - told.saved - told.unsure - told.unanswered)
+    ]
     if len(every) != len(written):
         found.faults.append("something was written twice")
     if signed != len(written):

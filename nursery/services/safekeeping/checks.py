@@ -105,7 +105,10 @@ def altered_attachments(session: Session) -> list[str]:
 def wrong_reversals(session: Session) -> list[str]:
     """Entries that take another back, and are not its counterpart."""
     found = []
-    for ledger, holder in ((Movement, "lot_id"), (PlantMovement, "batch_id")):
+    ledgers: Sequence[tuple[type[Movement | PlantMovement], str]] = (
+        (Movement, "lot_id"), (PlantMovement, "batch_id"),
+    )  # fmt: skip
+    for ledger, holder in ledgers:
         undone = aliased(ledger)
         found += [
             _("Entry %(entry)s of %(table)s does not take back what it says, entry %(other)s.",

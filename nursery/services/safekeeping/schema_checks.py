@@ -39,7 +39,9 @@ def missing_parts(session: Session) -> list[str]:
             found.append(_("The table %(table)s is missing.", table=name))
         else:
             lost = sorted({column.name for column in table.columns} - there[name])
-            found += [_("The table %(table)s lacks its column %(column)s.", column=one, table=name) for one in lost]
+            found += [
+                _("The table %(table)s lacks its column %(column)s.", column=one, table=name) for one in lost
+            ]
     return found
 
 

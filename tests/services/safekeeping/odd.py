@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 
 from sqlalchemy.orm import Session
 
@@ -64,7 +65,8 @@ def write_odd_rows(session: Session) -> None:
     for place, content in enumerate((b"\x00", bytes(range(256)), b"\n" * 3, "é".encode("latin-1") * 70_000)):
         session.add(
             Attachment(subject="lots", subject_id=lots[0].id, kind=AttachmentKind.PHOTO, file_name=f"{place}",
-                       person="x", media_type="image/png", size=len(content), digest="0" * 64, content=content)
+                       person="x", media_type="image/png", size=len(content),
+                       digest=hashlib.sha256(content).hexdigest(), content=content)
         )  # fmt: skip
     for moment in MOMENTS:
         for details in DETAILS:

@@ -39,12 +39,8 @@ def write(session: Session) -> None:
         session, ANA, lot=sown, seeds=400, trays=10, container_id=maker.container().id, method=Method.DIRECT,
         protocol="", sown_on=TODAY, today=TODAY,
     )  # fmt: skip
-    batches.record_count(
-        session, ANA, batch=batch, stage=Stage.EMERGED, counted_on=TODAY, today=TODAY, plants=300
-    )
-    lost = batches.lose(
-        session, ANA, batch=batch, plants=20, cause=Cause.PEST, happened_on=TODAY, today=TODAY
-    )
+    batches.record_count(session, ANA, batch=batch, stage=Stage.EMERGED, counted_on=TODAY, today=TODAY, plants=300)
+    lost = batches.lose(session, ANA, batch=batch, plants=20, cause=Cause.PEST, happened_on=TODAY, today=TODAY)
     batches.reverse_act(session, ANA, act=lost.act, reason="slip", today=TODAY)
     batch.code = "B-1"
     attachments.add_attachment(session, ANA, row=lot, file_name="permit.pdf", content=PDF)
@@ -78,10 +74,11 @@ OF_RECORDS = [
      ["Batch B-1 holds 299 plants, but its movements come to 300 plants."]),
     ("UPDATE plant_movements SET kind = 'split' WHERE kind = 'counted'",
      ["Splits and mergers should only move plants between batches, but they come to 300 plants."]),
-    ("UPDATE movements SET change = change + 1000 WHERE kind = 'reversal'; UPDATE lots SET amount_mg = amount_mg + 1000"
-     " WHERE code = 'L/1'",
+    (("UPDATE movements SET change = change + 1000 WHERE kind = 'reversal';"
+      "UPDATE lots SET amount_mg = amount_mg + 1000 WHERE code = 'L/1'"),
      ["Entry 4 of movements does not take back what it says, entry 3."]),
-    ("UPDATE plant_movements SET change = change - 5 WHERE kind = 'reversal'; UPDATE batches SET alive = alive - 5",
+    (("UPDATE plant_movements SET change = change - 5 WHERE kind = 'reversal';"
+      "UPDATE batches SET alive = alive - 5"),
      ["Entry 3 of plant_movements does not take back what it says, entry 2."]),
     ("DELETE FROM storage_places",
      ["1 row of lots points at a missing row of storage_places (storage_place_id)."]),
@@ -143,8 +140,10 @@ def test_a_schema_that_is_not_of_this_version_is_named(sound: Engine, statement:
 WITHOUT_RULES = {
     "sqlite": (
         "PRAGMA writable_schema=ON",
-        "UPDATE sqlite_master SET sql = replace(sql, 'CONSTRAINT ck_sites_area_ha CHECK (area_ha > 0)', 'CHECK (1)')"
-        " WHERE name = 'sites'",
+        (
+            "UPDATE sqlite_master SET sql ="
+            " replace(sql, 'CONSTRAINT ck_sites_area_ha CHECK (area_ha > 0)', 'CHECK (1)') WHERE name = 'sites'"
+        ),
         "UPDATE sqlite_master SET sql = replace(sql, 'area_ha DOUBLE', 'area_ha DATE') WHERE name = 'sites'",
         "PRAGMA writable_schema=RESET",
     ),
@@ -178,7 +177,9 @@ def test_a_ledger_without_its_guard_is_named(sound: Engine) -> None:
 def test_a_damaged_file_is_named_and_nothing_else_is_asked(sound: Engine) -> None:
     file = Path(make_url(str(sound.url)).database or "")
     with sound.connect() as connection:
-        (page,) = connection.exec_driver_sql("SELECT rootpage FROM sqlite_master WHERE name = 'ix_movements_act'").one()
+        (page,) = connection.exec_driver_sql(
+            "SELECT rootpage FROM sqlite_master WHERE name = 'ix_movements_act'"
+        ).one()
         (size,) = connection.exec_driver_sql("PRAGMA page_size").one()
     sound.dispose()
     content = bytearray(file.read_bytes())
