@@ -74,10 +74,10 @@ OF_RECORDS = [
      ["Batch B-1 holds 299 plants, but its movements come to 300 plants."]),
     ("UPDATE plant_movements SET kind = 'split' WHERE kind = 'counted'",
      ["Splits and mergers should only move plants between batches, but they come to 300 plants."]),
-    (("UPDATE movements SET change = change + 1000 WHERE kind = 'reversal';"
+    (("UPDATE movements SET change = change + 1000 WHERE kind = 'reversal'; "
       "UPDATE lots SET amount_mg = amount_mg + 1000 WHERE code = 'L/1'"),
      ["Entry 4 of movements does not take back what it says, entry 3."]),
-    (("UPDATE plant_movements SET change = change - 5 WHERE kind = 'reversal';"
+    (("UPDATE plant_movements SET change = change - 5 WHERE kind = 'reversal'; "
       "UPDATE batches SET alive = alive - 5"),
      ["Entry 3 of plant_movements does not take back what it says, entry 2."]),
     ("DELETE FROM storage_places",
