@@ -56,7 +56,21 @@ def make_engine(url: str, **options: Any) -> Engine:
         event.listen(engine, "begin", _begin)
         return engine
     waits = {name: length for name, length in _PATIENCE.items() if name not in address.query}
-    return create_engine(address, pool_pre_ping=True, connect_args=waits, **{"pool_size": POOL, **options})
+    engine = create_engine(address, pool_pre_ping=True, connect_args=waits, **{"pool_size": POOL, **options})
+    event.listen(engine, "connect", _prepare_postgresql)
+    return engine
+
+
+def _prepare_postgresql(connection: Any, _record: Any) -> None:
+    """The sum of whole numbers is a whole number, as on SQLite: the driver would give decimals."""
+    from psycopg.adapt import Loader  # noqa: PLC0415 -- only where there is such a server
+
+    class Number(Loader):
+        def load(self, data: Any) -> int | float:
+            text = bytes(data)
+            return int(text) if text.lstrip(b"-").isdigit() else float(text)
+
+    connection.adapters.register_loader("numeric", Number)
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
