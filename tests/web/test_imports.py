@@ -114,7 +114,7 @@ def test_a_refused_row_is_listed_and_nothing_can_be_written(client: Any, populat
     told = client.get(answer.location).get_data(as_text=True)
 
     row = re.search(
-        r'<tr><th scope="row" class="num">4</th><td>species</td><td>Quercus subber</td><td>(.*?)</td>', page
+        r'<tr><th scope="row" class="num">4</th><td>species</td><td>(.*?)</td><td>Quercus subber</td>', page
     )
     assert row
     assert row[1].startswith("“Quercus subber” is no species of the catalogue. Did you mean ")
