@@ -32,7 +32,7 @@ def client(app: Flask) -> FlaskClient:
 @pytest.fixture
 def demo_app(demo_file: Kept, tmp_path: Path) -> Iterator[Flask]:
     """The application on a demo season of this test's own; posts need no form's token."""
-    url = demo_file.copy(tmp_path)
+    url = demo_file.copy(tmp_path, "demo")
     settings = Settings(database_url=url, data_dir=tmp_path, secret_key="for tests only", person="Ana Seabra")
     with lent(settings, today=TODAY) as app:
         app.config["WTF_CSRF_ENABLED"] = False

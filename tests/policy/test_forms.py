@@ -63,7 +63,7 @@ class Filled(HTMLParser):
 @pytest.fixture
 def own(demo_file: Kept, tmp_path: Path) -> Iterator[tuple[Flask, Session]]:
     """An application on a demo database of its own, its forms without tokens."""
-    url = demo_file.copy(tmp_path)
+    url = demo_file.copy(tmp_path, "demo")
     settings = Settings(database_url=url, data_dir=tmp_path, secret_key="for tests only", person="Ana Seabra")
     app = create_app(settings, testing=True)
     app.test_client_class = SignedIn

@@ -15,7 +15,7 @@ from tests.databases import Kept
 @pytest.fixture
 def demo_session(demo_file: Kept, tmp_path: Path) -> Iterator[Session]:
     """A session on a copy of the demo season, its plan adopted."""
-    engine = make_engine(demo_file.copy(tmp_path))
+    engine = make_engine(demo_file.copy(tmp_path, "demo"))
     with Session(engine, expire_on_commit=False) as session:
         yield session
     engine.dispose()

@@ -40,7 +40,7 @@ def season(session: Session, maker: Maker) -> Season:
 
 @pytest.fixture
 def demo(demo_file: Kept, tmp_path: Path) -> Iterator[Session]:
-    engine = make_engine(demo_file.copy(tmp_path))
+    engine = make_engine(demo_file.copy(tmp_path, "demo"))
     with Session(engine) as session:
         yield session
     engine.dispose()
